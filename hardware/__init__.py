@@ -1,0 +1,1 @@
+"""What touches the furnace, real or simulated."""

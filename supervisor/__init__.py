@@ -1,0 +1,1 @@
+"""What decides: the firing, its watches, its alarms and its log."""

@@ -1,0 +1,59 @@
+"""The command line: one module per command, imported only when its command is called."""
+
+import importlib
+from typing import Any
+
+import click
+
+from supervisor.refusal import InputRefused
+
+COMMANDS: dict[str, str] = {
+    "melts": "Read past firings: list them, show one, export one.",
+}
+"""Name of each command and what it does. Its module in this package has the same name and holds it as `command`."""
+
+
+class Refusal(click.ClickException):
+    """Input that was refused: one sentence on standard error, exit status 2."""
+
+    exit_code = 2
+
+    def show(self, file: Any = None) -> None:
+        """Print the sentence."""
+        click.echo(self.message, file=file, err=True)
+
+
+class LateGroup(click.Group):
+    """A group that imports a command when it is called."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        """Names in the order of the table."""
+        return list(COMMANDS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        """The command of that name."""
+        if cmd_name not in COMMANDS:
+            return None
+        command: click.Command = importlib.import_module(f"{__name__}.{cmd_name}").command
+        return command
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """The table, without importing anything."""
+        with formatter.section("Commands"):
+            formatter.write_dl(list(COMMANDS.items()))
+
+    def invoke(self, ctx: click.Context) -> Any:
+        """Run the command; what a person gave that cannot be used is said in a sentence."""
+        try:
+            return super().invoke(ctx)
+        except InputRefused as error:
+            raise Refusal(str(error)) from error
+
+
+@click.group(cls=LateGroup, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
+@click.version_option(package_name="meltkeeper", prog_name="meltkeeper")
+def main() -> None:
+    """Supervise the firings of a small electric melting furnace, and keep the record of every melt.
+
+    Exit status of every command: 0 done, 2 refused input; others are named with their command.
+    """

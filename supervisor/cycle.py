@@ -1,0 +1,238 @@
+"""One cycle, the straight line that everything here serves: believe, judge, decide, act, record.
+
+Pure in what it touches: it reads no clock, moves no pin and writes no disk. A rehearsal, a drill, a test and a furnace
+run this same code at the same rate. The memory it is given is changed in place and handed back: a copy each 250 ms would
+cost more than all the judging. `copy.deepcopy` makes one where a test wants it.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from math import nan
+from typing import NamedTuple
+
+from hardware.ports import CYCLE_S, OFF, Outputs, Permit, Sample
+from supervisor.alarms.lifecycle import Alarms
+from supervisor.firing.commands import Answer, Command
+from supervisor.firing.control import Controller, Window, tuning, window
+from supervisor.firing.decide import decide, notice
+from supervisor.firing.firing import Firing
+from supervisor.firing.heat import regulate, use_energy
+from supervisor.firing.outputs import act
+from supervisor.firing.permissives import cold_check_passes
+from supervisor.firing.states import State
+from supervisor.firing.turn import Turn
+from supervisor.furnace.description import FurnaceDescription
+from supervisor.logbook.records import Record, SampleRow
+from supervisor.watches import WATCHES, Watch
+from supervisor.watches.belief import believe, first_belief
+from supervisor.watches.finding import Finding
+from supervisor.watches.history import History
+from supervisor.watches.view import Belief, Log, View
+
+ASKED: dict[State, tuple[Watch, ...]] = {s: tuple(w for w in WATCHES if s in w.states) for s in State}
+ASKED_BETWEEN: dict[State, tuple[Watch, ...]] = {s: tuple(w for w in ws if not w.each_second) for s, ws in ASKED.items()}
+
+FINE_ROWS_FOR_S = 30.0
+"""How long after a finding the log keeps every cycle instead of every second."""
+
+
+@dataclass(slots=True)
+class Memory:
+    """Everything that one cycle leaves to the next."""
+
+    furnace: FurnaceDescription
+    backend: str
+    belief: Belief
+    firing: Firing
+    controller: Controller
+    window: Window
+    next_firing_id: int
+    alarms: Alarms = field(default_factory=Alarms)
+    history: History = field(default_factory=History)
+    log: Log = field(default_factory=Log)
+    outputs: Outputs = OFF
+    sample: Sample | None = None
+    cycles: int = 0
+    permit_high: bool = False
+    rising_s: float | None = None  # the permit's last rising edge, while it is given
+    heat_waits: bool = False  # what added heat last is not on disk yet
+    fine_until_s: float = 0.0
+    second_sum_c: float = 0.0
+    second_good: int = 0
+    second_on: int = 0
+
+    @property
+    def epoch(self) -> int:
+        """Raised at each change that makes a person's picture old."""
+        return self.firing.epoch
+
+    def with_log(self, behind_s: float, trouble: str | None) -> "Memory":
+        """What the loop says of the disk: real seconds since its oldest unwritten event, and what is wrong."""
+        self.log.pending_s, self.log.trouble = behind_s, trouble
+        self.log.pending = behind_s > 0.0
+        return self
+
+
+class Step(NamedTuple):
+    """What one cycle leaves behind. The answers stand in the order of the commands."""
+
+    memory: Memory
+    outputs: Outputs
+    records: Sequence[Record]
+    answers: Sequence[Answer]
+
+
+def first_memory(
+    furnace: FurnaceDescription, *, backend: str, monotonic_s: float, next_firing_id: int, left_open: str | None
+) -> Memory:
+    """A supervisor that has just begun: stopped, everything off, nothing believed."""
+    return Memory(
+        furnace,
+        backend,
+        first_belief(monotonic_s),
+        Firing(State.STOPPED, monotonic_s, enable_off_s=monotonic_s, left_open=left_open),
+        Controller(tuning(furnace)),
+        window(furnace.relay_window_s),
+        next_firing_id,
+    )
+
+
+def cycle(memory: Memory, sample: Sample, commands: Sequence[Command], dt_s: float) -> Step:
+    """Take one sample to outputs and answers. dt_s: since the last cycle, by the caller's clock."""
+    belief = believe(memory.belief, sample, dt_s, cycles=memory.cycles)
+    turn = _turn(memory, sample, belief, dt_s)
+    use_energy(turn, relay=memory.outputs.relay, dt_s=dt_s)
+    notice(turn)
+    judge(memory, turn)
+    answers = decide(turn, commands)
+    if turn.second:
+        regulate(turn, memory.controller, _second_mean_c(memory))
+    outputs = act(turn, memory.window, heat_on_disk=not memory.heat_waits)
+    _remember(memory, turn, outputs)
+    return Step(memory, outputs, turn.records, answers)
+
+
+def _turn(memory: Memory, sample: Sample, belief: Belief, dt_s: float) -> Turn:
+    memory.cycles += 1
+    memory.belief, memory.sample = belief, sample
+    second = memory.cycles % 4 == 0
+    if belief.reading is not None:
+        memory.second_sum_c += belief.reading.hot_junction_c
+        memory.second_good += 1
+    memory.second_on += memory.outputs.relay
+    passed = cold_check_passes(belief)
+    if passed is not None:
+        memory.firing.cold_checked = passed
+    now_s = memory.belief.monotonic_s
+    if second:
+        hot_c = _second_mean_c(memory)
+        setpoint_c = memory.firing.setpoint_c
+        memory.history.append(
+            nan if hot_c is None else hot_c,
+            nan if setpoint_c is None else setpoint_c,
+            memory.second_on / 4.0,
+            sample.energy_pulses,
+        )
+    return Turn(
+        memory.firing,
+        memory.alarms,
+        memory.furnace,
+        sample,
+        belief,
+        memory.log,
+        now_s=now_s,
+        second=second,
+        backend=memory.backend,
+        next_firing_id=memory.next_firing_id,
+    )
+
+
+def judge(memory: Memory, turn: Turn) -> None:
+    """Ask every watch of this state and let its alarm live on; none of them knows of another."""
+    state = memory.firing.state
+    gap_s = 0.0 if memory.rising_s is None else turn.now_s - memory.rising_s
+    view = View(
+        turn.now_s,
+        turn.sample.inputs,
+        turn.belief,
+        memory.history,
+        memory.firing,
+        memory.furnace,
+        memory.log,
+        turn.sample.energy_pulses,
+        gap_s,
+    )
+    asked = ASKED[state] if turn.second else ASKED_BETWEEN[state]
+    findings: list[Finding] = []
+    for watch in asked:
+        finding = watch.judge(view)
+        if finding is not None:
+            findings.append(finding)
+    steps = memory.alarms.take(asked, findings, turn.now_s)
+    if findings:
+        memory.fine_until_s = turn.now_s + FINE_ROWS_FOR_S
+    if steps:
+        turn.seen(steps)
+
+
+def _second_mean_c(memory: Memory) -> float | None:
+    return memory.second_sum_c / memory.second_good if memory.second_good else None
+
+
+def _remember(memory: Memory, turn: Turn, outputs: Outputs) -> None:
+    firing = memory.firing
+    if memory.alarms.standing and turn.records:
+        turn.seen(memory.alarms.forget_unasked(ASKED[firing.state], turn.now_s))
+    memory.next_firing_id = turn.next_firing_id
+    if outputs.enable:
+        firing.enable_off_s = None
+    elif firing.enable_off_s is None:
+        firing.enable_off_s = turn.now_s
+    _follow_permit(memory, outputs.permit, turn.now_s)
+    memory.heat_waits = turn.events_that_heat or (memory.heat_waits and memory.log.pending)
+    run = turn.open_run
+    if run is not None and (turn.second or turn.now_s < memory.fine_until_s):
+        turn.records.append(_row(memory, turn, run.firing_id, run.energy_wh))
+    if turn.second:
+        memory.second_sum_c, memory.second_good, memory.second_on = 0.0, 0, 0
+    memory.outputs = outputs
+
+
+def _follow_permit(memory: Memory, permit: Permit, now_s: float) -> None:
+    if permit is Permit.TOGGLE:
+        memory.permit_high = not memory.permit_high
+        if memory.permit_high or memory.rising_s is None:
+            memory.rising_s = now_s
+    else:
+        memory.rising_s = None
+        if permit is not Permit.STILL:
+            memory.permit_high = permit is Permit.HIGH
+
+
+def _row(memory: Memory, turn: Turn, firing_id: int, energy_wh: float) -> SampleRow:
+    belief, firing = turn.belief, turn.firing
+    reading, word = belief.reading, 0
+    if reading is not None:
+        word = reading.word
+    elif belief.fault is not None:
+        word = belief.fault.word
+    inputs = 0
+    for level in turn.sample.inputs:
+        inputs = inputs << 2 | _BITS[level.value]
+    return SampleRow(
+        firing_id,
+        turn.t_ms(),
+        None if reading is None else round(reading.hot_junction_c, 3),
+        None if reading is None else round(reading.cold_junction_c, 4),
+        None if firing.setpoint_c is None else round(firing.setpoint_c, 3),
+        memory.second_on / 4.0 if turn.second else float(memory.outputs.relay),
+        round(energy_wh, 3),
+        inputs,
+        firing.state.value,
+        word,
+    )
+
+
+_BITS = {"open": 0, "closed": 1, "not fitted": 2}
+
+__all__ = ["CYCLE_S", "Memory", "Step", "cycle", "first_memory"]

@@ -1,0 +1,197 @@
+"""What each command does once nothing speaks against it. Every one answers with a sentence, or with why not after all."""
+
+from functools import singledispatch
+
+from supervisor.firing import commands as c
+from supervisor.firing import setpoint
+from supervisor.firing.firing import YOU, Run
+from supervisor.firing.gate import Gate, limit_of
+from supervisor.firing.holds import hold
+from supervisor.firing.lid import Lid
+from supervisor.firing.profile import top_hold_c
+from supervisor.firing.start import StartTest
+from supervisor.firing.states import HEATED, LIVE, Event, State
+from supervisor.firing.turn import Turn
+from supervisor.furnace.reckoning import allowance_wh, metal_wh
+from supervisor.logbook.records import FiringOpened
+from supervisor.metal.charge import Charge
+from supervisor.watches.finding import Leave
+
+Outcome = tuple[str, str]
+"""Answer, and why not: one of the two is empty."""
+
+
+@singledispatch
+def carry_out(command: c.Command, turn: Turn) -> Outcome:
+    """Do what the command asks."""
+    raise TypeError(f"no such command: {type(command).__name__}")
+
+
+@carry_out.register
+def _(command: c.Prepare, turn: Turn) -> Outcome:
+    firing = turn.firing
+    firing.prepared, firing.prepared_s = command, turn.now_s
+    firing.prepared_allowance_wh = round(allowance_wh(turn.furnace, command.profile), 1)
+    firing.run, firing.lid = None, Lid()
+    turn.go(Event.PREPARE, f"prepared {command.profile.name}", command.by.who, command.by.where)
+    return f"Prepared: {command.profile.name}. Nothing heats yet.", ""
+
+
+@carry_out.register
+def _(command: c.Start, turn: Turn) -> Outcome:
+    firing, prepared = turn.firing, turn.firing.prepared
+    assert prepared is not None  # a permissive
+    profile = prepared.profile
+    mass_kg = None if profile.charge is None else profile.charge.mass_kg
+    echo = (command.profile, command.mass_kg, command.top_c, command.longest_s, command.allowance_wh)
+    if echo != (profile.name, mass_kg, profile.top_c, profile.longest_s, firing.prepared_allowance_wh):
+        return "", "What you read back is not what is prepared. Look again."
+    if not command.cautions_read:
+        return "", "The cautions of this melt are not confirmed."
+    reading_c = turn.belief.last_c
+    assert reading_c is not None  # a permissive
+    firing.run = Run(
+        firing_id=turn.next_firing_id,
+        name=prepared.heat_number or profile.name,
+        heat_number=prepared.heat_number,
+        profile=profile,
+        began_s=turn.now_s,
+        pulses_at_start=turn.sample.energy_pulses,
+        allowance_wh=firing.prepared_allowance_wh,
+        longest_s=profile.longest_s,
+        walk=setpoint.begin(profile, reading_c),
+        gate=Gate(limit_of(profile.charge)),
+        charge_kg=mass_kg or 0.0,
+    )
+    turn.next_firing_id += 1
+    turn.records.append(_opened(turn, firing.run))
+    firing.test = StartTest(since_s=turn.now_s)
+    firing.lid = Lid()
+    turn.go(Event.START, "start, step one", command.by.who, command.by.where)
+    return "The start test runs. Then hold the button at the furnace for 3 s.", ""
+
+
+def _opened(turn: Turn, run: Run) -> FiringOpened:
+    profile, charge = run.profile, run.profile.charge
+    frozen = {
+        "profile_toml": profile.source,
+        "charge": None if charge is None else _charge(charge),
+        "furnace": turn.furnace.name,
+        "furnace_digest": turn.furnace.digest,
+        "top_c": profile.top_c,
+        "pour_c": profile.pour_c,
+        "longest_s": run.longest_s,
+        "allowance_wh": run.allowance_wh,
+        "gate_c": run.gate.limit_c,
+    }
+    return FiringOpened(run.firing_id, run.began_s, run.name, run.heat_number, profile.name, frozen, turn.backend)
+
+
+def _charge(charge: Charge) -> dict[str, object]:
+    return {
+        "mass_kg": charge.mass_kg,
+        "alloy": charge.alloy,
+        "form": charge.form,
+        "solidus_c": charge.solidus_c,
+        "liquidus_c": charge.liquidus_c,
+    }
+
+
+@carry_out.register
+def _(command: c.Hold, turn: Turn) -> Outcome:
+    hold(turn, YOU, Leave.BY_A_PERSON)
+    turn.go(Event.HOLD, "held by you", command.by.who, command.by.where)
+    at_c = turn.firing.hold_setpoint_c
+    return ("Held." if at_c is None else f"Held at {at_c:.0f} °C."), ""
+
+
+@carry_out.register
+def _(command: c.Resume, turn: Turn) -> Outcome:
+    turn.firing.asked_to_go_on = True
+    turn.firing.asked_again_s = 0.0
+    turn.event("go on", {"epoch": command.epoch}, command.by.who, command.by.where)
+    return "Asked. Where it needs the button, hold it 3 s at the furnace.", ""
+
+
+@carry_out.register
+def _(command: c.Stop, turn: Turn) -> Outcome:
+    state = turn.firing.state
+    if state in LIVE or state in (State.IDLE, State.COMPLETE):
+        turn.go(Event.STOP, "stopped by you", command.by.who, command.by.where)
+        return ("Stopping: heat off is ordered." if state in LIVE else "Stopped. Nothing was heating."), ""
+    if state in (State.STOPPING, State.ABORTING):
+        return "Heat off is ordered already; the contactor is being proved open.", ""
+    return "Nothing is heating.", ""
+
+
+@carry_out.register
+def _(command: c.Acknowledge, turn: Turn) -> Outcome:
+    turn.seen(turn.alarms.acknowledge(command.alarm), command.by.who)
+    return "Seen. That resets nothing.", ""
+
+
+@carry_out.register
+def _(command: c.Reset, turn: Turn) -> Outcome:
+    if not command.found.strip():
+        return "", "Say what was found."
+    turn.firing.found = command.found.strip()
+    turn.event("found", {"found": turn.firing.found}, command.by.who, command.by.where)
+    return "Now hold the button at the furnace for 3 s.", ""
+
+
+@carry_out.register
+def _(command: c.Note, turn: Turn) -> Outcome:
+    firing, run = turn.firing, turn.firing.run
+    assert run is not None  # checked
+    if command.kind is c.NoteKind.WORD:
+        if command.epoch != firing.epoch:
+            return "", "The furnace has changed since you looked. Look again, then ask again."
+        if firing.state is not State.RUNNING or run.walk.waits_for != "your word":
+            return "", "The profile does not wait for your word."
+        run.walk.word_given = True
+    if command.kind is c.NoteKind.ADDITION:
+        why = _addition(command, turn, run)
+        if why:
+            return "", why
+    if command.kind is c.NoteKind.DIP and command.temperature_c is None:
+        return "", "A dip reading needs its temperature."
+    if command.kind in (c.NoteKind.ADDITION, c.NoteKind.SKIM, c.NoteKind.POUR) and firing.state in HEATED:
+        run.hands_in = True
+    detail = {"kind": command.kind.value, "mass_kg": command.mass_kg, "temperature_c": command.temperature_c}
+    turn.event("note", {**detail, "text": command.text}, command.by.who, command.by.where)
+    if command.kind is c.NoteKind.POUR:
+        run.poured = True
+        if firing.state in HEATED:
+            turn.go(Event.POURED, "poured", command.by.who, command.by.where)
+        return "Noted. Heat does not come back in this firing.", ""
+    return "Noted.", ""
+
+
+def _addition(command: c.Note, turn: Turn, run: Run) -> str:
+    capacity_kg, mass_kg = turn.furnace.crucible.capacity_kg, command.mass_kg
+    if mass_kg is None or not 0.0 < mass_kg <= capacity_kg - run.charge_kg:
+        room = capacity_kg - run.charge_kg
+        return f"mass_kg is {mass_kg}; allowed: above 0, at most {room:.2f} kg (the pot takes {capacity_kg:g})."
+    run.charge_kg += mass_kg
+    added = Charge(mass_kg, "unknown", "addition", None, None)
+    run.allowance_wh += 1.1 * metal_wh(added, top_hold_c(run.profile))
+    return ""
+
+
+@carry_out.register
+def _(command: c.Lower, turn: Turn) -> Outcome:
+    run = turn.firing.run
+    if run is None or turn.firing.state not in LIVE:
+        return "Nothing is heating: there is nothing to lower.", ""
+    if command.by_k > 0.0:
+        run.lowered_k += command.by_k
+        if turn.firing.hold_setpoint_c is not None:
+            turn.firing.hold_setpoint_c -= command.by_k
+        turn.event("lowered", {"by_k": command.by_k, "in_all_k": run.lowered_k}, command.by.who, command.by.where)
+    return f"Lowered by {run.lowered_k:.0f} K in all.", ""
+
+
+@carry_out.register
+def _(command: c.Raise, turn: Turn) -> Outcome:
+    turn.firing.raising = command
+    return "Now hold the button at the furnace for 3 s.", ""

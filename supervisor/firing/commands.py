@@ -1,0 +1,128 @@
+"""What people may ask of the supervisor, and what it answers. Whatever carries them, they look like this."""
+
+from dataclasses import dataclass
+from enum import Enum
+from typing import NamedTuple
+
+from supervisor.firing.profile import Profile
+
+
+class By(NamedTuple):
+    """Who sent it. The id is made by the sender and comes back with the answer."""
+
+    id: str
+    who: str  # 'Ada's phone', 'command line', 'stand-in'
+    where: str  # 'page', 'command line', 'rehearsal': never 'furnace', which only the button is
+
+
+@dataclass(frozen=True, slots=True)
+class Prepare:
+    """Choose profile and charge. Adds no heat."""
+
+    by: By
+    profile: Profile
+    heat_number: str | None  # 'A-097'; None: a firing without metal, or one that nobody numbers
+
+
+@dataclass(frozen=True, slots=True)
+class Start:
+    """Step one of a start: reads back what was prepared. The held press at the furnace is step two."""
+
+    by: By
+    epoch: int
+    profile: str
+    mass_kg: float | None
+    top_c: float
+    longest_s: float
+    allowance_wh: float
+    cautions_read: bool  # the cautions of this melt were on the screen and confirmed
+
+
+@dataclass(frozen=True, slots=True)
+class Hold:
+    """Hold at the lowest of setpoint, reading and metal target."""
+
+    by: By
+
+
+@dataclass(frozen=True, slots=True)
+class Resume:
+    """Go on after a hold."""
+
+    by: By
+    epoch: int
+
+
+@dataclass(frozen=True, slots=True)
+class Stop:
+    """Stop heating. Never refused."""
+
+    by: By
+
+
+@dataclass(frozen=True, slots=True)
+class Acknowledge:
+    """'I have seen it.' Resets nothing."""
+
+    by: By
+    alarm: str | None  # id of one alarm; None: all that stand
+
+
+@dataclass(frozen=True, slots=True)
+class Reset:
+    """Ask for the reset of a trip: what was found. The held press at the furnace does it."""
+
+    by: By
+    found: str
+
+
+class NoteKind(Enum):
+    """What a person did or saw at the furnace."""
+
+    ADDITION = "addition"
+    SKIM = "skim"
+    DIP = "dip reading"
+    ALL_MOLTEN = "all molten"
+    POUR = "pour"
+    WORD = "go on"  # ends a hold that waits for a person's word
+    REMARK = "remark"
+
+
+@dataclass(frozen=True, slots=True)
+class Note:
+    """Something done or seen. mass_kg for an addition, temperature_c for a dip reading."""
+
+    by: By
+    kind: NoteKind
+    epoch: int | None
+    mass_kg: float | None = None
+    temperature_c: float | None = None
+    text: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Lower:
+    """Lower the setpoint by by_k for the rest of the firing. Never refused."""
+
+    by: By
+    by_k: float
+
+
+@dataclass(frozen=True, slots=True)
+class Raise:
+    """Take back some of what was lowered. Needs a press at the furnace."""
+
+    by: By
+    epoch: int
+    by_k: float
+
+
+Command = Prepare | Start | Hold | Resume | Stop | Acknowledge | Reset | Note | Lower | Raise
+
+
+class Answer(NamedTuple):
+    """What became of a command. `unknown` is for the sender to say, when no answer came."""
+
+    id: str
+    accepted: bool
+    sentence: str

@@ -1,0 +1,79 @@
+"""The gate: heat does not pass the charge's solidus less 30 K until a press shows that somebody is there.
+
+An answer opens it for 15 minutes while all is solid, each new sign for 15 more; if that lapses before anything can be
+liquid, the limit is back. From then on a sign is asked for every 15 minutes, and only the button gives it.
+"""
+
+from dataclasses import dataclass
+
+from supervisor.firing.presses import Asked
+from supervisor.metal.charge import Charge
+
+BELOW_SOLIDUS_K = 30.0
+UNKNOWN_METAL_C = 450.0
+ASKS_WITHIN_K = 50.0
+OPEN_FOR_S = 900.0
+ASKS_AGAIN_S = 300.0  # before it lapses
+HELD_AFTER_S = 300.0  # of silence, once metal may be liquid
+ENDS_AFTER_S = 900.0
+
+
+def limit_of(charge: Charge | None) -> float | None:
+    """The gate's limit for this charge, °C; None for a firing without metal."""
+    if charge is None:
+        return None
+    if charge.solidus_c is None:
+        return UNKNOWN_METAL_C
+    return charge.solidus_c - BELOW_SOLIDUS_K
+
+
+@dataclass(slots=True)
+class Gate:
+    """How far heat may go. Changed by the functions below alone."""
+
+    limit_c: float | None
+    open_until_s: float | None = None
+    may_be_liquid: bool = False
+    asks: bool = False  # its question is due, and stays due while the reading wobbles
+
+    @property
+    def shut(self) -> bool:
+        """The limit binds."""
+        return self.limit_c is not None and self.open_until_s is None
+
+    @property
+    def ceiling_c(self) -> float:
+        """The highest chamber setpoint allowed now."""
+        return self.limit_c if self.limit_c is not None and self.shut else float("inf")
+
+    def see(self, reading_c: float, now_s: float) -> None:
+        """Take the reading: what has been hotter than the solidus may hold liquid; an opening that ran out shuts."""
+        if self.limit_c is None:
+            return
+        if reading_c >= self.limit_c + BELOW_SOLIDUS_K:
+            self.may_be_liquid = True
+        if self.open_until_s is not None and now_s >= self.open_until_s and not self.may_be_liquid:
+            self.open_until_s = None
+        if self.shut and reading_c >= self.limit_c - ASKS_WITHIN_K:
+            self.asks = True
+
+    def wants(self, now_s: float) -> Asked | None:
+        """The question the furnace should be putting."""
+        if self.limit_c is None:
+            return None
+        if self.shut:
+            return Asked.GATE if self.asks else None
+        if self.open_until_s is not None and now_s >= self.open_until_s - ASKS_AGAIN_S:
+            return Asked.SIGN
+        return None
+
+    def sign(self, now_s: float) -> None:
+        """Somebody pressed: open, or open for longer."""
+        if self.limit_c is not None:
+            self.open_until_s, self.asks = now_s + OPEN_FOR_S, False
+
+    def silent_for_s(self, now_s: float) -> float:
+        """How long a sign is overdue while metal may be liquid; 0 when none is."""
+        if not self.may_be_liquid or self.open_until_s is None:
+            return 0.0
+        return max(0.0, now_s - self.open_until_s)

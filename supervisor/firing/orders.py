@@ -1,0 +1,136 @@
+"""Commands: which are allowed now, and why not. Pages draw their controls from the same answers."""
+
+from collections.abc import Callable
+
+from supervisor.firing import commands as c
+from supervisor.firing.carry_out import carry_out
+from supervisor.firing.firing import YOU
+from supervisor.firing.permissives import going_on, permissives, unmet
+from supervisor.firing.states import HEATED, LIVE, State
+from supervisor.firing.turn import Turn
+from supervisor.logbook.records import CommandRow
+
+NEW_EPOCH = "The furnace has changed since you looked. Look again, then ask again."
+NAMES = {
+    c.Prepare: "prepare",
+    c.Start: "start",
+    c.Hold: "hold",
+    c.Resume: "resume",
+    c.Stop: "stop",
+    c.Acknowledge: "acknowledge",
+    c.Reset: "reset",
+    c.Note: "note",
+    c.Lower: "lower",
+    c.Raise: "raise",
+}
+
+
+def refusal(name: str, turn: Turn) -> str:
+    """Why a command of this name is refused now; empty when it is allowed."""
+    check = _CHECKS.get(name)
+    return "" if check is None else check(turn)
+
+
+def order(turn: Turn, command: c.Command) -> c.Answer:
+    """Carry out one command, or refuse it with the reason. Both are remembered."""
+    name = NAMES[type(command)]
+    why = refusal(name, turn)
+    if not why and isinstance(command, c.Start | c.Resume | c.Raise) and command.epoch != turn.firing.epoch:
+        why = NEW_EPOCH
+    sentence = why
+    if not why:
+        sentence, why = carry_out(command, turn)
+        sentence = why or sentence
+    by, run = command.by, turn.open_run
+    turn.records.append(
+        CommandRow(
+            None if run is None else run.firing_id,
+            turn.t_ms(run) if run is not None else round(turn.now_s * 1000),
+            by.id,
+            name,
+            by.who,
+            by.where,
+            not why,
+            sentence,
+            _detail(command),
+        )
+    )
+    return c.Answer(by.id, not why, sentence)
+
+
+def _detail(command: c.Command) -> dict[str, object]:
+    if isinstance(command, c.Prepare):
+        return {"profile": command.profile.name, "heat_number": command.heat_number}
+    return {
+        field: getattr(value, "value", value)
+        for field in command.__dataclass_fields__
+        if field != "by" and (value := getattr(command, field)) is not None
+    }
+
+
+# --- why not -----------------------------------------------------------------------------------------------------
+
+
+def _not_prepare(turn: Turn) -> str:
+    if turn.firing.state in (State.STOPPED, State.IDLE, State.COMPLETE):
+        return ""
+    return "A firing is on, or a trip waits for its reset: nothing can be prepared now."
+
+
+def _not_start(turn: Turn) -> str:
+    if turn.firing.state is not State.IDLE:
+        return "Nothing is prepared." if turn.firing.state not in LIVE else "A firing is on."
+    missing = unmet(permissives(turn.facts))
+    if missing is not None:
+        return f"{missing.reason} {missing.mend}"
+    return "A watch has spoken in this moment. Ask again." if turn.adds_nothing() else ""
+
+
+def _not_hold(turn: Turn) -> str:
+    if turn.firing.state is State.RUNNING:
+        return ""
+    return "It is held already." if turn.firing.state in (State.HOLDING, State.HELD) else "Nothing is running."
+
+
+def _not_resume(turn: Turn) -> str:
+    firing = turn.firing
+    if firing.state is not State.HELD or firing.test is not None:
+        return "Nothing is held." if firing.state is not State.HELD else "The contactor is going in."
+    standing = next((name for name, held in firing.held.items() if held.standing and name != YOU), None)
+    if standing is not None:
+        return "What held it is still there."
+    missing = unmet(going_on(turn.facts))
+    return "" if missing is None else f"{missing.reason} {missing.mend}"
+
+
+def _not_reset(turn: Turn) -> str:
+    firing = turn.firing
+    if firing.state is State.ABORTED or (firing.state is State.STOPPED and firing.left_open is not None):
+        return ""
+    if firing.state is State.ABORTING:
+        return "The contactor is not proved open yet."
+    return "Nothing waits for a reset."
+
+
+def _not_note(turn: Turn) -> str:
+    return "" if turn.firing.run is not None else "There is no firing to note it in."
+
+
+def _not_raise(turn: Turn) -> str:
+    run = turn.firing.run
+    if run is None or turn.firing.state not in HEATED:
+        return "Nothing is running."
+    if turn.adds_nothing():
+        return "A watch holds it."
+    return "" if run.lowered_k > 0 else "Nothing was lowered: the profile's own setpoint is the highest."
+
+
+_CHECKS: dict[str, Callable[[Turn], str]] = {
+    "prepare": _not_prepare,
+    "start": _not_start,
+    "hold": _not_hold,
+    "resume": _not_resume,
+    "reset": _not_reset,
+    "note": _not_note,
+    "raise": _not_raise,
+}

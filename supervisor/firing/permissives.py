@@ -1,0 +1,185 @@
+"""What must hold before heat: each by name, with its reason and what mends it."""
+
+from typing import NamedTuple
+
+from hardware.ports import Inputs, Level
+from supervisor.firing.firing import Firing
+from supervisor.furnace.description import FurnaceDescription
+from supervisor.watches.view import Belief, Log
+
+COLD_CHECK_BELOW_C = 40.0
+COLD_CHECK_K = 2.5
+
+
+class Permissive(NamedTuple):
+    """One condition of a start."""
+
+    name: str
+    met: bool
+    reason: str
+    mend: str
+
+
+class Facts(NamedTuple):
+    """What the permissives are judged on."""
+
+    inputs: Inputs
+    belief: Belief
+    firing: Firing
+    furnace: FurnaceDescription
+    log: Log
+    latched: bool
+    simulated: bool
+
+
+def permissives(facts: Facts) -> tuple[Permissive, ...]:
+    """Every condition, met or not, in the order in which a person would go through them."""
+    return (*_sensor(facts), *_chain(facts), *_person(facts), *_record(facts))
+
+
+def going_on(facts: Facts) -> tuple[Permissive, ...]:
+    """The conditions that must hold again before heat returns after a hold."""
+    skip = {"button released", "cold check", "contactor proved open", "permit relays open", "profile chosen"}
+    return tuple(p for p in permissives(facts) if p.name not in skip)
+
+
+def unmet(conditions: tuple[Permissive, ...]) -> Permissive | None:
+    """The first one that does not hold."""
+    return next((p for p in conditions if not p.met), None)
+
+
+def cold_check_passes(belief: Belief) -> bool | None:
+    """Hot and cold junction agree in a cold furnace; None while it is not cold."""
+    reading = belief.reading
+    if reading is None or reading.hot_junction_c >= COLD_CHECK_BELOW_C:
+        return None
+    return abs(reading.hot_junction_c - reading.cold_junction_c) <= COLD_CHECK_K
+
+
+def _sensor(facts: Facts) -> tuple[Permissive, ...]:
+    belief = facts.belief
+    sane = belief.reading is not None
+    fault = "no reading" if belief.fault is None else belief.fault.reason
+    checked = facts.firing.cold_checked
+    return (
+        Permissive(
+            "sensor answers",
+            sane,
+            "The sensor reads." if sane else f"The sensor does not read: {fault}.",
+            "" if sane else "Supply isolated, look at the probe, its connector and the board.",
+        ),
+        Permissive(
+            "cold check",
+            checked,
+            "Hot and cold junction agreed while the furnace was cold."
+            if checked
+            else "Since the furnace was last below 40 °C, hot and cold junction have not been seen to agree within 2.5 K.",
+            "" if checked else "Let it cool below 40 °C with the lid shut; if they still differ, look at the sensor.",
+        ),
+    )
+
+
+def _line(name: str, level: Level, good: str, bad: str, mend: str) -> Permissive:
+    met = level is Level.CLOSED
+    if level is Level.NOT_FITTED:
+        return Permissive(name, False, "Not fitted, or not in the furnace file.", "Fit it: no heat without it.")
+    return Permissive(name, met, good if met else bad, "" if met else mend)
+
+
+def _chain(facts: Facts) -> tuple[Permissive, ...]:
+    inputs = facts.inputs
+    relays = [level for level in (inputs.permit_relay_1, inputs.permit_relay_2) if level is not Level.NOT_FITTED]
+    open_ = bool(relays) and Level.CLOSED not in relays
+    return (
+        _line(
+            "emergency stop released",
+            inputs.emergency_stop,
+            "The emergency stop is released.",
+            "The emergency stop is pressed, or there is no 24 V.",
+            "Find out who pressed it and why, then release it.",
+        ),
+        _line(
+            "limiter healthy",
+            inputs.limiter,
+            "The limiter is healthy.",
+            "The limiter has tripped, or something before it in the chain is open.",
+            "Find the cause, then reset the limiter by hand at the furnace.",
+        ),
+        _line("key on", inputs.key, "The key is on.", "The key is off: no heat for anybody.", "Turn the key on."),
+        Permissive(
+            "permit relays open",
+            open_,
+            "The permit relays read open." if open_ else "A permit relay reads closed with the permit still.",
+            "" if open_ else "Supply isolated, look for a welded permit relay.",
+        ),
+        _line(
+            "contactor proved open",
+            inputs.mirror,
+            "The contactor is proved open.",
+            "The contactor is not proved open.",
+            "Switch off at the breaker; a licensed person looks at the contactor.",
+        ),
+    )
+
+
+def _person(facts: Facts) -> tuple[Permissive, ...]:
+    inputs = facts.inputs
+    lid = inputs.lid is not Level.OPEN
+    return (
+        Permissive(
+            "lid shut",
+            lid,
+            "The lid reads shut." if inputs.lid is Level.CLOSED else "No lid switch is fitted: look at the lid."
+            if lid
+            else "The lid is open.",
+            "" if lid else "Shut the lid.",
+        ),
+        _released(inputs.reset_button),
+    )
+
+
+def _released(level: Level) -> Permissive:
+    met = level is Level.OPEN
+    if level is Level.NOT_FITTED:
+        return Permissive("button released", False, "No button is fitted.", "Fit it: no heat without it.")
+    reason = "The button at the furnace is released." if met else "The button at the furnace reads pressed."
+    return Permissive("button released", met, reason, "" if met else "Let it go, or free it if it is stuck.")
+
+
+def _record(facts: Facts) -> tuple[Permissive, ...]:
+    firing, log = facts.firing, facts.log
+    left, written = firing.left_open, log.trouble is None
+    return (
+        Permissive(
+            "no trip stands",
+            not facts.latched,
+            "No trip waits for its reset." if not facts.latched else "A trip waits for its reset at the furnace.",
+            "" if not facts.latched else "Say what was found, then hold the button 3 s.",
+        ),
+        Permissive(
+            "earlier firing looked at",
+            left is None,
+            "Every earlier firing has its closing record." if left is None else f"{left} ended without its closing record.",
+            "" if left is None else "Look at the furnace, say what was found, then hold the button 3 s.",
+        ),
+        Permissive(
+            "log can be written",
+            written,
+            "The log is being written." if written else f"The log cannot be written: {log.trouble}.",
+            "" if written else "Make room on the card, or change it.",
+        ),
+        Permissive(
+            "unlocked for melts",
+            facts.simulated,
+            "Simulated: unlocked from the first day."
+            if facts.simulated
+            else "The proofs of this furnace are not recorded: heat is locked.",
+            "" if facts.simulated else "Real heat needs proofs that this version cannot lead through.",
+        ),
+        Permissive(
+            "profile chosen",
+            firing.prepared is not None,
+            "A profile is chosen." if firing.prepared else "No profile is chosen.",
+            "" if firing.prepared else "Choose a profile.",
+        ),
+    )

@@ -1,0 +1,46 @@
+"""The temperature plan of a firing: ramps and holds, in order. `profile_file` reads one from TOML."""
+
+from dataclasses import dataclass
+
+from supervisor.metal.charge import Charge
+
+
+@dataclass(frozen=True, slots=True)
+class Ramp:
+    """Take the setpoint to to_c. One of the two is given; the other follows from where the ramp starts."""
+
+    to_c: float
+    rate_c_per_h: float | None  # always positive; the direction follows from to_c
+    duration_s: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Hold:
+    """Keep the setpoint. The time counts only while the reading is within wait_within_c, if that is given.
+
+    until_word: a person's word ends it, at the earliest when duration_s is over.
+    """
+
+    duration_s: float
+    wait_within_c: float | None
+    until_word: bool
+
+
+
+
+@dataclass(frozen=True, slots=True)
+class Profile:
+    """A temperature plan, with the charge it is meant for (None: a firing without metal)."""
+
+    name: str
+    segments: tuple[Ramp | Hold, ...]
+    top_c: float  # the highest setpoint that the person allows
+    pour_c: float | None  # coldest metal that may be poured; None: nothing is poured
+    longest_s: float  # the firing ends here whatever else: at most 12 h
+    charge: Charge | None
+    source: str  # the TOML text as read, kept in the record
+
+
+def top_hold_c(profile: Profile) -> float:
+    """The highest temperature that a segment asks for: the metal's target."""
+    return max(segment.to_c for segment in profile.segments if isinstance(segment, Ramp))

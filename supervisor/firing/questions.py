@@ -1,0 +1,138 @@
+"""What lamp and sounder ask, one question at a time, and what the press that answers it does."""
+
+from supervisor.firing import start
+from supervisor.firing.firing import YOU
+from supervisor.firing.holds import back, leaving
+from supervisor.firing.permissives import going_on, unmet
+from supervisor.firing.presses import Asked
+from supervisor.firing.states import HEATED, Event, State
+from supervisor.firing.turn import Turn
+from supervisor.watches.finding import Leave
+
+ASKED_AGAIN_AFTER_S = 300.0
+TENTHS_AT_MOST = 2
+
+
+def put_questions(turn: Turn) -> None:
+    """Put what is wanted, withdraw what is not, end what nobody answered."""
+    button, now_s = turn.firing.button, turn.now_s
+    question = button.question
+    if question is not None and button.expired(now_s):
+        button.withdraw()
+        turn.firing.change()
+        _unanswered(turn, question.asked)
+        question = None
+    wanted = _wanted(turn)
+    if question is not None and question.asked is not wanted and button.pressed_since_s is None:
+        button.withdraw()
+        turn.firing.change()
+        question = None
+    if wanted is not None and question is None and button.put(wanted, now_s):
+        turn.firing.change()
+        turn.event("question", {"asked": wanted.value})
+
+
+def _wanted(turn: Turn) -> Asked | None:
+    firing, run = turn.firing, turn.firing.run
+    if firing.state is State.STARTING:
+        test = firing.test
+        return Asked.START if test is not None and test.step is start.Step.ASKING else None
+    if firing.found is not None and (firing.state is State.ABORTED or firing.left_open is not None):
+        return Asked.RESET
+    if firing.state not in HEATED or run is None:
+        return None
+    if firing.state is State.HELD and _asks_to_go_on(turn):
+        return Asked.RESUME
+    if firing.raising is not None:
+        return Asked.RAISE
+    gate = run.gate.wants(turn.now_s)
+    if gate is not None:
+        return gate
+    spent = turn.alarms.standing.get("energy-allowance")
+    return Asked.ALLOWANCE if spent is not None and spent.stands and run.tenths < TENTHS_AT_MOST else None
+
+
+def _asks_to_go_on(turn: Turn) -> bool:
+    firing = turn.firing
+    if firing.test is not None or any(h.standing for name, h in firing.held.items() if name != YOU):
+        return False
+    if leaving(turn) is not Leave.BY_A_PRESS or turn.lid_open:
+        return False
+    if firing.asked_to_go_on:
+        return True
+    only_you = set(firing.held) <= {YOU}
+    standing = firing.button.question is not None and firing.button.question.asked is Asked.RESUME
+    return not only_you and (standing or turn.now_s >= firing.asked_again_s)
+
+
+def _unanswered(turn: Turn, asked: Asked) -> None:
+    firing = turn.firing
+    turn.event("not answered", {"asked": asked.value})
+    if asked is Asked.START:
+        turn.go(Event.GIVE_UP, "nobody held the button within 60 s")
+    elif asked is Asked.RESUME:
+        firing.asked_to_go_on, firing.asked_again_s = False, turn.now_s + ASKED_AGAIN_AFTER_S
+    elif asked is Asked.RESET:
+        firing.found = None
+    elif asked is Asked.RAISE:
+        firing.raising = None
+
+
+def answer(turn: Turn, asked: Asked) -> None:
+    """A press at the furnace has answered this question."""
+    firing, run = turn.firing, turn.firing.run
+    firing.change()
+    turn.event("press", {"answers": asked.value}, "at the furnace", "furnace")
+    if asked is Asked.RESET:
+        _reset(turn)
+        return
+    if run is None:
+        return
+    if asked is Asked.START:
+        _start(turn)
+    elif asked is Asked.RESUME:
+        _resume(turn)
+    elif asked is Asked.RAISE and firing.raising is not None:
+        run.lowered_k = max(0.0, run.lowered_k - firing.raising.by_k)
+        firing.raising = None
+        turn.events_that_heat = True
+    elif asked is Asked.ALLOWANCE:
+        run.tenths += 1
+        turn.events_that_heat = True
+    elif asked in (Asked.GATE, Asked.SIGN):
+        turn.events_that_heat = turn.events_that_heat or run.gate.shut
+        run.gate.sign(turn.now_s)
+
+
+def _start(turn: Turn) -> None:
+    test = turn.firing.test
+    missing = unmet(going_on(turn.facts))
+    if test is None or test.step is not start.Step.ASKING or turn.adds_nothing() or missing is not None:
+        turn.go(Event.GIVE_UP, "a condition failed while the button was held" if missing is None else missing.reason)
+        return
+    test.enable = True
+    test.enter(start.Step.PULLING_IN, turn.now_s)
+
+
+def _resume(turn: Turn) -> None:
+    firing, run = turn.firing, turn.firing.run
+    assert run is not None  # checked by the caller
+    if firing.state is not State.HELD or unmet(going_on(turn.facts)) is not None:
+        return
+    firing.lid.given_back()
+    run.hands_in = False
+    if not run.gate.shut:
+        run.gate.sign(turn.now_s)
+    if firing.enable:
+        back(turn, "button held at the furnace")
+    else:
+        firing.test = start.again(turn.now_s)
+
+
+def _reset(turn: Turn) -> None:
+    firing = turn.firing
+    turn.seen(turn.alarms.reset(), "at the furnace")
+    turn.event("reset", {"found": firing.found}, "at the furnace", "furnace")
+    firing.found, firing.left_open = None, None
+    if firing.state is State.ABORTED and not turn.alarms.latched:
+        turn.go(Event.RESET, "reset at the furnace", "at the furnace", "furnace")

@@ -1,0 +1,66 @@
+"""What is known of one furnace before it has ever been fired: plain data, as the furnace file gives it."""
+
+from dataclasses import dataclass
+
+from hardware.ports import Wiring
+
+
+@dataclass(frozen=True, slots=True)
+class Wall:
+    """The lining as one wall: inside and outside area, thickness, and the brick's data-sheet values."""
+
+    thickness_m: float
+    inside_m2: float
+    outside_m2: float
+    conductivity_w_m_k: float  # at 0 °C
+    conductivity_per_k: float  # its rise with temperature, W/m/K per K
+    density_kg_m3: float
+    specific_heat_j_kg_k: float
+
+
+@dataclass(frozen=True, slots=True)
+class Crucible:
+    """The pot. capacity_kg is its working fill of aluminium."""
+
+    mass_kg: float
+    capacity_kg: float
+    bore_mm: float
+    depth_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class Response:
+    """How the reading answers power, from a step test at a hold or the data sheets."""
+
+    slope_c_per_s: float  # steepest slope of the reading after a step, per unit of duty
+    dead_time_s: float
+    fastest_rise_c_per_s: float  # at full power, empty
+    fastest_fall_c_per_s: float  # lid open
+
+
+@dataclass(frozen=True, slots=True)
+class FurnaceDescription:
+    """One furnace. Made by `supervisor.furnace.file.read_furnace`, which refuses what cannot be."""
+
+    name: str  # of the file: 'bench', 'workshop'
+    title: str  # what people call it: 'Furnace A'
+    letter: str  # starts every heat number
+    invented: bool  # the shipped examples are, and say so
+    supply_v: float
+    circuit_a: float
+    element_cold_ohm: float
+    element_hot_ratio: float  # hot over cold resistance
+    wall: Wall
+    crucible: Crucible
+    response: Response
+    top_c: float  # no profile may go higher, and the reading may not pass it by 25 K
+    limiter_c: float  # setting of the independent limiter
+    relay_window_s: float  # 2 to 10
+    pulses_per_kwh: int | None  # energy meter, None: not fitted
+    wiring: Wiring
+    digest: str  # SHA-256 of the file, hex: goes into each firing's record
+
+    @property
+    def full_power_w(self) -> float:
+        """Electrical power with the element hot, at nominal voltage, W."""
+        return self.supply_v**2 / (self.element_cold_ohm * self.element_hot_ratio)

@@ -1,0 +1,114 @@
+"""The other end of the link: what the web process, the command line and anybody's own program use."""
+
+import json
+import socket
+from collections.abc import Iterator, Mapping
+from pathlib import Path
+from typing import Any, NamedTuple
+from uuid import uuid4
+
+from supervisor.link.protocol import VERSION
+
+SOCKET_NAME = "link.sock"
+"""Of the link's socket in a data directory."""
+
+PATIENCE_S = 5.0
+"""A sender that hears nothing for so long shows 'unknown', never done."""
+
+
+class LinkSilent(OSError):
+    """No supervisor answers. The furnace may be doing anything: look at it."""
+
+
+class Answer(NamedTuple):
+    """What became of a command. accepted None: no answer came, and nobody knows."""
+
+    id: str
+    accepted: bool | None
+    sentence: str
+    epoch: int | None
+
+
+class Link:
+    """The link to one furnace's supervisor. Each call opens its own connection; several threads may use it."""
+
+    def __init__(self, path: Path) -> None:
+        """path: the socket, usually `link.sock` in the data directory."""
+        self.path = path
+
+    def snapshot(self) -> dict[str, Any]:
+        """The supervisor's newest snapshot; `age_s` in it says how old it is.
+
+        Raises:
+            LinkSilent: nobody answers.
+        """
+        return next(self._look("snapshot"))
+
+    def watch(self) -> Iterator[dict[str, Any]]:
+        """A snapshot at once, then one about every second and one at each change, until the iterator is closed.
+
+        Raises:
+            LinkSilent: nobody answers, or nothing came for PATIENCE_S.
+        """
+        return self._look("watch")
+
+    def send(self, message: Mapping[str, Any]) -> Answer:
+        """Send a command and wait for its answer. `v` and `id` are filled in where the message has none.
+
+        Raises:
+            LinkSilent: nobody is there to take it, so it was not taken.
+        """
+        whole: dict[str, Any] = {"v": VERSION, "id": uuid4().hex, **message}
+        with self._connect() as connection:
+            try:
+                connection.sendall(json.dumps(whole).encode() + b"\n")
+                with connection.makefile("rb") as lines:
+                    return _answer(lines.readline())
+            except (OSError, ValueError):
+                sentence = f"No answer within {PATIENCE_S:.0f} s: it is unknown what became of this."
+                return Answer(str(whole["id"]), None, sentence, None)
+
+    def _look(self, ask: str) -> Iterator[dict[str, Any]]:
+        with self._connect() as connection, connection.makefile("rb") as lines:
+            question = json.dumps({"v": VERSION, "ask": ask}).encode() + b"\n"
+            while True:
+                try:
+                    if question:
+                        connection.sendall(question)
+                    line = lines.readline()
+                except OSError as error:
+                    raise LinkSilent(f"The supervisor at {self.path} fell silent ({error}).") from error
+                if not line:
+                    raise LinkSilent(f"The supervisor at {self.path} closed the link.")
+                yield _snapshot(line)
+                question = b""  # asked once
+
+    def _connect(self) -> socket.socket:
+        connection = socket.socket(socket.AF_UNIX, socket.SOCK_STREAM)
+        connection.settimeout(PATIENCE_S)
+        try:
+            connection.connect(str(self.path))
+        except OSError as error:
+            connection.close()
+            raise LinkSilent(f"No supervisor answers at {self.path} ({error.strerror or error}).") from error
+        return connection
+
+
+def _snapshot(line: bytes) -> dict[str, Any]:
+    try:
+        snapshot = json.loads(line)
+    except ValueError as error:
+        raise LinkSilent(f"The supervisor's line cannot be read ({error}).") from error
+    if not isinstance(snapshot, dict) or snapshot.get("v") != VERSION:
+        raise LinkSilent(f"The supervisor speaks another version of the link than {VERSION}: update both together.")
+    return snapshot
+
+
+def _answer(line: bytes) -> Answer:
+    """Raises ValueError where it is none."""
+    answer = json.loads(line)
+    if not isinstance(answer, dict) or answer.get("answer") not in ("accepted", "refused"):
+        raise ValueError("not an answer")
+    return Answer(
+        str(answer.get("id", "")), answer["answer"] == "accepted", str(answer.get("sentence", "")), answer.get("epoch")
+    )

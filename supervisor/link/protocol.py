@@ -1,0 +1,254 @@
+"""What a line of the link says: bytes in, a request in the core's own words out. Everything from outside ends here.
+
+A stop is looked for before the line is understood at all, and again after: nothing else that the line holds can take
+it away.
+"""
+
+import json
+import re
+from collections.abc import Callable, Mapping
+from typing import Any, NamedTuple, NoReturn
+
+from supervisor.firing.commands import (
+    Acknowledge,
+    By,
+    Command,
+    Hold,
+    Lower,
+    Note,
+    NoteKind,
+    Prepare,
+    Raise,
+    Reset,
+    Resume,
+    Start,
+    Stop,
+)
+from supervisor.firing.profile import Profile
+
+VERSION = 1
+"""Of this protocol: in every message as `v`."""
+
+LONGEST_LINE = 65_536
+"""Bytes of one message, its line feed included."""
+
+ReadProfile = Callable[[str], Profile]
+"""Makes a profile of its text, or raises a ValueError that says in one sentence why not."""
+
+_STOP = re.compile(rb'"command"\s*:\s*"stop"')
+_HALF_LETTER = re.compile(rb"\\u[dD]")
+_HEAT_NUMBER = re.compile(r"[A-Z]-[0-9]{1,6}")
+_ENVELOPE = ("v", "id", "who", "where", "command")
+_NOBODY = "somebody"
+
+
+class BadMessage(ValueError):
+    """A line that cannot be used: names field, value and what is allowed. `id` is the sender's, if it could be read."""
+
+    def __init__(self, sentence: str, message_id: str = "") -> None:
+        super().__init__(sentence)
+        self.id = message_id
+
+
+class Look(NamedTuple):
+    """Somebody wants to see the snapshot: once, or from now on."""
+
+    watch: bool
+
+
+def understand(line: bytes, user: str, read_profile: ReadProfile) -> Look | Command:
+    """Turn one line into a request.
+
+    user: who the operating system says is at the other end; goes into the record with the sender's own words.
+
+    Raises:
+        BadMessage: it cannot be used.
+    """
+    message, trouble = _object(line)
+    fields = _Fields(message)
+    if _STOP.search(line) or fields.get("command") == "stop":
+        return Stop(_sender_of_a_stop(fields, user))
+    if trouble:
+        raise BadMessage(f"{trouble}.")
+    if "ask" in fields:
+        return Look(watch=fields.choice("ask", ("snapshot", "watch")) == "watch")
+    version = fields.get("v")
+    if version != VERSION or isinstance(version, bool):
+        raise fields.wrong("v", f"{VERSION}; another version may only look and stop")
+    command = fields.choice("command", tuple(_COMMANDS))
+    names, make = _COMMANDS[command]
+    if command != "lower":  # lowering is never refused for what it also says
+        fields.only((*_ENVELOPE, *names))
+    return make(_sender(fields, user), fields, read_profile)
+
+
+def _object(line: bytes) -> tuple[dict[str, Any], str]:
+    """The object of a line, and what is wrong with the line."""
+    if len(line) >= LONGEST_LINE:
+        return {}, f"the message has {len(line)} bytes or more; allowed: fewer than {LONGEST_LINE}"
+    try:
+        message = json.loads(line, parse_constant=_no_such_number)
+        if _HALF_LETTER.search(line):  # half of a surrogate pair has no UTF-8: neither log nor answer could hold it
+            json.dumps(message, ensure_ascii=False).encode()
+    except (ValueError, RecursionError) as error:
+        return {}, f"the message is not JSON ({error}); allowed: one object a line"
+    return (message, "") if isinstance(message, dict) else ({}, "the message is no object; allowed: one object a line")
+
+
+class _Fields:
+    """The fields of one message, taken out one by one and checked."""
+
+    def __init__(self, message: Mapping[str, Any]) -> None:
+        self._message = message
+        own_id = message.get("id")
+        self.id = own_id if isinstance(own_id, str) and 1 <= len(own_id) <= 64 else ""
+
+    def __contains__(self, name: str) -> bool:
+        return name in self._message
+
+    def get(self, name: str) -> object:
+        return self._message.get(name)
+
+    def wrong(self, name: str, allowed: str) -> BadMessage:
+        is_what = f"is {_short(self._message[name])}" if name in self._message else "is missing"
+        return BadMessage(f"{name} {is_what}; allowed: {allowed}.", self.id)
+
+    def only(self, names: tuple[str, ...]) -> None:
+        for name in self._message:
+            if name not in names:
+                known = ", ".join(names)
+                raise BadMessage(f"{_short(name)} is not a field of this command; allowed: {known}.", self.id)
+
+    def text(self, name: str, longest: int, *, least: int = 1, one_line: bool = True) -> str:
+        value = self._message.get(name)
+        if isinstance(value, str) and least <= len(value) <= longest and (not one_line or value.isprintable()):
+            return value
+        raise self.wrong(name, f"{'one line of ' if one_line else ''}text of {least} to {longest} characters")
+
+    def choice(self, name: str, allowed: tuple[str, ...]) -> str:
+        value = self._message.get(name)
+        if isinstance(value, str) and value in allowed:
+            return value
+        raise self.wrong(name, ", ".join(allowed))
+
+    def number(self, name: str, least: float, most: float, unit: str) -> float:
+        value = self._message.get(name)
+        if isinstance(value, int | float) and not isinstance(value, bool) and least <= value <= most:
+            return float(value)
+        raise self.wrong(name, f"{least:g} to {most:g} {unit}")
+
+    def number_or_none(self, name: str, least: float, most: float, unit: str) -> float | None:
+        return None if self._message.get(name) is None else self.number(name, least, most, unit)
+
+    def yes_or_no(self, name: str) -> bool:
+        value = self._message.get(name)
+        if isinstance(value, bool):
+            return value
+        raise self.wrong(name, "true or false")
+
+    def epoch(self) -> int:
+        value = self._message.get("epoch")
+        if isinstance(value, int) and not isinstance(value, bool) and 0 <= value < 2**53:
+            return value
+        raise self.wrong("epoch", "the epoch of the snapshot that you saw")
+
+    def epoch_or_none(self) -> int | None:
+        return None if self._message.get("epoch") is None else self.epoch()
+
+
+def _short(value: object) -> str:
+    shown = json.dumps(value, ensure_ascii=False)
+    return shown if len(shown) <= 60 else f"{shown[:57]}..."
+
+
+def _no_such_number(word: str) -> NoReturn:
+    raise ValueError(f"{word} is no number")
+
+
+def _sender(fields: _Fields, user: str) -> By:
+    own_id = fields.text("id", 64)
+    who = fields.text("who", 64)
+    where = fields.text("where", 32) if "where" in fields else "link"
+    if where == "furnace":
+        raise fields.wrong("where", "anything but furnace, which only the button there is")
+    return By(own_id, who, f"{where} ({user})")
+
+
+def _sender_of_a_stop(fields: _Fields, user: str) -> By:
+    """As much of the sender as can be read: nothing is wrong enough to refuse a stop."""
+
+    def readable(name: str, otherwise: str, longest: int) -> str:
+        value = fields.get(name)
+        kept = "".join(letter for letter in value if letter.isprintable()) if isinstance(value, str) else ""
+        return kept[:longest] or otherwise
+
+    where = readable("where", "link", 32)
+    return By(fields.id, readable("who", _NOBODY, 64), f"{'link' if where == 'furnace' else where} ({user})")
+
+
+def _prepare(by: By, fields: _Fields, read_profile: ReadProfile) -> Command:
+    text = fields.text("profile_toml", LONGEST_LINE, one_line=False)
+    number = fields.get("heat_number")
+    if number is not None and not (isinstance(number, str) and _HEAT_NUMBER.fullmatch(number)):
+        raise fields.wrong("heat_number", "the furnace's letter, a hyphen and a number, like A-097")
+    try:
+        profile = read_profile(text)
+    except ValueError as error:
+        raise BadMessage(str(error), fields.id) from error
+    return Prepare(by, profile, number if isinstance(number, str) else None)
+
+
+def _start(by: By, fields: _Fields, _: ReadProfile) -> Command:
+    if "mass_kg" not in fields:
+        raise fields.wrong("mass_kg", "the mass that was prepared in kg, or null without metal")
+    return Start(
+        by,
+        epoch=fields.epoch(),
+        profile=fields.text("profile", 200),
+        mass_kg=fields.number_or_none("mass_kg", 0.0, 1000.0, "kg"),
+        top_c=fields.number("top_c", 0.0, 2000.0, "°C"),
+        longest_s=fields.number("longest_s", 0.0, 1e6, "s"),
+        allowance_wh=fields.number("allowance_wh", 0.0, 1e6, "Wh"),
+        cautions_read=fields.yes_or_no("cautions_read"),
+    )
+
+
+def _acknowledge(by: By, fields: _Fields, _: ReadProfile) -> Command:
+    return Acknowledge(by, None if fields.get("alarm") is None else fields.text("alarm", 100))
+
+
+def _note(by: By, fields: _Fields, _: ReadProfile) -> Command:
+    kind = NoteKind(fields.choice("kind", tuple(each.value for each in NoteKind)))
+    adds_mass, has_reading = kind is NoteKind.ADDITION, kind is NoteKind.DIP
+    mass_kg = fields.number_or_none("mass_kg", 0.0, 1000.0, "kg")
+    temperature_c = fields.number_or_none("temperature_c", -50.0, 1500.0, "°C")
+    if adds_mass and not mass_kg:
+        raise fields.wrong("mass_kg", "what went in, more than 0 kg")
+    if has_reading and temperature_c is None:
+        raise fields.wrong("temperature_c", "what the probe read, in °C")
+    text = fields.text("text", 500, least=int(kind is NoteKind.REMARK), one_line=False) if _said(fields, kind) else ""
+    epoch = fields.epoch() if kind is NoteKind.WORD else fields.epoch_or_none()
+    return Note(by, kind, epoch, mass_kg, temperature_c, text)
+
+
+def _said(fields: _Fields, kind: NoteKind) -> bool:
+    return fields.get("text") is not None or kind is NoteKind.REMARK
+
+
+_LEAST_K, _MOST_K = 0.1, 2000.0
+
+_COMMANDS: Mapping[str, tuple[tuple[str, ...], Callable[[By, _Fields, ReadProfile], Command]]] = {
+    "stop": ((), lambda by, fields, read: Stop(by)),  # for the list of what is allowed: it never comes this far
+    "hold": ((), lambda by, fields, read: Hold(by)),
+    "lower": (("by_k",), lambda by, fields, read: Lower(by, fields.number("by_k", _LEAST_K, _MOST_K, "K"))),
+    "prepare": (("profile_toml", "heat_number"), _prepare),
+    "start": (("epoch", "profile", "mass_kg", "top_c", "longest_s", "allowance_wh", "cautions_read"), _start),
+    "resume": (("epoch",), lambda by, fields, read: Resume(by, fields.epoch())),
+    "acknowledge": (("alarm",), _acknowledge),
+    "reset": (("found",), lambda by, fields, read: Reset(by, fields.text("found", 500, one_line=False))),
+    "note": (("kind", "epoch", "mass_kg", "temperature_c", "text"), _note),
+    "raise": (
+        ("by_k", "epoch"),
+        lambda by, fields, read: Raise(by, fields.epoch(), fields.number("by_k", _LEAST_K, _MOST_K, "K")),
+    ),
+}

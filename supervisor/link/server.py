@@ -1,0 +1,301 @@
+"""The supervisor's end of the link: one thread, one socket, many clients, none of which the loop ever waits for.
+
+The thread reads a little from each client in turn, so that one that says much delays nobody; what it understands waits
+in the inbox for the loop. Snapshots and answers come back through queues of bounded length. A client that does not read
+is dropped.
+"""
+
+import contextlib
+import json
+import os
+import selectors
+import socket
+import stat
+import struct
+import threading
+from collections import deque
+from collections.abc import Callable, Mapping
+from pathlib import Path
+from typing import Any
+
+from hardware.clock import monotonic_s
+from supervisor.firing.commands import Answer, Command
+from supervisor.link.inbox import Inbox, Reply, Ticket
+from supervisor.link.protocol import LONGEST_LINE, VERSION, BadMessage, Look, ReadProfile, understand
+from supervisor.refusal import InputRefused
+
+MOST_CLIENTS = 200
+READ_AT_ONCE = 4096
+"""Bytes taken from one client before the next has its turn."""
+MOST_UNREAD = 131_072
+"""Bytes that may wait for a client that does not read; as many are still heard when it is dropped."""
+
+
+class Client:
+    """One connection."""
+
+    __slots__ = ("heard_s", "inward", "outward", "socket", "user", "watching", "writing")
+
+    def __init__(self, connection: socket.socket, now_s: float) -> None:
+        self.socket = connection
+        self.inward = bytearray()
+        self.outward = bytearray()
+        self.watching = False
+        self.writing = False  # the selector tells when it takes more
+        self.heard_s = now_s
+        self.user = _user(connection)
+
+
+class LinkServer:
+    """The link's socket and its thread. `take`, `answer` and `publish` are the loop's; they never wait."""
+
+    def __init__(self, path: Path, read_profile: ReadProfile, now_s: Callable[[], float] = monotonic_s) -> None:
+        """Bind the socket, mode 0660. Nobody is answered before `start`.
+
+        Raises:
+            InputRefused: another supervisor answers there, or it cannot be bound.
+        """
+        self.path = path
+        self._read_profile = read_profile
+        self._now_s = now_s
+        self._inbox: Inbox[Client] = Inbox(now_s)
+        self._answers: deque[tuple[Reply[Client], Answer, int]] = deque()
+        self._published: deque[tuple[Mapping[str, Any], float]] = deque(maxlen=8)
+        self._newest: tuple[bytes, float, int] = (b"", now_s(), 0)
+        self._clients: set[Client] = set()
+        self._closing = False
+        self._listener = _listen(path)
+        self._selector = selectors.DefaultSelector()
+        self._bell, self._ear = socket.socketpair()
+        for each in (self._bell, self._ear, self._listener):
+            each.setblocking(False)
+        self._selector.register(self._listener, selectors.EVENT_READ)
+        self._selector.register(self._ear, selectors.EVENT_READ)
+        self._thread = threading.Thread(target=self._serve, name="link", daemon=True)
+
+    # -- the loop's side ---------------------------------------------------------------------------------------------
+
+    @property
+    def alive(self) -> bool:
+        """Whether the thread runs. Without it no stop comes through: the loop must not go on heating."""
+        return self._thread.is_alive()
+
+    def start(self, snapshot: Mapping[str, Any]) -> None:
+        """Begin to answer; the snapshot is shown until the first one is published."""
+        self.publish(snapshot)
+        self._thread.start()
+
+    def take(self) -> list[Ticket[Client]]:
+        """The commands of this turn, stops first."""
+        return self._inbox.take()
+
+    def answer(self, ticket: Ticket[Client], answer: Answer, epoch: int) -> None:
+        """Tell everybody who waits for it what became of a command."""
+        self._answers.append((ticket.reply, answer, epoch))
+        self._ring()
+
+    def publish(self, snapshot: Mapping[str, Any]) -> None:
+        """Show a snapshot from now on. It must not be changed afterwards."""
+        self._published.append((snapshot, self._now_s()))
+        self._ring()
+
+    def close(self) -> None:
+        """End the thread, close every connection, take the socket away. A second call does nothing."""
+        if self._closing:
+            return
+        self._closing = True
+        self._ring()
+        if self._thread.is_alive():
+            self._thread.join()
+        self._pass_on()  # the last words
+        for each in (*(client.socket for client in self._clients), self._listener, self._bell, self._ear):
+            each.close()
+        self._selector.close()
+        self.path.unlink(missing_ok=True)
+
+    def _ring(self) -> None:
+        with contextlib.suppress(BlockingIOError):  # it rings already
+            self._bell.send(b"!")
+
+    # -- the thread --------------------------------------------------------------------------------------------------
+
+    def _serve(self) -> None:
+        while not self._closing:
+            for key, events in self._selector.select():
+                if key.fileobj is self._listener:
+                    self._accept()
+                elif key.fileobj is self._ear:
+                    self._ear.recv(READ_AT_ONCE)
+                elif key.data in self._clients:  # it may have been dropped for another's sake
+                    self._attend(key.data, events)
+            self._pass_on()
+
+    def _accept(self) -> None:
+        try:
+            connection, _ = self._listener.accept()
+            connection.setblocking(False)
+            client = Client(connection, self._now_s())
+        except OSError:  # gone again
+            return
+        if len(self._clients) >= MOST_CLIENTS:
+            self._drop(min(self._clients, key=lambda each: each.heard_s))
+        self._clients.add(client)
+        self._selector.register(connection, selectors.EVENT_READ, client)
+
+    def _attend(self, client: Client, events: int) -> None:
+        if events & selectors.EVENT_WRITE:
+            self._flush(client)
+        if events & selectors.EVENT_READ and client in self._clients:
+            try:
+                self._read(client)
+            except OSError:
+                self._forget(client)
+
+    def _read(self, client: Client) -> bool:
+        """Take one helping from a client; true when there was one."""
+        try:
+            helping = client.socket.recv(READ_AT_ONCE)
+        except BlockingIOError:
+            return False
+        client.heard_s = self._now_s()
+        client.inward += helping
+        if not helping:  # no more will come; a last line without its line feed counts
+            self._hear(client, bytes(client.inward))
+            self._forget(client)
+            return False
+        *lines, rest = client.inward.split(b"\n")
+        client.inward = rest
+        for line in lines:
+            self._hear(client, bytes(line))
+        if len(rest) >= LONGEST_LINE:
+            client.inward = bytearray()
+            self._hear(client, bytes(rest))
+            self._drop(client)
+        return True
+
+    def _hear(self, client: Client, line: bytes) -> None:
+        if not line.strip():
+            return
+        try:
+            request = understand(line, client.user, self._read_profile)
+        except BadMessage as error:
+            self._say(client, Answer(error.id, False, str(error)), self._newest[2])
+            return
+        if not isinstance(request, Look):
+            self._command(client, request, line)
+            return
+        client.watching = client.watching or request.watch
+        self._show(client)
+
+    def _command(self, client: Client, command: Command, line: bytes) -> None:
+        reply = self._inbox.post(command, client, line)
+        if reply.answer is not None:
+            self._say(client, reply.answer, self._newest[2] if reply.epoch is None else reply.epoch)
+
+    # -- outward -----------------------------------------------------------------------------------------------------
+
+    def _pass_on(self) -> None:
+        """Send what the loop has left here."""
+        while self._answers:
+            reply, answer, epoch = self._answers.popleft()
+            reply.answer, reply.epoch = answer, epoch
+            for client, own_id in reply.waiting:
+                self._say(client, answer._replace(id=own_id), epoch)
+        while self._published:
+            snapshot, made_s = self._published.popleft()
+            self._newest = (json.dumps(snapshot, ensure_ascii=False).encode(), made_s, int(snapshot["epoch"]))
+            for client in [each for each in self._clients if each.watching]:
+                self._show(client)
+
+    def _show(self, client: Client) -> None:
+        text, made_s, _ = self._newest
+        age = f', "age_s": {max(0.0, self._now_s() - made_s):.3f}}}\n'
+        self._send(client, text[:-1] + age.encode())
+
+    def _say(self, client: Client, answer: Answer, epoch: int) -> None:
+        line = {
+            "v": VERSION,
+            "id": answer.id,
+            "answer": "accepted" if answer.accepted else "refused",
+            "sentence": answer.sentence,
+            "epoch": epoch,
+        }
+        self._send(client, json.dumps(line, ensure_ascii=False).encode() + b"\n")
+
+    def _send(self, client: Client, line: bytes) -> None:
+        if client not in self._clients:
+            return
+        client.outward += line
+        self._flush(client)
+        if len(client.outward) > MOST_UNREAD:
+            self._drop(client)
+
+    def _flush(self, client: Client) -> None:
+        try:
+            del client.outward[: client.socket.send(client.outward)]
+        except BlockingIOError:
+            pass
+        except OSError:  # gone, perhaps after a stop that is still to be read
+            self._drop(client)
+            return
+        if client.writing != bool(client.outward):
+            client.writing = not client.writing
+            events = selectors.EVENT_READ | (selectors.EVENT_WRITE if client.writing else 0)
+            self._selector.modify(client.socket, events, client)
+
+    def _drop(self, client: Client) -> None:
+        """Let a client go, but hear first what it has already said: there may be a stop in it."""
+        if client not in self._clients:
+            return
+        self._forget(client, close=False)
+        with contextlib.suppress(OSError):
+            for _ in range(MOST_UNREAD // READ_AT_ONCE):
+                if not self._read(client):
+                    break
+        client.socket.close()
+
+    def _forget(self, client: Client, *, close: bool = True) -> None:
+        if client in self._clients:
+            self._clients.discard(client)
+            self._selector.unregister(client.socket)
+        if close:
+            client.socket.close()
+
+
+def _listen(path: Path) -> socket.socket:
+    _clear(path)
+    listener = socket.socket(socket.AF_UNIX, socket.SOCK_STREAM)
+    try:
+        listener.bind(str(path))
+        path.chmod(0o660)  # nobody can connect before listen
+        listener.listen(64)
+    except OSError as error:
+        listener.close()
+        raise InputRefused(f"The link cannot be opened at {path} ({error}); a shorter --data may do.") from error
+    return listener
+
+
+def _clear(path: Path) -> None:
+    """Take a socket away that nobody answers any more."""
+    try:
+        if not stat.S_ISSOCK(path.stat().st_mode):
+            raise InputRefused(f"{path} is in the way of the link and is no socket: move it.")
+    except FileNotFoundError:
+        return
+    with socket.socket(socket.AF_UNIX, socket.SOCK_STREAM) as probe:
+        probe.setblocking(False)
+        try:
+            probe.connect(str(path))
+        except (ConnectionRefusedError, FileNotFoundError):
+            path.unlink(missing_ok=True)
+            return
+        except BlockingIOError:  # somebody listens there, and is busy
+            pass
+    raise InputRefused(f"Another supervisor answers at {path}; one at a time.")
+
+
+def _user(connection: socket.socket) -> str:
+    """Who the system says is at the other end."""
+    size = struct.calcsize("3i")
+    _, uid, _ = struct.unpack("3i", connection.getsockopt(socket.SOL_SOCKET, socket.SO_PEERCRED, size))
+    return "same user" if uid == os.getuid() else f"user {uid}"

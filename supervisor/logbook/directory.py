@@ -1,0 +1,242 @@
+"""A data directory: bound to one furnace, born simulated or real, written by one program at a time.
+
+Simulation must never count on the real furnace, and losing the log must never count as a reset: the directory's own
+small file `identity.json` and the log's row `identity` name the furnace and count how often the log was opened. When
+the two do not agree, the log was lost or put back from an older copy; what happened since then is unknown, and an
+alarm that only a reset at the furnace ends is written as the log is opened.
+"""
+
+import contextlib
+import fcntl
+import json
+import os
+import shutil
+import sqlite3
+import struct
+import sys
+import uuid
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import NamedTuple
+
+from supervisor.logbook import schema
+from supervisor.refusal import InputRefused
+
+IDENTITY_FILE = "identity.json"
+LOCK_FILE = "writer.lock"
+
+# A lock of the open file, not of the process (fcntl(2), "open file description locks"): closing another descriptor of
+# the file does not lose it, and it can be asked for without being taken: a reader never makes a writer's start fail.
+FLOCK = struct.Struct("hhqqi4x")
+
+LEAST_FREE_MB = 200
+"""Free space that a real furnace's log asks for when it is opened, MB."""
+
+PAST_UNKNOWN = "past-unknown"
+"""Watch of the alarm that stands when the log cannot say what happened last. Only a reset at the furnace ends it."""
+
+
+class Identity(NamedTuple):
+    """What a directory is bound to."""
+
+    kind: str  # 'simulated' or 'real'
+    furnace: str
+    key: str  # made once, at random: tells a log from another log of the same furnace
+    openings: int  # how often the log was opened for writing
+
+
+@dataclass(frozen=True, slots=True)
+class DataDirectory:
+    """A data directory that this program, and no other, may write."""
+
+    path: Path
+    backend: str  # of the hardware: goes into each firing
+    identity: Identity
+    past: str | None  # why the past counts as an unreset trip; None: the log knows it
+
+    @property
+    def log(self) -> Path:
+        """The log's file."""
+        return self.path / schema.FILE_NAME
+
+    def begin(self, *, boot_id: str, utc_ms: int) -> sqlite3.Connection:
+        """Open the writing connection, count this opening, and write the alarm of an unknown past.
+
+        The log counts first, the file beside it second: a cut at any point leaves a directory whose past is told alike
+        at the next opening.
+
+        Raises:
+            sqlite3.Error, OSError: it cannot be written.
+        """
+        now = self.identity._replace(openings=self.identity.openings + 1)
+        with contextlib.ExitStack() as on_failure:
+            connection = on_failure.enter_context(contextlib.closing(schema.connect(self.log)))
+            with schema.immediate(connection):
+                connection.execute("UPDATE identity SET openings = ?", (now.openings,))
+                if self.past is not None:
+                    connection.execute(
+                        "INSERT INTO alarm (t_ms, utc_ms, boot_id, alarm, watch, step, priority, evidence, first_out,"
+                        " who) VALUES (0, ?, ?, ?, ?, 'raised', 1, ?, 1, 'log')",
+                        (utc_ms, boot_id, f"{PAST_UNKNOWN}/{now.openings}", PAST_UNKNOWN, self.past),
+                    )
+            _write_identity(self.path, now)
+            on_failure.pop_all()
+        return connection
+
+
+def default_directory(name: str) -> Path:
+    """Where a furnace's records are kept when nobody says otherwise."""
+    return Path.home() / ".local" / "share" / "meltkeeper" / name
+
+
+@contextlib.contextmanager
+def open_directory(path: Path, *, backend: str, furnace: str) -> Iterator[DataDirectory]:
+    """Make or open a data directory for writing, and hold its lock meanwhile.
+
+    backend: name of the hardware, `simulated` or another. furnace: name of the furnace that it is bound to.
+
+    Raises:
+        InputRefused: another program writes it, it is of the other kind or of another furnace, or it cannot be written
+            or read.
+    """
+    kind = "simulated" if backend == "simulated" else "real"
+    with contextlib.ExitStack() as stack:
+        try:
+            path.mkdir(parents=True, exist_ok=True)
+            stack.enter_context(_lock(path))
+            _refuse_a_full_disk(path, kind)
+            identity, past = _bind(path, kind, furnace)
+        except OSError as error:
+            raise InputRefused(
+                f"{path} cannot be used as a data directory ({error.strerror}); name another one (--data)."
+            ) from error
+        yield DataDirectory(path, backend, identity, past)
+
+
+def _refuse_a_full_disk(path: Path, kind: str) -> None:
+    free_mb = shutil.disk_usage(path).free / 1e6
+    if kind == "real" and not free_mb >= LEAST_FREE_MB:
+        raise InputRefused(
+            f"{path} has {free_mb:.0f} MB free; a furnace's log asks for {LEAST_FREE_MB} MB. Make room first."
+        )
+
+
+@contextlib.contextmanager
+def _lock(path: Path) -> Iterator[None]:
+    with (path / LOCK_FILE).open("a+", encoding="utf-8") as file:
+        try:
+            fcntl.fcntl(file, fcntl.F_OFD_SETLK, _whole_file(fcntl.F_WRLCK))
+        except BlockingIOError:
+            raise InputRefused(
+                f"{path} is being written by {_holder(path)}; one program at a time may write it."
+            ) from None
+        file.truncate(0)
+        file.write(f"{os.getpid()} {' '.join([Path(sys.argv[0]).name, *sys.argv[1:]])}\n")
+        file.flush()
+        try:
+            yield
+        finally:
+            file.truncate(0)  # the lock itself ends with the file, also when the program is killed
+
+
+def _whole_file(kind: int) -> bytes:
+    return FLOCK.pack(kind, os.SEEK_SET, 0, 0, 0)
+
+
+def _holder(path: Path) -> str:
+    pid, _, what = (path / LOCK_FILE).read_text(encoding="utf-8", errors="replace").strip().partition(" ")
+    return f"process {pid} ({what})" if pid else "another program"
+
+
+def is_being_written(path: Path) -> bool:
+    """Whether a program holds the lock of a data directory now. Takes no lock itself."""
+    try:
+        with (path / LOCK_FILE).open("rb") as file:
+            answer = fcntl.fcntl(file, fcntl.F_OFD_GETLK, _whole_file(fcntl.F_RDLCK))
+    except OSError:
+        return False
+    found: int = FLOCK.unpack(answer)[0]
+    return found != fcntl.F_UNLCK
+
+
+def _bind(path: Path, kind: str, furnace: str) -> tuple[Identity, str | None]:
+    """The identity to go on with, and why the past is unknown."""
+    log = path / schema.FILE_NAME
+    told = _read_identity(path)
+    if told is not None:
+        _refuse_a_stranger(path, told, kind, furnace)
+    if told is None and not log.exists():
+        told = Identity(kind, furnace, uuid.uuid4().hex, 0)
+        _write_identity(path, told)
+    try:
+        with contextlib.closing(schema.connect(log)) as connection:
+            schema.prepare(connection, log)
+            kept = _kept_identity(connection, path, kind, furnace, told)
+    except sqlite3.Error as error:
+        raise InputRefused(
+            f"{log} cannot be read ({error}), so what the furnace did last is unknown. Move it to a safe place: a new"
+            " log begins, and asks for a reset at the furnace."
+        ) from error
+    past = _past(kept, told)
+    openings = max(kept.openings, told.openings if told else 0)
+    return kept._replace(openings=openings), past
+
+
+def _kept_identity(
+    connection: sqlite3.Connection, path: Path, kind: str, furnace: str, told: Identity | None
+) -> Identity:
+    row = connection.execute('SELECT kind, furnace, "key", openings FROM identity').fetchone()
+    if row is not None:
+        kept = Identity(*row)
+        _refuse_a_stranger(path, kept, kind, furnace)
+        return kept
+    kept = Identity(kind, furnace, told.key if told else uuid.uuid4().hex, 0)
+    connection.execute('INSERT INTO identity (id, kind, furnace, "key", openings) VALUES (1, ?, ?, ?, ?)', kept)
+    return kept
+
+
+def _past(kept: Identity, told: Identity | None) -> str | None:
+    if told is None:
+        return f"{IDENTITY_FILE} was missing beside the log, so nobody knows whether the log is this furnace's latest."
+    if told.openings > 0 and kept.openings == 0:
+        return "The log was missing; what the furnace did last is unknown."
+    if told.key != kept.key:
+        return "The log came from another data directory; what the furnace did last is unknown."
+    if told.openings > kept.openings:
+        return "The log is an older copy; what the furnace did since then is unknown."
+    if kept.openings == 0 and kept.kind == "real":
+        return "This log is new; what the furnace did before is unknown."
+    return None
+
+
+def _refuse_a_stranger(path: Path, identity: Identity, kind: str, furnace: str) -> None:
+    if identity.kind != kind:
+        raise InputRefused(f"{path} was born {identity.kind}; a {kind} furnace needs another data directory (--data).")
+    if identity.furnace != furnace:
+        raise InputRefused(
+            f"{path} belongs to the furnace {identity.furnace!r}, not to {furnace!r}; name another directory (--data)."
+        )
+
+
+def _read_identity(path: Path) -> Identity | None:
+    file = path / IDENTITY_FILE
+    try:
+        return Identity(**json.loads(file.read_text(encoding="utf-8")))
+    except FileNotFoundError:
+        return None
+    except (ValueError, TypeError) as error:
+        raise InputRefused(
+            f"{file} is damaged ({error}). Move it to a safe place: the next start asks for a reset."
+        ) from error
+
+
+def _write_identity(path: Path, identity: Identity) -> None:
+    new = path / f"{IDENTITY_FILE}.new"
+    with new.open("w", encoding="utf-8") as file:
+        json.dump(identity._asdict(), file, indent=1)
+        file.write("\n")
+        file.flush()
+        os.fsync(file.fileno())
+    new.replace(path / IDENTITY_FILE)
+    schema.sync_directory(path)

@@ -1,0 +1,275 @@
+"""Reading the log: every reader opens it read-only and briefly, fetches all it wants, and lets go.
+
+A reader that stays would keep the write-ahead log from being folded into the file, and it would grow without end.
+"""
+
+import contextlib
+import json
+import sqlite3
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any, NamedTuple
+
+from hardware.ports import Inputs, Level
+from supervisor.logbook import schema
+from supervisor.logbook.directory import is_being_written
+from supervisor.logbook.left_open import LeftOpen
+from supervisor.refusal import InputRefused
+
+LEVELS = (Level.OPEN, Level.CLOSED, Level.NOT_FITTED)
+
+SAMPLE_COLUMNS = (
+    "t_s",
+    "hot_junction_c",
+    "cold_junction_c",
+    "setpoint_c",
+    "duty",
+    "energy_wh",
+    "state",
+    "inputs",
+    "raw_word",
+)
+
+
+class Firing(NamedTuple):
+    """One firing, as a list shows it."""
+
+    id: int
+    name: str
+    heat_number: str | None
+    profile: str
+    furnace: str
+    backend: str
+    state: str  # complete, stopped, aborted, interrupted (no closing record), open (running now)
+    first_cause: str | None
+    started_utc: str  # ISO 8601
+    started_utc_ms: int
+    clock_confirmed: bool
+    started_local_date: str
+    utc_offset_min: int
+    lasted_s: float | None
+    peak_c: float | None
+    energy_wh: float | None
+    results: dict[str, Any]  # empty without a closing record
+
+
+class Bucket(NamedTuple):
+    """A strip's point: what the samples of one stretch of time say. All None: nothing was recorded, a gap."""
+
+    t_s: float  # middle of the stretch, since the firing's start
+    hot_junction_min_c: float | None
+    hot_junction_mean_c: float | None
+    hot_junction_max_c: float | None
+    cold_junction_c: float | None
+    setpoint_c: float | None
+    duty: float | None
+    energy_wh: float | None
+
+
+class Log:
+    """The log of one data directory, while it is open for reading: see open_log."""
+
+    def __init__(self, connection: sqlite3.Connection, path: Path) -> None:
+        self._connection = connection
+        self._path = path
+
+    def firings(self, *, limit: int | None = None, before_id: int | None = None) -> list[Firing]:
+        """Firings, the newest first."""
+        rows = self._rows(
+            "SELECT * FROM firings WHERE ?1 IS NULL OR id < ?1 ORDER BY id DESC LIMIT ?2",
+            before_id,
+            -1 if limit is None else limit,
+        )
+        written = is_being_written(self._path)
+        return [_firing(row, written) for row in rows]
+
+    def firing(self, firing: int | str) -> Firing:
+        """One firing, by its number or its heat number.
+
+        Raises:
+            InputRefused: there is none.
+        """
+        by_number = isinstance(firing, int) or firing.isdecimal()
+        column, value = ("id", int(firing)) if by_number else ("heat_number", firing)
+        if found := self._rows(f"SELECT * FROM firings WHERE {column} = ?", value) if _fits(value) else []:
+            return _firing(found[0], is_being_written(self._path))
+        newest = self.next_firing_id() - 1
+        kept = f"numbers go up to {newest}" if newest else "it holds no firing yet"
+        raise InputRefused(f"There is no firing {firing} in {self._path}; {kept}.")
+
+    def frozen(self, firing_id: int) -> dict[str, Any]:
+        """What was frozen when a firing started: profile, charge, furnace digest, allowance, version."""
+        row = self._connection.execute("SELECT frozen FROM firing WHERE id = ?", (firing_id,)).fetchone()
+        return _object(row[0]) if row else {}
+
+    def events(self, firing_id: int | None = None, *, limit: int | None = None) -> list[dict[str, Any]]:
+        """What happened, oldest first: of one firing, or of all and between them."""
+        return self._happened("event", firing_id, limit)
+
+    def alarms(self, firing_id: int | None = None, *, limit: int | None = None) -> list[dict[str, Any]]:
+        """Every step in the life of the alarms, oldest first."""
+        return self._happened("alarm", firing_id, limit)
+
+    def commands(self, firing_id: int | None = None, *, limit: int | None = None) -> list[dict[str, Any]]:
+        """Commands and their answers, oldest first."""
+        return self._happened("command", firing_id, limit)
+
+    def samples(self, firing_id: int, *, from_s: float = 0.0, to_s: float | None = None) -> list[sqlite3.Row]:
+        """Samples of a stretch as they were recorded: columns of SAMPLE_COLUMNS."""
+        return self._rows(
+            f"SELECT t_ms / 1000.0 AS t_s, {', '.join(SAMPLE_COLUMNS[1:])} FROM sample"
+            " WHERE id BETWEEN ? AND ? ORDER BY id",
+            *_keys(firing_id, from_s, to_s),
+        )
+
+    def minutes(self, firing_id: int) -> list[dict[str, Any]]:
+        """The minute rows of a firing: least, mean and greatest temperatures, duty, energy."""
+        rows = self._rows("SELECT * FROM minute WHERE id BETWEEN ? AND ? ORDER BY id", *_keys(firing_id, 0.0, None))
+        return [dict(row) for row in rows]
+
+    def strip(
+        self, firing_id: int, *, points: int = 400, from_s: float = 0.0, to_s: float | None = None
+    ) -> list[Bucket]:
+        """At most `points` points of a firing's curve, made from the samples; a gap is a point without values."""
+        first, last = _keys(firing_id, from_s, to_s)
+        start_ms, end_ms = self._connection.execute(
+            "SELECT (SELECT t_ms FROM sample WHERE id BETWEEN ?1 AND ?2 ORDER BY id LIMIT 1),"
+            " (SELECT t_ms FROM sample WHERE id BETWEEN ?1 AND ?2 ORDER BY id DESC LIMIT 1)",
+            (first, last),
+        ).fetchone()
+        if start_ms is None:
+            return []
+        # Rows come once a second, give or take a part of a cycle: two seconds a point at least, or gaps are made up.
+        width_ms = max(2000, -(-(end_ms - start_ms + 1) // points))
+        rows = self._connection.execute(
+            "SELECT (t_ms - ?3) / ?4, min(hot_junction_c), avg(hot_junction_c), max(hot_junction_c),"
+            " avg(cold_junction_c), avg(setpoint_c), avg(duty), max(energy_wh)"
+            " FROM sample WHERE id BETWEEN ?1 AND ?2 GROUP BY 1",
+            (first, last, start_ms, width_ms),
+        ).fetchall()
+        values = {row[0]: row[1:] for row in rows}
+        nothing = (None,) * 7
+        return [
+            Bucket((start_ms + (number + 0.5) * width_ms) / 1000, *values.get(number, nothing))
+            for number in range((end_ms - start_ms) // width_ms + 1)
+        ]
+
+    def left_open(self) -> list[LeftOpen]:
+        """Firings without their closing record, oldest first. For the program that holds the lock, as it starts."""
+        rows = self._rows(
+            "SELECT f.id, f.name, f.heat_number, f.started_utc_ms, coalesce(s.t_ms, 0) AS last_t_ms, s.hot_junction_c,"
+            " EXISTS (SELECT 1 FROM event e WHERE e.firing_id = f.id AND e.kind = ?) AS recorded"
+            " FROM firing f LEFT JOIN sample s ON s.id = (SELECT max(l.id) FROM sample l"
+            " WHERE l.id BETWEEN f.id << 32 AND (f.id << 32) | 4294967295) WHERE f.state IS NULL ORDER BY f.id",
+            schema.FOUND_OPEN,
+        )
+        return [LeftOpen._make(row)._replace(recorded=bool(row["recorded"])) for row in rows]
+
+    def standing_alarms(self) -> list[dict[str, Any]]:
+        """The last step of every alarm that was not reset, oldest first: what an earlier run may have left latched."""
+        rows = self._rows(
+            "SELECT * FROM alarm WHERE id IN (SELECT max(id) FROM alarm GROUP BY alarm) AND step != 'reset' ORDER BY id"
+        )
+        return [dict(row) for row in rows]
+
+    def next_firing_id(self) -> int:
+        """The number that the next firing gets."""
+        (newest,) = self._connection.execute("SELECT coalesce(max(id), 0) FROM firing").fetchone()
+        return int(newest) + 1
+
+    def _happened(self, table: str, firing_id: int | None, limit: int | None) -> list[dict[str, Any]]:
+        rows = self._rows(
+            f"SELECT * FROM (SELECT * FROM {table} WHERE ?1 IS NULL OR firing_id = ?1 ORDER BY id DESC LIMIT ?2)"
+            " ORDER BY id",
+            firing_id,
+            -1 if limit is None else limit,
+        )
+        return [
+            {key: _object(value) if key == "detail" else value for key, value in row.items()} for row in map(dict, rows)
+        ]
+
+    def _rows(self, sql: str, *values: Any) -> list[sqlite3.Row]:
+        return self._connection.execute(sql, values).fetchall()
+
+
+@contextlib.contextmanager
+def open_log(path: Path) -> Iterator[Log]:
+    """Open the log of a data directory for reading; briefly, whether a supervisor runs or not.
+
+    Raises:
+        InputRefused: there is no log, it cannot be read, or newer software wrote it.
+    """
+    file = path / schema.FILE_NAME
+    if not file.is_file():
+        raise InputRefused(f"There is no log in {path}: name the data directory with --data.")
+    try:
+        with contextlib.closing(_connect(file)) as connection:
+            _refuse_other_layouts(connection, file)
+            yield Log(connection, path)
+    except sqlite3.Error as error:
+        raise InputRefused(f"{file} cannot be read: {error}.") from error
+
+
+def _connect(file: Path) -> sqlite3.Connection:
+    """Read-only. Where even that may not make its -shm file, and nobody writes, the file alone is the whole log."""
+    address = f"{file.resolve().as_uri()}?mode=ro"
+    try:
+        return _checked(address)
+    except sqlite3.OperationalError:
+        if file.with_name(f"{file.name}-wal").exists():
+            raise
+        return _checked(f"{address}&immutable=1")
+
+
+def _checked(address: str) -> sqlite3.Connection:
+    connection = sqlite3.connect(address, uri=True, timeout=schema.BUSY_S, isolation_level=None)
+    try:
+        connection.execute("SELECT count(*) FROM sqlite_schema").fetchone()
+    except sqlite3.Error:
+        connection.close()
+        raise
+    connection.row_factory = sqlite3.Row
+    return connection
+
+
+def _refuse_other_layouts(connection: sqlite3.Connection, file: Path) -> None:
+    (layout,) = connection.execute("PRAGMA user_version").fetchone()
+    if layout != schema.LAYOUT:
+        raise InputRefused(f"{file} has layout {layout}; this meltkeeper reads layout {schema.LAYOUT}.")
+
+
+def _firing(row: sqlite3.Row, written: bool) -> Firing:
+    values = dict(row)
+    if values["state"] == "open" and not written:
+        values["state"] = "interrupted"
+    values["clock_confirmed"] = bool(values["clock_confirmed"])
+    values["results"] = _object(values["results"]) if values["results"] else {}
+    return Firing(**values)
+
+
+def _object(text: str) -> dict[str, Any]:
+    value: dict[str, Any] = json.loads(text)
+    return value
+
+
+def _fits(value: int | str) -> bool:
+    return isinstance(value, str) or value < 1 << 31
+
+
+def _keys(firing_id: int, from_s: float, to_s: float | None) -> tuple[int, int]:
+    """First and last key of a stretch of a firing."""
+    first = firing_id << 32
+    last_ms = 0xFFFF_FFFF if to_s is None else min(0xFFFF_FFFF, max(0, int(to_s * 1000)))
+    return first | min(0xFFFF_FFFF, max(0, int(from_s * 1000))), first | last_ms
+
+
+def input_levels(inputs: int) -> dict[str, Level]:
+    """The input lines of a sample by name: two bits each, the first line lowest; 0 open, 1 closed, 2 not fitted.
+
+    Raises:
+        ValueError: a line has bits that mean nothing.
+    """
+    codes = [inputs >> 2 * place & 3 for place in range(len(Inputs._fields))]
+    if 3 in codes:
+        raise ValueError(f"inputs is {inputs}; line {Inputs._fields[codes.index(3)]} has no level 3")
+    return dict(zip(Inputs._fields, (LEVELS[code] for code in codes), strict=True))

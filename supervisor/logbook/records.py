@@ -1,0 +1,87 @@
+"""What the core hands over to be remembered: plain rows, one kind for each table. No clock: t_ms is process time.
+
+t_ms counts from the firing's start (32 bits, 49 days); outside a firing, from the start of the process. The scribe adds
+the UTC label, the boot id and the key.
+"""
+
+from collections.abc import Mapping
+from typing import Any, NamedTuple
+
+
+class FiringOpened(NamedTuple):
+    """A firing begins: everything that is frozen at its start."""
+
+    firing_id: int
+    monotonic_s: float  # of the cycle: what t_ms counts from
+    name: str  # heat number, or the profile's name
+    heat_number: str | None
+    profile: str  # name
+    frozen: Mapping[str, Any]  # profile text, charge, furnace digest, allowance, longest, software version
+    backend: str
+
+
+class SampleRow(NamedTuple):
+    """One second of a firing (a quarter second around a fault)."""
+
+    firing_id: int
+    t_ms: int
+    hot_junction_c: float | None  # None: no reading; the word says why
+    cold_junction_c: float | None
+    setpoint_c: float | None
+    duty: float  # ordered, 0 to 1, mean since the row before
+    energy_wh: float  # since the start, metered if a meter is fitted, else as ordered
+    inputs: int  # two bits a line, in the order of hardware.ports.Inputs: 0 open, 1 closed, 2 not fitted
+    state: str
+    raw_word: int
+
+
+class EventRow(NamedTuple):
+    """Something happened once. On disk at once; what adds heat waits for it."""
+
+    firing_id: int | None
+    t_ms: int
+    kind: str  # 'state', 'command', 'press', 'question', 'note', 'finding', ...
+    who: str
+    where: str
+    detail: Mapping[str, Any]
+
+
+class AlarmRow(NamedTuple):
+    """One step in an alarm's life."""
+
+    firing_id: int | None
+    t_ms: int
+    alarm: str  # id: watch and running number
+    watch: str
+    step: str  # raised, acknowledged, returned, reset
+    priority: int
+    evidence: str
+    first_out: bool
+    who: str
+
+
+class CommandRow(NamedTuple):
+    """A command and its answer."""
+
+    firing_id: int | None
+    t_ms: int
+    command_id: str
+    kind: str
+    who: str
+    where: str
+    accepted: bool
+    sentence: str
+    detail: Mapping[str, Any]
+
+
+class FiringClosed(NamedTuple):
+    """A firing has ended: how, and its results."""
+
+    firing_id: int
+    t_ms: int
+    state: str  # complete, stopped, aborted
+    first_cause: str | None
+    results: Mapping[str, Any]  # peak_c, energy_wh, ordered_wh, seconds_above_660, minutes_liquid_possible, ...
+
+
+Record = FiringOpened | SampleRow | EventRow | AlarmRow | CommandRow | FiringClosed

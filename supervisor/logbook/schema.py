@@ -1,0 +1,285 @@
+"""The tables of `furnace.db`, and the one way in which a connection to it is opened.
+
+Tables are named in the singular, the views that people read in the plural. Rows of the log are only ever added;
+triggers hold that for every program, ours included. The key of a sample is firing << 32 | t_ms: rows arrive in key
+order, so that a batch touches few pages and no index is needed.
+"""
+
+import contextlib
+import os
+import sqlite3
+from collections.abc import Iterator
+from pathlib import Path
+
+from sqlite_utils import Database, Migrations
+
+from supervisor.refusal import InputRefused
+
+LAYOUT = 1
+"""`user_version` of a file that this software writes. Older software refuses a newer file."""
+
+FILE_NAME = "furnace.db"
+
+BUSY_S = 2.0
+
+furnace_log = Migrations("furnace")  # oldest first; a released step is never edited, the next one is added
+
+TABLES = (
+    """
+    CREATE TABLE identity (
+        id INTEGER PRIMARY KEY CHECK (id = 1),
+        kind TEXT NOT NULL CHECK (kind IN ('simulated', 'real')),
+        furnace TEXT NOT NULL,
+        "key" TEXT NOT NULL,
+        openings INTEGER NOT NULL
+    ) STRICT""",
+    """
+    CREATE TABLE firing (
+        id INTEGER PRIMARY KEY CHECK (id BETWEEN 1 AND 2147483647),
+        name TEXT NOT NULL,
+        heat_number TEXT UNIQUE,
+        profile TEXT NOT NULL,
+        furnace TEXT NOT NULL,
+        backend TEXT NOT NULL,
+        frozen TEXT NOT NULL CHECK (json_valid(frozen)),
+        boot_id TEXT NOT NULL,
+        started_monotonic_ms INTEGER NOT NULL,
+        started_utc_ms INTEGER NOT NULL,
+        clock_quality TEXT NOT NULL,
+        started_local_date TEXT NOT NULL,
+        utc_offset_min INTEGER NOT NULL,
+        closed_t_ms INTEGER,
+        closed_utc_ms INTEGER,
+        state TEXT CHECK (state IN ('complete', 'stopped', 'aborted', 'interrupted')),
+        first_cause TEXT,
+        results TEXT CHECK (results IS NULL OR json_valid(results)),
+        CHECK ((state IS NULL) = (closed_t_ms IS NULL) AND (state IS NULL) = (results IS NULL))
+    ) STRICT""",
+    """
+    CREATE TABLE sample (
+        id INTEGER PRIMARY KEY CHECK (id = (firing_id << 32) | t_ms),
+        firing_id INTEGER NOT NULL REFERENCES firing (id),
+        t_ms INTEGER NOT NULL CHECK (t_ms BETWEEN 0 AND 4294967295),
+        hot_junction_c REAL,
+        cold_junction_c REAL,
+        setpoint_c REAL,
+        duty REAL NOT NULL,
+        energy_wh REAL NOT NULL,
+        inputs INTEGER NOT NULL,
+        state TEXT NOT NULL,
+        raw_word INTEGER NOT NULL,
+        residual_k REAL
+    ) STRICT""",
+    """
+    CREATE TABLE minute (
+        id INTEGER PRIMARY KEY CHECK (id = (firing_id << 32) | minute),
+        firing_id INTEGER NOT NULL REFERENCES firing (id),
+        minute INTEGER NOT NULL CHECK (minute >= 0),
+        samples INTEGER NOT NULL,
+        readings INTEGER NOT NULL,
+        hot_junction_min_c REAL,
+        hot_junction_mean_c REAL,
+        hot_junction_max_c REAL,
+        cold_junction_mean_c REAL,
+        setpoint_mean_c REAL,
+        duty_mean REAL NOT NULL,
+        energy_wh REAL NOT NULL
+    ) STRICT""",
+    """
+    CREATE TABLE event (
+        id INTEGER PRIMARY KEY,
+        firing_id INTEGER REFERENCES firing (id),
+        t_ms INTEGER NOT NULL,
+        utc_ms INTEGER NOT NULL,
+        boot_id TEXT NOT NULL,
+        kind TEXT NOT NULL,
+        who TEXT NOT NULL,
+        sent_from TEXT NOT NULL,
+        detail TEXT NOT NULL CHECK (json_valid(detail))
+    ) STRICT""",
+    """
+    CREATE TABLE alarm (
+        id INTEGER PRIMARY KEY,
+        firing_id INTEGER REFERENCES firing (id),
+        t_ms INTEGER NOT NULL,
+        utc_ms INTEGER NOT NULL,
+        boot_id TEXT NOT NULL,
+        alarm TEXT NOT NULL,
+        watch TEXT NOT NULL,
+        step TEXT NOT NULL CHECK (step IN ('raised', 'acknowledged', 'returned', 'reset')),
+        priority INTEGER NOT NULL,
+        evidence TEXT NOT NULL,
+        first_out INTEGER NOT NULL CHECK (first_out IN (0, 1)),
+        who TEXT NOT NULL
+    ) STRICT""",
+    """
+    CREATE TABLE command (
+        id INTEGER PRIMARY KEY,
+        firing_id INTEGER REFERENCES firing (id),
+        t_ms INTEGER NOT NULL,
+        utc_ms INTEGER NOT NULL,
+        boot_id TEXT NOT NULL,
+        command_id TEXT NOT NULL,
+        kind TEXT NOT NULL,
+        who TEXT NOT NULL,
+        sent_from TEXT NOT NULL,
+        accepted INTEGER NOT NULL CHECK (accepted IN (0, 1)),
+        sentence TEXT NOT NULL,
+        detail TEXT NOT NULL CHECK (json_valid(detail))
+    ) STRICT""",
+    """
+    CREATE TABLE clock (
+        id INTEGER PRIMARY KEY,
+        boot_id TEXT NOT NULL,
+        monotonic_ms INTEGER NOT NULL,
+        utc_ms INTEGER NOT NULL,
+        quality TEXT NOT NULL,
+        reason TEXT NOT NULL
+    ) STRICT""",
+    "CREATE INDEX event_firing ON event (firing_id)",
+    "CREATE INDEX alarm_firing ON alarm (firing_id)",
+    "CREATE INDEX alarm_alarm ON alarm (alarm)",
+    "CREATE INDEX command_firing ON command (firing_id)",
+    "CREATE INDEX clock_boot ON clock (boot_id)",
+)
+
+APPEND_ONLY = ("sample", "minute", "event", "alarm", "command", "clock")
+
+OPENING_COLUMNS = (
+    "id, name, heat_number, profile, furnace, backend, frozen, boot_id, started_monotonic_ms, started_utc_ms, "
+    "clock_quality, started_local_date, utc_offset_min"
+)
+
+FOUND_OPEN = "found without closing record"
+"""Kind of the event by which a later run of the supervisor records that a firing was never closed."""
+
+# A clock that the network, a clock chip or a person set later in the same boot dates a firing that began on a guess.
+FIRINGS_VIEW = f"""
+    CREATE VIEW firings AS
+    SELECT f.id, f.name, f.heat_number, f.profile, f.furnace, f.backend,
+           CASE WHEN f.state IS NOT NULL THEN f.state
+                WHEN EXISTS (SELECT 1 FROM event e WHERE e.firing_id = f.id AND e.kind = '{FOUND_OPEN}')
+                THEN 'interrupted' ELSE 'open' END AS state,
+           f.first_cause,
+           strftime('%Y-%m-%dT%H:%M:%SZ', coalesce(c.started_utc_ms, f.started_utc_ms) / 1000, 'unixepoch')
+                AS started_utc,
+           coalesce(c.started_utc_ms, f.started_utc_ms) AS started_utc_ms,
+           f.clock_quality NOT IN ('unset', 'saved') OR c.started_utc_ms IS NOT NULL AS clock_confirmed,
+           f.started_local_date, f.utc_offset_min,
+           coalesce(f.closed_t_ms, (SELECT s.t_ms FROM sample s
+                WHERE s.id BETWEEN f.id << 32 AND (f.id << 32) | 4294967295 ORDER BY s.id DESC LIMIT 1)) / 1000.0
+                AS lasted_s,
+           json_extract(f.results, '$.peak_c') AS peak_c,
+           json_extract(f.results, '$.energy_wh') AS energy_wh,
+           f.results
+    FROM firing f
+    LEFT JOIN (
+        SELECT g.id, g.started_monotonic_ms + (SELECT k.utc_ms - k.monotonic_ms FROM clock k
+            WHERE k.boot_id = g.boot_id AND k.quality IN ('network', 'rtc', 'person')
+            ORDER BY CASE k.quality WHEN 'network' THEN 0 WHEN 'rtc' THEN 1 ELSE 2 END, k.id DESC LIMIT 1)
+            AS started_utc_ms
+        FROM firing g WHERE g.clock_quality IN ('unset', 'saved')
+    ) c ON c.id = f.id"""
+
+# CROSS JOIN fixes the order of the loops: the firing is found first, its samples by their keys.
+SAMPLES_VIEW = """
+    CREATE VIEW samples AS
+    SELECT f.name, f.heat_number, s.firing_id, s.t_ms / 1000.0 AS t_s, s.hot_junction_c, s.cold_junction_c,
+           s.setpoint_c, s.duty, s.energy_wh, s.inputs, s.state, s.raw_word, s.residual_k
+    FROM firing f CROSS JOIN sample s ON s.id BETWEEN f.id << 32 AND (f.id << 32) | 4294967295"""
+
+MINUTES_VIEW = """
+    CREATE VIEW minutes AS
+    SELECT f.name, f.heat_number, m.firing_id, m.minute, m.samples, m.readings, m.hot_junction_min_c,
+           m.hot_junction_mean_c, m.hot_junction_max_c, m.cold_junction_mean_c, m.setpoint_mean_c, m.duty_mean,
+           m.energy_wh
+    FROM firing f CROSS JOIN minute m ON m.id BETWEEN f.id << 32 AND (f.id << 32) | 4294967295"""
+
+
+@furnace_log()
+def m001_the_log(db: Database) -> None:
+    """Firings, their samples, and everything that happened once."""
+    for statement in (*TABLES, FIRINGS_VIEW, SAMPLES_VIEW, MINUTES_VIEW):
+        db.execute(statement)
+    for table in ("event", "alarm", "command"):
+        db.execute(f"""CREATE VIEW {table}s AS
+            SELECT f.name, f.heat_number, r.* FROM {table} r LEFT JOIN firing f ON f.id = r.firing_id""")
+    for table in (*APPEND_ONLY, "firing"):
+        db.execute(f"""CREATE TRIGGER {table}_never_deleted BEFORE DELETE ON {table}
+            BEGIN SELECT RAISE(ABORT, 'rows of {table} are never deleted'); END""")
+    for table in APPEND_ONLY:
+        db.execute(f"""CREATE TRIGGER {table}_never_changed BEFORE UPDATE ON {table}
+            BEGIN SELECT RAISE(ABORT, 'rows of {table} are never changed; a correction is a new row'); END""")
+    db.execute(f"""CREATE TRIGGER firing_opening_never_changed BEFORE UPDATE OF {OPENING_COLUMNS} ON firing
+        BEGIN SELECT RAISE(ABORT, 'the opening of a firing is never changed'); END""")
+    db.execute("""CREATE TRIGGER firing_closed_once BEFORE UPDATE ON firing WHEN OLD.state IS NOT NULL
+        BEGIN SELECT RAISE(ABORT, 'a firing is closed once'); END""")
+    db.execute(f"PRAGMA user_version = {LAYOUT}")
+
+
+def connect(file: Path) -> sqlite3.Connection:
+    """Open the writing connection. There is never more than one.
+
+    Raises:
+        sqlite3.Error: the file cannot be opened or is no database.
+    """
+    # One thread at a time uses it, not always the one that opened it: the scribe's thread takes it over.
+    connection = sqlite3.connect(file, timeout=BUSY_S, isolation_level=None, check_same_thread=False)
+    try:
+        connection.execute("PRAGMA page_size = 1024")  # before all else: WAL freezes it
+        connection.execute("PRAGMA journal_mode = WAL")
+        connection.execute("PRAGMA synchronous = FULL")  # NORMAL loses the last half minute in a power cut
+        connection.execute("PRAGMA wal_autocheckpoint = 100")  # a small log that is reused costs a card least
+        connection.execute("PRAGMA journal_size_limit = 4194304")
+        connection.execute("PRAGMA foreign_keys = ON")
+    except sqlite3.Error:
+        connection.close()
+        raise
+    return connection
+
+
+@contextlib.contextmanager
+def immediate(connection: sqlite3.Connection) -> Iterator[None]:
+    """One transaction, begun as a writer's: committed at the end of the block, or undone whole.
+
+    Raises:
+        sqlite3.Error: it was not committed.
+    """
+    connection.execute("BEGIN IMMEDIATE")  # a deferred one would fail at once, not wait, when another wrote meanwhile
+    try:
+        yield
+        connection.execute("COMMIT")
+    except BaseException:
+        with contextlib.suppress(sqlite3.Error):
+            if connection.in_transaction:
+                connection.execute("ROLLBACK")
+        raise
+
+
+def prepare(connection: sqlite3.Connection, file: Path) -> None:
+    """Bring the tables of an open log up to date, and make sure that the directory knows the file.
+
+    Raises:
+        InputRefused: newer software wrote the file.
+        sqlite3.Error: it cannot be read or written.
+    """
+    (layout,) = connection.execute("PRAGMA user_version").fetchone()
+    if layout > LAYOUT:
+        raise InputRefused(
+            f"{file} has layout {layout}, of a newer meltkeeper; allowed: up to {LAYOUT}. Install the newer one again."
+        )
+    furnace_log.apply(Database(connection, execute_plugins=False))
+    sync_directory(file.parent)
+
+
+def sync_directory(path: Path) -> None:
+    """Put the names in a directory on disk: a file whose name is lost is lost.
+
+    Raises:
+        OSError: the directory cannot be opened or synced.
+    """
+    descriptor = os.open(path, os.O_RDONLY | os.O_DIRECTORY)
+    try:
+        os.fsync(descriptor)
+    finally:
+        os.close(descriptor)

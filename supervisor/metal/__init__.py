@@ -1,0 +1,1 @@
+"""The metal: alloys, and what a charge is made of."""

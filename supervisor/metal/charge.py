@@ -1,0 +1,14 @@
+"""What the supervisor needs to know of the metal: frozen into the firing at its start."""
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class Charge:
+    """Metal that goes into the pot. Unknown metal has no solidus: None."""
+
+    mass_kg: float
+    alloy: str  # a row of the alloy table, or 'unknown'
+    form: str  # off-cuts, ingot, castings, chips, ...
+    solidus_c: float | None
+    liquidus_c: float | None

@@ -1,0 +1,70 @@
+"""The table of all watches. Each is alone in its judgement; none knows of another; order means nothing.
+
+To add one: a frozen dataclass in its family's module, one line here, its texts in `supervisor/alarms/texts.py`, and a case
+in the campaign. A test demands all four.
+"""
+
+from typing import Protocol
+
+from supervisor.firing.states import State
+from supervisor.watches import chain, heat, limits, person, sensor
+from supervisor.watches.finding import Finding, Reaction
+from supervisor.watches.view import View
+
+
+class Watch(Protocol):
+    """One continuous check for one kind of fault. It keeps nothing: delays and latches live in the alarm's state."""
+
+    @property
+    def id(self) -> str: ...
+    @property
+    def reaction(self) -> Reaction: ...
+    @property
+    def needs(self) -> tuple[int, int]:
+        """It stands when it has spoken in n of the last m times it was asked."""
+        ...
+
+    @property
+    def states(self) -> frozenset[State]:
+        """Where it is asked at all."""
+        ...
+
+    @property
+    def each_second(self) -> bool:
+        """Asked once a second instead of every cycle."""
+        ...
+
+    def judge(self, view: View) -> Finding | None: ...
+
+
+WATCHES: tuple[Watch, ...] = (
+    sensor.NoReading(),
+    sensor.SensorSays("sensor-open", ("open circuit",)),
+    sensor.SensorSays("sensor-shorted", ("short circuit",)),
+    sensor.SensorSays("sensor-silent", ("no answer", "bus error", "answer came too late")),
+    sensor.SensorSays("sensor-corrupt", ("damaged frame", "value out of range")),
+    sensor.ReadingOld(),
+    sensor.SampleRepeated(),
+    sensor.SamplesStale(),
+    sensor.ReadingFrozen(),
+    sensor.RateImpossible(),
+    heat.HeatWithoutCommand(),
+    heat.PowerWithoutCommand(),
+    heat.NoPower(),
+    heat.HeatWithoutRise(),
+    heat.HardCap(),
+    chain.EmergencyStop(),
+    chain.LimiterTripped(),
+    chain.KeyOff(),
+    chain.ChainLost(),
+    chain.ContactorStuck(),
+    chain.LoopLate(),
+    chain.StartTestFailed(),
+    person.LidOpen(),
+    person.ButtonStuck(),
+    person.SignMissed(),
+    person.NobodyThere(),
+    limits.LongestDuration(),
+    limits.EnergyAllowance(),
+    limits.LogBehind(),
+)

@@ -1,0 +1,132 @@
+"""Watches over heat: does the furnace answer the relay, and only the relay?"""
+
+from dataclasses import dataclass
+
+from supervisor.firing.states import HEATED, LIVE, State
+from supervisor.watches.finding import CONTROLLED_STOP, TRIP, Finding, Reaction
+from supervisor.watches.view import View
+
+
+@dataclass(frozen=True, slots=True)
+class HeatWithoutCommand:
+    """No heat ordered, and the reading above the setpoint still climbs: over the last 30 s of a longer silence.
+
+    How long a silence is needed: a sheath below 300 °C still climbs from what the element and the wall hold, for some
+    two minutes (simulated); hot, 30 s are enough.
+    """
+
+    window_s: int = 30
+    cold_silence_s: int = 150
+    cold_below_c: float = 300.0
+    above_k: float = 5.0
+    rise_k: float = 3.0
+    id: str = "heat-without-command"
+    reaction: Reaction = TRIP
+    needs: tuple[int, int] = (1, 1)
+    states: frozenset[State] = HEATED
+    each_second: bool = True
+
+    def judge(self, view: View) -> Finding | None:
+        """Rise over the window at zero duty."""
+        setpoint_c, reading_c = view.firing.setpoint_c, view.reading_c
+        if view.history.mean_duty(self.window_s) != 0.0 or setpoint_c is None or reading_c is None:
+            return None
+        if reading_c < self.cold_below_c and view.history.mean_duty(self.cold_silence_s) != 0.0:
+            return None
+        rise_k = view.history.rise_c(self.window_s)
+        if rise_k is None or rise_k <= self.rise_k or reading_c <= setpoint_c + self.above_k or not view.lid_calm:
+            return None
+        return Finding(self.id, self.reaction, f"rose {rise_k:.1f} K in {self.window_s} s with the relay off")
+
+
+@dataclass(frozen=True, slots=True)
+class PowerWithoutCommand:
+    """The meter counts while the relay has been off: two pulses after the first 2 s."""
+
+    window_s: int = 8
+    id: str = "power-without-command"
+    reaction: Reaction = TRIP
+    needs: tuple[int, int] = (1, 1)
+    states: frozenset[State] = frozenset(LIVE | {State.STOPPING})
+    each_second: bool = True
+
+    def judge(self, view: View) -> Finding | None:
+        """Pulses in a window without a single moment of ordered heat, the last energy before it left out."""
+        if view.furnace.pulses_per_kwh is None or view.history.mean_duty(self.window_s + 2) != 0.0:
+            return None
+        pulses = view.history.pulses_in(self.window_s)
+        if pulses is None or pulses < 2:
+            return None
+        return Finding(self.id, self.reaction, f"{pulses} meter pulses in {self.window_s} s with the relay off")
+
+
+@dataclass(frozen=True, slots=True)
+class NoPower:
+    """Heat ordered, and the meter stands still: element, fuse, breaker or relay."""
+
+    window_s: int = 30
+    least_expected: float = 8.0  # pulses; fewer say too little
+    id: str = "no-power"
+    reaction: Reaction = CONTROLLED_STOP
+    needs: tuple[int, int] = (2, 2)
+    states: frozenset[State] = HEATED
+    each_second: bool = True
+
+    def judge(self, view: View) -> Finding | None:
+        """Pulses counted against pulses ordered."""
+        per_kwh, duty = view.furnace.pulses_per_kwh, view.history.mean_duty(self.window_s)
+        if per_kwh is None or duty is None:
+            return None
+        expected = duty * self.window_s * view.furnace.full_power_w / 3.6e6 * per_kwh
+        pulses = view.history.pulses_in(self.window_s)
+        if expected < self.least_expected or pulses is None or pulses > 1:
+            return None
+        return Finding(self.id, self.reaction, f"{pulses} meter pulses in {self.window_s} s, about {expected:.0f} expected")
+
+
+@dataclass(frozen=True, slots=True)
+class HeatWithoutRise:
+    """Full power for a minute, and the reading falls further than any melting charge can pull it down.
+
+    A melting charge sags by at most 8 K a minute here (simulated); 15 K in 45 s is two and a half times that, so the
+    arrest stays silent. The lid and a cold addition do fall so fast: hence three minutes of patience after a lid.
+    """
+
+    window_s: int = 60
+    fall_over_s: int = 45
+    fall_k: float = 15.0
+    least_duty: float = 0.98
+    id: str = "heat-without-rise"
+    reaction: Reaction = TRIP
+    needs: tuple[int, int] = (1, 1)
+    states: frozenset[State] = HEATED
+    each_second: bool = True
+
+    def judge(self, view: View) -> Finding | None:
+        """Fall of the reading at full duty."""
+        duty, rise_k = view.history.mean_duty(self.window_s), view.history.rise_c(self.fall_over_s)
+        if duty is None or rise_k is None or duty < self.least_duty or rise_k > -self.fall_k or not view.lid_calm:
+            return None
+        return Finding(self.id, self.reaction, f"fell {-rise_k:.0f} K in {self.fall_over_s} s at full power")
+
+
+@dataclass(frozen=True, slots=True)
+class HardCap:
+    """Hotter than anything that this firing may reach: 2 of 3 samples."""
+
+    above_k: float = 25.0
+    id: str = "hard-cap"
+    reaction: Reaction = TRIP
+    needs: tuple[int, int] = (2, 3)
+    states: frozenset[State] = frozenset(LIVE | {State.STOPPING})
+    each_second: bool = False
+
+    def judge(self, view: View) -> Finding | None:
+        """The reading against the profile's top and the furnace's."""
+        reading_c, run = view.reading_c, view.firing.run
+        if reading_c is None or run is None:
+            return None
+        cap_c = min(run.profile.top_c, view.furnace.top_c) + self.above_k
+        if reading_c <= cap_c:
+            return None
+        return Finding(self.id, self.reaction, f"{reading_c:.0f} °C, allowed {cap_c:.0f}")

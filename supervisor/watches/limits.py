@@ -1,0 +1,69 @@
+"""Watches over what a firing may use: time, energy, and a log that can be written."""
+
+from dataclasses import dataclass
+
+from supervisor.firing.profile import top_hold_c
+from supervisor.firing.states import HEATED, LIVE, State
+from supervisor.furnace.reckoning import settled_duty
+from supervisor.watches.finding import CONTROLLED_STOP, HOLD_WITHOUT_HEAT, NOTHING, Finding, Reaction
+from supervisor.watches.view import View
+
+BEYOND_ALLOWANCE = 1.3
+"""Of the settled duty at the target: what is left when the energy allowance is used up."""
+
+
+@dataclass(frozen=True, slots=True)
+class LongestDuration:
+    """The firing's own longest duration is over."""
+
+    id: str = "longest-duration"
+    reaction: Reaction = CONTROLLED_STOP
+    needs: tuple[int, int] = (1, 1)
+    states: frozenset[State] = LIVE
+    each_second: bool = True
+
+    def judge(self, view: View) -> Finding | None:
+        """Time since the start."""
+        run = view.firing.run
+        if run is None or view.now_s - run.began_s < run.longest_s:
+            return None
+        return Finding(self.id, self.reaction, f"{run.longest_s / 3600:.1f} h are over")
+
+
+@dataclass(frozen=True, slots=True)
+class EnergyAllowance:
+    """More energy than this firing can need: from now on no more than holds the target, whatever the reading says."""
+
+    id: str = "energy-allowance"
+    reaction: Reaction = NOTHING
+    needs: tuple[int, int] = (1, 1)
+    states: frozenset[State] = HEATED
+    each_second: bool = True
+
+    def judge(self, view: View) -> Finding | None:
+        """Energy ordered or metered, whichever is larger, against the allowance."""
+        run = view.firing.run
+        if run is None or run.energy_wh <= run.allowed_wh:
+            return None
+        ceiling = BEYOND_ALLOWANCE * settled_duty(view.furnace, top_hold_c(run.profile))
+        reaction = Reaction(duty_ceiling=min(1.0, ceiling))
+        return Finding(self.id, reaction, f"{run.energy_wh / 1000:.2f} kWh used, {run.allowed_wh / 1000:.2f} allowed")
+
+
+@dataclass(frozen=True, slots=True)
+class LogBehind:
+    """What adds heat is not on disk after 2 s, or the disk says that it cannot write."""
+
+    limit_s: float = 2.0
+    id: str = "log-behind"
+    reaction: Reaction = HOLD_WITHOUT_HEAT
+    needs: tuple[int, int] = (1, 1)
+    states: frozenset[State] = HEATED
+    each_second: bool = False
+
+    def judge(self, view: View) -> Finding | None:
+        """What the loop says of the disk."""
+        log = view.log
+        if log.trouble is None and log.pending_s <= self.limit_s:
+            return None
+        return Finding(self.id, self.reaction, log.trouble or f"an event has waited {log.pending_s:.1f} s for the disk")

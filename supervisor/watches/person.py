@@ -1,0 +1,103 @@
+"""Watches over what people do at the furnace: lid, button, signs of presence."""
+
+from dataclasses import dataclass
+
+from supervisor.firing.gate import ENDS_AFTER_S, HELD_AFTER_S
+from supervisor.firing.lid import SHORT_S
+from supervisor.firing.presses import STUCK_AFTER_S
+from supervisor.firing.states import HEATED, State
+from supervisor.watches.finding import (
+    CONTROLLED_STOP,
+    HOLD_WITH_HEAT,
+    HOLD_WITHOUT_HEAT,
+    Finding,
+    Leave,
+    Reaction,
+)
+from supervisor.watches.view import View
+
+_BY_A_PRESS = Reaction(leave=Leave.BY_A_PRESS)
+
+
+@dataclass(frozen=True, slots=True)
+class LidOpen:
+    """The lid is open, or shut again and heat is not given back yet. No alarm: people open lids."""
+
+    id: str = "lid"
+    reaction: Reaction = HOLD_WITHOUT_HEAT
+    needs: tuple[int, int] = (1, 1)
+    states: frozenset[State] = HEATED
+    each_second: bool = False
+
+    def judge(self, view: View) -> Finding | None:
+        """How long it has been open, and how heat may come back."""
+        lid = view.firing.lid
+        if not lid.bars_heat:
+            return None
+        open_s = lid.open_for_s(view.now_s)
+        reaction = self.reaction
+        if lid.needs_press:
+            reaction = reaction | _BY_A_PRESS
+        if open_s > SHORT_S:
+            reaction = reaction | Reaction(drop_contactor=True)
+        elif open_s == 0.0 and lid.needs_press:
+            return None  # shut: what is left is the press, which the hold itself remembers
+        return Finding(self.id, reaction, f"open for {open_s:.0f} s" if open_s else "shut again")
+
+
+@dataclass(frozen=True, slots=True)
+class ButtonStuck:
+    """The button has read pressed for over 10 s: taped, wedged or shorted, it proves nobody's presence."""
+
+    id: str = "button-stuck"
+    reaction: Reaction = HOLD_WITHOUT_HEAT | _BY_A_PRESS
+    needs: tuple[int, int] = (1, 1)
+    states: frozenset[State] = HEATED
+    each_second: bool = False
+
+    def judge(self, view: View) -> Finding | None:
+        """How long it has been pressed."""
+        held_s = view.firing.button.held_for_s(view.now_s)
+        if held_s <= STUCK_AFTER_S:
+            return None
+        return Finding(self.id, self.reaction, f"pressed for {held_s:.0f} s, allowed {STUCK_AFTER_S:.0f}")
+
+
+@dataclass(frozen=True, slots=True)
+class SignMissed:
+    """Metal may be liquid and nobody pressed when asked: held."""
+
+    id: str = "sign-missed"
+    reaction: Reaction = HOLD_WITH_HEAT | _BY_A_PRESS
+    needs: tuple[int, int] = (1, 1)
+    states: frozenset[State] = HEATED
+    each_second: bool = True
+
+    def judge(self, view: View) -> Finding | None:
+        """How long the sign is overdue."""
+        run = view.firing.run
+        silent_s = 0.0 if run is None else run.gate.silent_for_s(view.now_s)
+        if silent_s < HELD_AFTER_S:
+            return None
+        return Finding(self.id, self.reaction, f"no press for {silent_s / 60:.0f} min after it was due")
+
+
+@dataclass(frozen=True, slots=True)
+class NobodyThere:
+    """The same, for much longer: heat ends."""
+
+    id: str = "nobody-there"
+    reaction: Reaction = CONTROLLED_STOP
+    needs: tuple[int, int] = (1, 1)
+    states: frozenset[State] = HEATED
+    each_second: bool = True
+
+    def judge(self, view: View) -> Finding | None:
+        """How long the sign is overdue."""
+        run = view.firing.run
+        silent_s = 0.0 if run is None else run.gate.silent_for_s(view.now_s)
+        if silent_s < ENDS_AFTER_S:
+            return None
+        return Finding(self.id, self.reaction, f"no press for {silent_s / 60:.0f} min after it was due")
+
+

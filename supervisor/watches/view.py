@@ -1,0 +1,59 @@
+"""What every watch sees: the same picture for all, made once a cycle."""
+
+from dataclasses import dataclass
+from typing import NamedTuple
+
+from hardware.ports import Inputs, Reading, SensorFault
+from supervisor.firing.firing import Firing
+from supervisor.furnace.description import FurnaceDescription
+from supervisor.watches.history import History
+
+
+class Belief(NamedTuple):
+    """What is believed of the sensor in this cycle."""
+
+    monotonic_s: float
+    time_ok: bool  # the sample's time lies inside this cycle and is later than the last one's
+    reading: Reading | None
+    fault: SensorFault | None
+    last_c: float | None  # the last good reading
+    last_cold_c: float | None
+    good_s: float  # when that was
+    same_s: int  # how many seconds in a row the raw word has been the same
+
+
+@dataclass(slots=True)
+class Log:
+    """What the loop says of the disk. Rehearsals are always on disk."""
+
+    pending: bool = False  # an event that adds heat is not on disk yet
+    pending_s: float = 0.0
+    trouble: str | None = None
+
+
+class View(NamedTuple):
+    """One cycle as the watches see it."""
+
+    now_s: float
+    inputs: Inputs
+    belief: Belief
+    history: History
+    firing: Firing
+    furnace: FurnaceDescription
+    log: Log
+    pulses: int
+    rising_gap_s: float  # since the permit's last rising edge; 0 while it is not given
+
+    @property
+    def reading_c(self) -> float | None:
+        """The hot junction in this cycle."""
+        reading = self.belief.reading
+        return None if reading is None else reading.hot_junction_c
+
+    @property
+    def lid_calm(self) -> bool:
+        """The lid is shut and has been for three minutes: slopes mean what they say."""
+        lid = self.firing.lid
+        if lid.opened_s is not None:
+            return False
+        return lid.last_shut_s is None or self.now_s - lid.last_shut_s >= 180.0

@@ -1,0 +1,166 @@
+"""The book (`book.db`), as far as the pages write it: paired phones, one-time codes, how things look.
+
+A rollback journal and synchronous=EXTRA: what was written before the plug was pulled is there afterwards. Every call
+opens the file, does one thing and closes it; nothing here is done at more than a person's pace.
+"""
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Literal, NamedTuple
+
+from sqlite_utils import Database, Migrations
+from sqlite_utils.db import NotFoundError
+
+Units = Literal["C", "F"]
+Light = Literal["auto", "light", "dark", "sun"]
+
+book = Migrations("book")  # oldest first; a released one is never edited, the next one is added
+
+
+@book()
+def m001_phones(db: Database) -> None:
+    """Phones that may ask for more than a stop, and the codes that pair them. Only digests of secrets are kept."""
+    db.table("phone").create(
+        {
+            "id": int,
+            "name": str,
+            "token_sha256": str,
+            "paired_utc_ms": int,
+            "seen_utc_ms": int,
+            "revoked_utc_ms": int,
+            "units": str,
+            "light": str,
+            "cautions_utc_ms": int,
+        },
+        pk="id",
+        not_null={"name", "token_sha256", "paired_utc_ms", "units", "light"},
+    )
+    db.table("phone").create_index(["token_sha256"], unique=True)
+    db.table("pairing_code").create(
+        {"id": int, "code_sha256": str, "made_utc_ms": int, "wrong_tries": int, "used_utc_ms": int}, pk="id"
+    )
+    db.table("access_event").create({"id": int, "utc_ms": int, "kind": str, "who": str, "address": str}, pk="id")
+
+
+class Phone(NamedTuple):
+    """A paired phone and how it wants things shown."""
+
+    id: int
+    name: str
+    paired_utc_ms: int
+    seen_utc_ms: int | None
+    units: Units
+    light: Light
+    cautions_utc_ms: int | None  # when its owner read the cautions of the first run
+
+
+class Code(NamedTuple):
+    """A pairing code as kept: its digest, when it was made, how often it was guessed wrong, when it was used."""
+
+    id: int
+    code_sha256: str
+    made_utc_ms: int
+    wrong_tries: int
+    used_utc_ms: int | None
+
+
+_PHONE = "select id, name, paired_utc_ms, seen_utc_ms, units, light, cautions_utc_ms from phone"
+
+
+class Book:
+    """The book at one path; made on first use, readable by its owner alone."""
+
+    def __init__(self, path: Path):
+        self.path = path
+        if not path.exists():
+            path.parent.mkdir(parents=True, exist_ok=True)
+            path.touch(mode=0o600)
+        with self._open() as db:
+            book.apply(db)
+
+    @contextmanager
+    def _open(self) -> Iterator[Database]:
+        db = Database(self.path)
+        try:
+            db.execute("pragma busy_timeout = 5000")
+            db.execute("pragma journal_mode = delete")
+            db.execute("pragma synchronous = extra")
+            yield db
+        finally:
+            db.close()
+
+    def phone_with(self, token_sha256: str) -> Phone | None:
+        """The paired phone whose token has this digest, unless it was revoked."""
+        with self._open() as db:
+            row = db.execute(f"{_PHONE} where token_sha256 = ? and revoked_utc_ms is null", [token_sha256]).fetchone()
+        return Phone(*row) if row else None
+
+    def phones(self) -> list[Phone]:
+        """All phones that are paired now, oldest first."""
+        with self._open() as db:
+            return [Phone(*row) for row in db.execute(f"{_PHONE} where revoked_utc_ms is null order by id")]
+
+    def add_phone(self, name: str, token_sha256: str, utc_ms: int) -> int:
+        """Pair a phone; returns its id."""
+        with self._open() as db:
+            row = {"name": name, "token_sha256": token_sha256, "paired_utc_ms": utc_ms, "seen_utc_ms": utc_ms}
+            pk = db.table("phone").insert({**row, "units": "C", "light": "auto"}).last_pk
+        assert isinstance(pk, int)
+        return pk
+
+    def revoke(self, phone_id: int, utc_ms: int) -> None:
+        """From now on the phone's token opens nothing."""
+        self._change(phone_id, {"revoked_utc_ms": utc_ms})
+
+    def seen(self, phone_id: int, utc_ms: int) -> None:
+        """Note that the phone was here."""
+        self._change(phone_id, {"seen_utc_ms": utc_ms})
+
+    def cautions_read(self, phone_id: int, utc_ms: int) -> None:
+        """Note that the phone's owner says to have read the cautions."""
+        self._change(phone_id, {"cautions_utc_ms": utc_ms})
+
+    def show_as(self, phone_id: int, units: Units, light: Light) -> None:
+        """Keep how the phone wants things shown."""
+        self._change(phone_id, {"units": units, "light": light})
+
+    def _change(self, phone_id: int, values: dict[str, int | str]) -> None:
+        with self._open() as db:
+            try:
+                db.table("phone").update(phone_id, values)
+            except NotFoundError:
+                raise LookupError(f"phone is {phone_id}; there is no such phone") from None
+
+    def put_code(self, code_sha256: str, utc_ms: int) -> None:
+        """Keep a new pairing code; any older one dies."""
+        with self._open() as db, db.atomic():
+            db.execute("update pairing_code set used_utc_ms = ? where used_utc_ms is null", [utc_ms])
+            db.table("pairing_code").insert({"code_sha256": code_sha256, "made_utc_ms": utc_ms, "wrong_tries": 0})
+
+    def open_code(self) -> Code | None:
+        """The newest code that nobody has used yet."""
+        with self._open() as db:
+            row = db.execute(
+                "select id, code_sha256, made_utc_ms, wrong_tries, used_utc_ms from pairing_code"
+                " where used_utc_ms is null order by id desc limit 1"
+            ).fetchone()
+        return Code(*row) if row else None
+
+    def wrong_try(self, code_id: int) -> None:
+        """Count a wrong guess against a code."""
+        with self._open() as db, db.atomic():
+            db.execute("update pairing_code set wrong_tries = wrong_tries + 1 where id = ?", [code_id])
+
+    def use_code(self, code_id: int, utc_ms: int) -> bool:
+        """Use a code up. False: somebody else was faster."""
+        with self._open() as db, db.atomic():
+            used = db.execute(
+                "update pairing_code set used_utc_ms = ? where id = ? and used_utc_ms is null", [utc_ms, code_id]
+            )
+            return bool(used.rowcount == 1)
+
+    def remember(self, kind: str, who: str, address: str, utc_ms: int) -> None:
+        """Write down a pairing, a wrong code or a revocation: who, when, from where."""
+        with self._open() as db:
+            db.table("access_event").insert({"utc_ms": utc_ms, "kind": kind, "who": who, "address": address})

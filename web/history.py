@@ -1,0 +1,109 @@
+"""The log as the pages read it: read only, opened for a moment, closed again."""
+
+import re
+from pathlib import Path
+from typing import Any
+
+from supervisor.logbook.reading import Bucket, Firing, open_log
+from supervisor.refusal import InputRefused
+
+STRIP_POINTS = 400
+
+
+def firings(data: Path, *, limit: int = 200) -> list[Firing]:
+    """The firings, newest first; none where there is no log yet.
+
+    Raises:
+        InputRefused: there is a log that cannot be read.
+    """
+    if not (data / "furnace.db").is_file():
+        return []
+    with open_log(data) as log:
+        return log.firings(limit=limit)
+
+
+def next_heat_number(data: Path, letter: str) -> str:
+    """The number after the highest that this furnace's log knows: 'A-007'."""
+    pattern = re.compile(rf"{re.escape(letter)}-(\d+)")
+    numbers = [match[1] for firing in firings(data, limit=100_000) if (match := pattern.fullmatch(firing.heat_number or ""))]
+    return f"{letter}-{max(map(int, numbers), default=0) + 1:03d}"
+
+
+def strip(data: Path, firing_id: int) -> dict[str, Any]:
+    """The curve of a firing for the chart: least and greatest reading of each stretch, so that no spike is lost.
+
+    Raises:
+        InputRefused: there is no such firing.
+    """
+    with open_log(data) as log:
+        firing = log.firing(firing_id)
+        frozen = log.frozen(firing_id)
+        points = log.strip(firing_id, points=STRIP_POINTS)
+        events = log.events(firing_id)
+        alarms = log.alarms(firing_id)
+    return {
+        "firing": firing.id,
+        "name": firing.heat_number or firing.name,
+        "started_utc_ms": firing.started_utc_ms,
+        "offset_s": firing.utc_offset_min * 60,
+        "lasted_s": firing.lasted_s,
+        "open": firing.state == "open",
+        "points": _points(points),
+        "marks": marks(events, alarms),
+        "charge": frozen.get("charge"),
+    }
+
+
+def _points(points: list[Bucket]) -> dict[str, list[float | None]]:
+    """Two points a stretch, the least and the greatest reading; a gap stays a gap."""
+    out: dict[str, list[float | None]] = {"t_s": [], "c": [], "setpoint_c": []}
+    for point in points:
+        low, high = point.hot_junction_min_c, point.hot_junction_max_c
+        pair = (low,) if low == high else (low, high)
+        for offset, c in enumerate(pair):
+            out["t_s"].append(round(point.t_s + 0.1 * offset, 2))
+            out["c"].append(c if c is None else round(c, 2))
+            out["setpoint_c"].append(point.setpoint_c if point.setpoint_c is None else round(point.setpoint_c, 1))
+    return out
+
+
+def marks(events: list[dict[str, Any]], alarms: list[dict[str, Any]]) -> list[dict[str, Any]]:
+    """What the strip marks: notes of people, presses, the first alarm, the end."""
+    out = []
+    for event in events:
+        word = _word(event)
+        if word:
+            out.append({"t_s": event["t_ms"] / 1000, "word": word, "cut": False})
+    for alarm in alarms:
+        if alarm["step"] == "raised" and alarm["first_out"]:
+            out.append({"t_s": alarm["t_ms"] / 1000, "word": alarm["watch"].replace("-", " "), "cut": True})
+    return sorted(out, key=lambda mark: mark["t_s"])
+
+
+def _word(event: dict[str, Any]) -> str:
+    detail = event["detail"]
+    if event["kind"] == "note":
+        return str(detail.get("kind", "note"))
+    if event["kind"] == "press":
+        return "press"
+    return ""
+
+
+def one(data: Path, firing_id: int) -> dict[str, Any]:
+    """Everything that the page of one melt shows.
+
+    Raises:
+        InputRefused: there is no such firing.
+    """
+    with open_log(data) as log:
+        firing = log.firing(firing_id)
+        return {
+            "firing": firing,
+            "frozen": log.frozen(firing_id),
+            "events": log.events(firing_id),
+            "alarms": log.alarms(firing_id),
+            "commands": log.commands(firing_id),
+        }
+
+
+__all__ = ["InputRefused", "firings", "marks", "next_heat_number", "one", "strip"]

@@ -1,0 +1,172 @@
+"""What the live parts of a page show, worked out once from a snapshot, its age and its reader.
+
+The supervisor knows; this only says it. Old numbers look old: over 3 s they are pale, over 10 s the page is old and
+promises and prompts are withdrawn, over 30 s the numbers go.
+"""
+
+from dataclasses import dataclass
+from typing import Any, NamedTuple
+
+from web.book import Units
+from web.feed import Moment
+
+PALE_S, OLD_S, GONE_S = 3.0, 10.0, 30.0
+MOST_ACTS = 3
+LIVE_STATES = frozenset({"starting", "running", "holding", "held", "completing"})
+BEFORE_A_START = frozenset({"stopped", "idle", "complete"})
+
+
+class Reader(NamedTuple):
+    """For whom it is drawn: parts are made once for all phones that want the same."""
+
+    units: Units
+    paired: bool
+
+
+@dataclass(frozen=True, slots=True)
+class View:
+    """One drawing. `s` is the snapshot; None while the supervisor has never answered."""
+
+    moment: Moment | None
+    age_s: float
+    reader: Reader
+    trouble: str  # why the link is silent
+    profiles: tuple[Any, ...]  # what can be prepared
+    bench: dict[str, Any] | None  # positions of the simulated furnace's levers; None: no bench
+
+    @property
+    def s(self) -> dict[str, Any]:
+        """The snapshot."""
+        assert self.moment is not None
+        return self.moment.snapshot
+
+    @property
+    def units(self) -> Units:
+        """°C or °F."""
+        return self.reader.units
+
+    @property
+    def known(self) -> bool:
+        """The supervisor has spoken at least once."""
+        return self.moment is not None
+
+    @property
+    def old(self) -> bool:
+        """Nothing here may be relied on any more."""
+        return not self.known or self.age_s > OLD_S
+
+    @property
+    def staleness(self) -> str:
+        """'' fresh, 'pale', 'old', 'gone'."""
+        if not self.known or self.age_s > GONE_S:
+            return "gone"
+        return "old" if self.age_s > OLD_S else "pale" if self.age_s > PALE_S else ""
+
+    @property
+    def tone(self) -> str:
+        """How the headline is set."""
+        return "blind" if self.old else str(self.s["headline"]["tone"])
+
+    @property
+    def live(self) -> bool:
+        """A firing is on."""
+        return self.known and self.s["state"] in LIVE_STATES
+
+    @property
+    def heat_possible(self) -> bool:
+        """Whether a stop may have something to do: every page then carries it."""
+        return self.old or self.s["heat"]["off"] != "proved"
+
+    def may(self, name: str) -> bool:
+        """The command is allowed now, by the snapshot, to this reader."""
+        if self.old or not (self.reader.paired or name in {"stop", "lower"}):
+            return False
+        return bool(self._command(name).get("allowed"))
+
+    def why_not(self, name: str) -> str:
+        """The supervisor's reason against a command."""
+        return str(self._command(name).get("why", ""))
+
+    def _command(self, name: str) -> dict[str, Any]:
+        return next((command for command in self.s["commands"] if command["name"] == name), {})
+
+    @property
+    def hold_c(self) -> float | None:
+        """Where a hold would stay: the lowest of setpoint, reading and the metal's target."""
+        target = self.s["profile"]["target_c"] if self.s["profile"] else None
+        known = [c for c in (self.s["setpoint_c"], self.s["hot_junction"]["c"], target) if c is not None]
+        return min(known, default=None)
+
+    @property
+    def alarms(self) -> list[dict[str, Any]]:
+        """The alarms, first cause first, then by priority."""
+        return sorted(self.s["alarms"], key=lambda alarm: (not alarm["first_out"], alarm["priority"]))
+
+    @property
+    def acts(self) -> list[dict[str, Any]]:
+        """At most three alarms that ask for an act, each act once."""
+        first = {alarm["act"]: alarm for alarm in reversed(self.alarms) if alarm["act"]}
+        return [alarm for alarm in self.alarms if first.get(alarm["act"]) is alarm][:MOST_ACTS]
+
+    @property
+    def unseen(self) -> bool:
+        """An alarm stands that nobody has acknowledged."""
+        return any("unacknowledged" in alarm["state"] for alarm in self.s["alarms"])
+
+    @property
+    def missing(self) -> int:
+        """How many conditions of a start do not hold, the choice of a profile apart."""
+        return sum(not permissive["met"] for permissive in self.s["permissives"])
+
+    @property
+    def speaking(self) -> list[dict[str, Any]]:
+        """The watches that have something to say."""
+        return [watch for watch in self.s["watches"] if watch["speaks"]]
+
+    @property
+    def metal(self) -> str:
+        """What may be said of the metal without an estimate: 'none', 'solid' or 'unknown'."""
+        if self.s["charge"] is None:
+            return "none"
+        return "unknown" if self.s["may_be_liquid"] else "solid"
+
+    def seconds_left(self, until_s: float) -> int:
+        """Process time until a moment of the snapshot's clock, never negative."""
+        return max(0, round(until_s - self.s["monotonic_s"]))
+
+    def at_utc_ms(self, in_s: float | None) -> int | None:
+        """UTC label of a moment so many seconds after the snapshot."""
+        return None if in_s is None else round(self.s["utc_ms"] + in_s * 1000)
+
+    @property
+    def ends_utc_ms(self) -> int | None:
+        """When the firing ends at the latest."""
+        firing = self.s["firing"]
+        return None if firing is None else round(firing["started_utc_ms"] + firing["longest_s"] * 1000)
+
+    @property
+    def simulated(self) -> bool:
+        """No real furnace is watched here."""
+        return self.known and self.s["furnace"]["backend"] == "simulated"
+
+    @property
+    def pace(self) -> float | None:
+        """How many times as fast as time the simulated furnace runs."""
+        pace = (self.bench or {}).get("pace")
+        return float(pace) if pace else None
+
+    @property
+    def point(self) -> dict[str, Any] | None:
+        """What the strip appends: the newest reading, the plan ahead, gate and walls."""
+        if not self.known or self.s["firing"] is None:
+            return None
+        s = self.s
+        return {
+            "firing": s["firing"]["id"],
+            "t_s": s["firing"]["elapsed_s"],
+            "c": s["hot_junction"]["c"],
+            "setpoint_c": s["setpoint_c"],
+            "ahead": s["profile"]["ahead"] if s["profile"] and self.live else [],
+            "gate": s["gate"],
+            "lettered": self.live,
+        }

@@ -17,6 +17,8 @@ def refusal(source: str, field: str, value: object, allowed: str) -> InputRefuse
 
 def shown(value: object) -> str:
     """A value as its writer would know it again, on one line and not too long."""
-    text = json.dumps(value, ensure_ascii=False) if isinstance(value, str | bool) else f"{value}"
-    text = " ".join(text.split())
+    if isinstance(value, dict | list):
+        return "a table" if isinstance(value, dict) else f"a list of {len(value)}"
+    text = json.dumps(value, ensure_ascii=False) if isinstance(value, str | bool) else str(value).removesuffix(".0")
+    text = " ".join(text.encode("utf-8", "replace").decode().split())
     return text if len(text) <= 60 else text[:57] + "..."

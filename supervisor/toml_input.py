@@ -40,13 +40,13 @@ def read_text(path: Path) -> str:
     """The text of a small UTF-8 file.
 
     Raises:
-        InputRefused: missing, a directory or a device, unreadable, too large, empty, not UTF-8.
+        InputRefused: missing, a directory or a device, unreadable, too large, not UTF-8.
     """
+    if path.is_dir():
+        raise InputRefused(f"{path} is a directory; allowed: a TOML file")
+    if path.exists() and not path.is_file():
+        raise InputRefused(f"{path} is not a plain file; allowed: a TOML file")
     try:
-        if path.is_dir():
-            raise InputRefused(f"{path} is a directory; allowed: a TOML file")
-        if path.exists() and not path.is_file():
-            raise InputRefused(f"{path} is not a plain file; allowed: a TOML file")
         with path.open("rb") as file:
             content = file.read(MOST_BYTES + 1)
     except OSError as error:
@@ -56,12 +56,9 @@ def read_text(path: Path) -> str:
     if len(content) > MOST_BYTES:
         raise InputRefused(f"{path} is larger than {MOST_BYTES} bytes; allowed: a TOML file of at most that size")
     try:
-        text = content.decode("utf-8-sig")  # some editors put a byte-order mark in front
+        return content.decode("utf-8")
     except UnicodeDecodeError as error:
         raise InputRefused(f"{path} is not UTF-8 text at byte {error.start}; allowed: a TOML file in UTF-8") from error
-    if not text.strip():
-        raise InputRefused(f"{path} is empty; allowed: a TOML file")
-    return text
 
 
 def checked(fields: type[FieldsT], text: str, source: str) -> FieldsT:
@@ -70,15 +67,25 @@ def checked(fields: type[FieldsT], text: str, source: str) -> FieldsT:
     source: what the text is called in a refusal, usually the file.
 
     Raises:
-        InputRefused: not TOML (with its line), or the first field that is unknown, missing, of a wrong kind or out of
-            range.
+        InputRefused: empty, too long, not TOML (with its line), or the first field that is unknown, missing, of a
+            wrong kind or out of range.
     """
+    text = text.removeprefix("\ufeff")  # some editors put a byte-order mark in front
+    if not text.strip():
+        raise InputRefused(f"{source} is empty; allowed: a TOML file")
+    if len(text) > MOST_BYTES:
+        raise InputRefused(f"{source} is longer than {MOST_BYTES} characters; allowed: at most that many")
     try:
+        text.encode()
         table = tomllib.loads(text)
+    except UnicodeEncodeError as error:
+        raise InputRefused(f"{source} holds half a character at {error.start}; allowed: UTF-8 text") from error
     except tomllib.TOMLDecodeError as error:
         raise InputRefused(f"{source} is not TOML: {_at_a_line(str(error), text)}") from error
-    except (ValueError, RecursionError) as error:  # a number of thousands of digits, a thousand open brackets
-        raise InputRefused(f"{source} is not TOML that can be read: a number or a list in it is far too long") from error
+    except (ValueError, RecursionError) as error:  # a number of thousands of digits, thousands of open brackets
+        raise InputRefused(
+            f"{source} is not TOML that can be read: a number or a list in it is far too long"
+        ) from error
     try:
         return fields.model_validate(table)
     except ValidationError as error:

@@ -4,6 +4,7 @@ import hashlib
 import re
 import shutil
 import subprocess
+import sys
 import tomllib
 from collections.abc import Iterator
 from pathlib import Path
@@ -11,6 +12,7 @@ from pathlib import Path
 import pytest
 from packaging.requirements import Requirement
 
+from hardware.ports import Wiring
 from supervisor.cli import main
 from tests.pages import PAGES, commands
 
@@ -155,6 +157,17 @@ def test_links_between_pages_lead_somewhere(repository: Path) -> None:
     assert missing == []
 
 
+def test_files_that_are_named_are_there(repository: Path) -> None:
+    named = re.compile(r"\bdocs/[\w/-]+\.(?:md|toml|png)\b")
+    missing = {
+        (name, path)
+        for name, text in product_texts(repository)
+        for path in named.findall(text)
+        if not (repository / path).exists()
+    }
+    assert missing == set()
+
+
 def test_the_readme_shows_two_commands_after_the_clone_and_both_can_be_run(repository: Path) -> None:
     readme = (repository / "README.md").read_text(encoding="utf-8")
     shown = [line for block in re.findall(r"```sh\n(.*?)```", readme, re.DOTALL) for line in block.splitlines()]
@@ -178,7 +191,8 @@ def test_the_units_are_understood_to_the_last_line(repository: Path, tmp_path: P
     # It exits with 0 on a key that it does not know, so any word of it is a failure.
     for unit in UNITS:
         text = (repository / "systemd" / unit).read_text(encoding="utf-8")
-        (tmp_path / unit).write_text(text.replace("/opt/meltkeeper", str(repository)), encoding="utf-8")
+        here = text.replace("/opt/meltkeeper/.venv/bin", str(Path(sys.executable).parent))
+        (tmp_path / unit).write_text(here.replace("/opt/meltkeeper", str(repository)), encoding="utf-8")
     analyze = shutil.which("systemd-analyze")
     assert analyze, "Debian's package systemd brings it"
     command = [analyze, "verify", "--man=no", "--generators=no", *[str(tmp_path / unit) for unit in UNITS]]
@@ -205,3 +219,15 @@ def test_every_line_of_a_unit_is_explained(repository: Path, unit: str) -> None:
         line.partition("=")[0] for line in lines if "=" in line and f"`{line.partition('=')[0]}" not in explained
     }
     assert unexplained == set()
+
+
+@pytest.mark.parametrize("furnace", ["bench", "workshop"])
+def test_the_wiring_page_numbers_the_lines_as_the_furnace_files_do(repository: Path, furnace: str) -> None:
+    page = (repository / "docs/wiring.md").read_text(encoding="utf-8")
+    numbered = {
+        name: int(pin) for name, pin in re.findall(r"^\| `(\w+)` \| (?:in|out) \| (\d+) \|", page, re.MULTILINE)
+    }
+    file = repository / f"supervisor/furnace/files/{furnace}.toml"
+    pins = tomllib.loads(file.read_text(encoding="utf-8"))["pins"]
+    assert {line: pin for line, pin in pins.items() if line != "sensor_chip_selects"}.items() <= numbered.items()
+    assert set(numbered) == set(Wiring._fields) - {"sensors"}

@@ -15,7 +15,7 @@ Message = dict[str, Any]
 
 
 class Bench:
-    """A client of the simulated furnace's socket: one JSON line out, one back, a connection each."""
+    """A client of the simulated furnace's socket: who is asking, one JSON line out, one back; a connection each."""
 
     def __init__(self, path: Path):
         self.path = path
@@ -30,8 +30,9 @@ class Bench:
         with socket.socket(socket.AF_UNIX, socket.SOCK_STREAM) as connection:
             connection.settimeout(PATIENCE_S)
             connection.connect(str(self.path))
-            connection.sendall(json.dumps(message).encode() + b"\n")
+            connection.sendall(b'{"client": "bench"}\n' + json.dumps(message).encode() + b"\n")
             with connection.makefile("rb") as lines:
+                lines.readline()  # its welcome
                 try:
                     answer = json.loads(lines.readline())
                 except ValueError as problem:
@@ -50,11 +51,13 @@ class Bench:
             self._faults = self._faults or self.ask({"bench": "faults"}).get("faults", [])
         except OSError:
             return {"levers": None}
+        if not state.get("ok"):
+            return {"levers": None}
         return {
-            "levers": state.get("levers"),
-            "pace": state["times_real"]["now"],
-            "asked": state["times_real"]["asked"],
-            "injected": sorted(state.get("injected", {})),
+            "levers": state["levers"],
+            "pace": state["times_real"],
+            "asked": state["times_real_asked"],
+            "injected": sorted(state["injected"]),
             "faults": self._faults,
         }
 

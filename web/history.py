@@ -106,4 +106,31 @@ def one(data: Path, firing_id: int) -> dict[str, Any]:
         }
 
 
-__all__ = ["InputRefused", "firings", "marks", "next_heat_number", "one", "strip"]
+def hours(found: dict[str, Any]) -> list[dict[str, Any]]:
+    """What happened in a firing, oldest first: when, what, and by whom or why."""
+    started_ms = found["firing"].started_utc_ms
+    rows = [(event["t_ms"], *_event_words(event)) for event in found["events"]]
+    rows += [
+        (alarm["t_ms"], f"Alarm {alarm['step']}: {alarm['watch'].replace('-', ' ')}", alarm["evidence"])
+        for alarm in found["alarms"]
+    ]
+    rows += [
+        (asked["t_ms"], f"{asked['who']}: {asked['kind']}{'' if asked['accepted'] else ', refused'}", asked["sentence"])
+        for asked in found["commands"]
+    ]
+    return [
+        {"utc_ms": started_ms + t_ms, "t_s": t_ms / 1000, "what": what, "more": more}
+        for t_ms, what, more in sorted(rows, key=lambda row: row[0])
+    ]
+
+
+def _event_words(event: dict[str, Any]) -> tuple[str, str]:
+    detail = dict(event["detail"])
+    kind = str(detail.pop("kind", "")) if event["kind"] == "note" else ""
+    what = f"{event['kind']}: {kind}" if kind else event["kind"]
+    said = ", ".join(f"{name.replace('_', ' ')} {value}" for name, value in detail.items() if value not in (None, ""))
+    by = f"by {event['who']}" if event["who"] else ""
+    return what[0].upper() + what[1:], "; ".join(part for part in (said, by) if part)
+
+
+__all__ = ["InputRefused", "firings", "hours", "marks", "next_heat_number", "one", "strip"]

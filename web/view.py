@@ -168,5 +168,4 @@ class View:
             "setpoint_c": s["setpoint_c"],
             "ahead": s["profile"]["ahead"] if s["profile"] and self.live else [],
             "gate": s["gate"],
-            "lettered": self.live,
         }

@@ -43,7 +43,7 @@ class _Line:
             self._socket.close()
             raise FurnaceGone(f"no simulated furnace at {path}: {error}") from error
 
-    def ask(self, message: dict[str, Any]) -> dict[str, Any]:
+    def exchange(self, message: dict[str, Any]) -> dict[str, Any]:
         """Send one line and wait for one.
 
         Raises:
@@ -59,10 +59,18 @@ class _Line:
         except OSError as error:
             raise FurnaceGone(f"the simulated furnace at {self.path} is gone: {error}") from error
         line, self._unread = self._unread.split(b"\n", 1)
-        answer = json.loads(line)
-        if answer.get("ok") is False and "bench" not in message:
+        return dict(json.loads(line))
+
+    def ask(self, message: dict[str, Any]) -> dict[str, Any]:
+        """Send one line and wait for one that is no refusal.
+
+        Raises:
+            FurnaceGone: as `exchange`, or refused.
+        """
+        answer = self.exchange(message)
+        if answer.get("ok") is False:
             raise FurnaceGone(f"the simulated furnace at {self.path} refused: {answer.get('error')}")
-        return dict(answer)
+        return answer
 
     def tell(self, message: dict[str, Any]) -> None:
         """Send one line."""
@@ -90,7 +98,7 @@ class Bench:
         Raises:
             FurnaceGone: the furnace's process does not answer any more.
         """
-        return self._line.ask(message)
+        return self._line.exchange(message)
 
     def close(self) -> None:
         """Hang up."""

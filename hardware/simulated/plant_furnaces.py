@@ -121,12 +121,12 @@ def varied(furnace: FurnaceConstants, spread: float, seed: int) -> FurnaceConsta
     def factor(share: float = 1.0) -> float:
         return 1.0 + share * spread * random.uniform(-1.0, 1.0)
 
-    brick, conductivity, lining, pot, element = furnace.brick, factor(), factor(), factor(), factor(0.2)
-    leak, opening, wall_share = factor(), factor(), 0.5 * spread * random.uniform(-1.0, 1.0)
+    brick, conductivity, lining, pot, seen = furnace.brick, factor(), factor(), factor(), factor()
+    leak, opening = factor(), factor()
     return replace(
         furnace,
-        element_ohm=furnace.element_ohm * element,
-        element_to_wall_m2=furnace.element_to_wall_m2 * (seen := factor()),
+        element_ohm=furnace.element_ohm * factor(0.2),
+        element_to_wall_m2=furnace.element_to_wall_m2 * seen,
         element_to_pot_m2=furnace.element_to_pot_m2 * seen,
         wall=_resized(furnace.wall, lining),
         lid=_resized(furnace.lid, lining),
@@ -145,7 +145,7 @@ def varied(furnace: FurnaceConstants, spread: float, seed: int) -> FurnaceConsta
         leak_m2=furnace.leak_m2 * leak,
         leak_w_k=furnace.leak_w_k * leak,
         contact=factor(),
-        sensor_wall=furnace.sensor_wall + wall_share,
+        sensor_wall=furnace.sensor_wall + 0.5 * (factor() - 1.0),
         sensor_element=furnace.sensor_element * factor(2.0),
         sheath=factor(),
         mains_offset=random.gauss(0.0, 0.15 * spread),

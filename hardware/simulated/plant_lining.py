@@ -176,5 +176,5 @@ def _shape(from_m2: float, to_m2: float, thickness_m: float) -> float:
 
 
 def vapour_pressure_pa(temperature_c: float) -> float:
-    """Saturation vapour pressure of water, Pa. Source: Magnus formula, WMO-No. 8, Guide to Instruments (from memory)."""
+    """Saturation vapour pressure of water, Pa. Source: Magnus formula as in WMO-No. 8 (from memory)."""
     return 611.2 * exp(17.62 * temperature_c / (243.12 + temperature_c))

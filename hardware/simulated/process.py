@@ -73,10 +73,13 @@ def _listen(path: Path) -> socket.socket:
         else:
             raise OSError(f"another simulated furnace listens at {path}")
     listener = socket.socket(socket.AF_UNIX)
+    unready = path.with_name(f"{path.name}.unready")  # who sees the path is never refused
     try:
-        listener.bind(str(path))
-        path.chmod(0o600)
+        unready.unlink(missing_ok=True)
+        listener.bind(str(unready))
+        unready.chmod(0o600)
         listener.listen()
+        unready.rename(path)
     except OSError:
         listener.close()
         raise

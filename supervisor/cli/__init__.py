@@ -8,6 +8,12 @@ import click
 from supervisor.refusal import InputRefused
 
 COMMANDS: dict[str, str] = {
+    "run": "Run a furnace with its page: the simulated one, to try everything without hardware.",
+    "daemon": "Supervise one furnace: what systemd starts on a Pi.",
+    "status": "Say what the furnace is doing.",
+    "stop": "Stop heating, and say whether it is proved off.",
+    "furnace": "Run a simulated furnace on its own.",
+    "rehearse": "Run a profile on the simulated furnace, faster than time.",
     "melts": "Read past firings: list them, show one, export one.",
 }
 """Name of each command and what it does. Its module in this package has the same name and holds it as `command`."""

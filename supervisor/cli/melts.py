@@ -12,8 +12,8 @@ from rich.console import Console
 from rich.markup import escape
 from rich.table import Table
 
-from supervisor.logbook.directory import default_directory
 from supervisor.logbook.export import write_csv
+from supervisor.logbook.place import default_directory
 from supervisor.logbook.reading import Firing, open_log
 from supervisor.refusal import InputRefused
 

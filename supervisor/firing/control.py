@@ -11,7 +11,7 @@ from simple_pid import PID
 
 from hardware.ports import CYCLE_S
 from supervisor.furnace.description import FurnaceDescription
-from supervisor.furnace.reckoning import ROOM_C, crucible_wh, settled_duty, stored_wh
+from supervisor.furnace.reckoning import ramp_gain_s_per_k, settled_duty
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,10 +34,8 @@ def tuning(furnace: FurnaceDescription) -> Tuning:
     """
     lag_s = 2.4 * furnace.response.dead_time_s
     gain_per_k = 1.0 / (furnace.response.slope_c_per_s * lag_s)
-    hot_c = 700.0
-    stored_j_k = 3600.0 * (stored_wh(furnace, hot_c) + crucible_wh(furnace, hot_c)) / (hot_c - ROOM_C)
     loss_duty = tuple(settled_duty(furnace, at_c) for at_c in range(0, 1300, 100))
-    return Tuning(gain_per_k, 4.0 * lag_s, 2.0 * lag_s, stored_j_k / furnace.full_power_w, loss_duty)
+    return Tuning(gain_per_k, 4.0 * lag_s, 2.0 * lag_s, ramp_gain_s_per_k(furnace), loss_duty)
 
 
 class Controller:

@@ -26,8 +26,6 @@ class Hold:
     until_word: bool
 
 
-
-
 @dataclass(frozen=True, slots=True)
 class Profile:
     """A temperature plan, with the charge it is meant for (None: a firing without metal)."""
@@ -44,3 +42,21 @@ class Profile:
 def top_hold_c(profile: Profile) -> float:
     """The highest temperature that a segment asks for: the metal's target."""
     return max(segment.to_c for segment in profile.segments if isinstance(segment, Ramp))
+
+
+def segment_sentence(segment: Ramp | Hold) -> str:
+    """One segment in plain words."""
+    if isinstance(segment, Ramp):
+        if segment.rate_c_per_h is not None:
+            return f"Ramp to {segment.to_c:g} °C at {segment.rate_c_per_h:g} °C/h."
+        return f"Ramp to {segment.to_c:g} °C over {_minutes(segment.duration_s or 0.0)}."
+    words = f"Hold {_minutes(segment.duration_s)}" if segment.duration_s else "Hold"
+    if segment.wait_within_c is not None:
+        words += f", from when the reading is within {segment.wait_within_c:g} K"
+    if segment.until_word:
+        words += ", then until you say go on" if segment.duration_s else " until you say go on"
+    return words + "."
+
+
+def _minutes(seconds: float) -> str:
+    return f"{seconds / 3600:g} h" if seconds % 3600 == 0 and seconds else f"{seconds / 60:g} min"

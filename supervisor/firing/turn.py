@@ -91,8 +91,8 @@ class Turn:
         return round((self.now_s - (run.began_s if run is not None else 0.0)) * 1000)
 
     def event(self, kind: str, detail: Mapping[str, Any], who: str = "supervisor", where: str = "supervisor") -> None:
-        """Something to be remembered at once."""
-        run = self.open_run
+        """Something to be remembered at once. What is done after a firing's end is still of that firing."""
+        run = self.firing.run
         at = self.t_ms(run) if run is not None else round(self.now_s * 1000)
         self.records.append(EventRow(None if run is None else run.firing_id, at, kind, who, where, detail))
 

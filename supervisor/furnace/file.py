@@ -153,7 +153,9 @@ def _check_electricity(furnace: FurnaceDescription, source: str) -> None:
     least_ohm = furnace.supply_v / furnace.circuit_a
     if furnace.element_cold_ohm < least_ohm:
         circuit = f"{furnace.circuit_a:g} A circuit at {furnace.supply_v:g} V"
-        raise refusal(source, "element.cold_ohm", furnace.element_cold_ohm, f"at least {least_ohm:.1f} ohm on a {circuit}")
+        raise refusal(
+            source, "element.cold_ohm", furnace.element_cold_ohm, f"at least {least_ohm:.1f} ohm on a {circuit}"
+        )
 
 
 def _check_body(furnace: FurnaceDescription, source: str) -> None:

@@ -48,9 +48,7 @@ def conduction_w(wall: Wall, inner_c: float, outer_c: float) -> float:
     return mean_w_m_k * _mean_area_m2(wall) / wall.thickness_m * (inner_c - outer_c)
 
 
-def through_wall(
-    wall: Wall, inner_c: float, room_c: float = ROOM_C, film_w_m2_k: float = FILM_W_M2_K
-) -> WallFlow:
+def through_wall(wall: Wall, inner_c: float, room_c: float = ROOM_C, film_w_m2_k: float = FILM_W_M2_K) -> WallFlow:
     """Steady heat from the hot face to the room, W, and the outer face's temperature, °C.
 
     What conduction brings, the outer film takes: a quadratic in the outer face's temperature.

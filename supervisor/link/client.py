@@ -94,6 +94,12 @@ class Link:
         return connection
 
 
+def headline(snapshot: Mapping[str, Any]) -> str:
+    """The headline of a snapshot as one line of text."""
+    parts = snapshot["headline"]
+    return " ".join(part for part in (parts["before"], parts["key"], parts["after"]) if part)
+
+
 def _snapshot(line: bytes) -> dict[str, Any]:
     try:
         snapshot = json.loads(line)

@@ -34,8 +34,6 @@ MOST_UNREAD = 131_072
 class Client:
     """One connection."""
 
-    __slots__ = ("heard_s", "inward", "outward", "socket", "user", "watching", "writing")
-
     def __init__(self, connection: socket.socket, now_s: float) -> None:
         self.socket = connection
         self.inward = bytearray()
@@ -80,9 +78,9 @@ class LinkServer:
         """Whether the thread runs. Without it no stop comes through: the loop must not go on heating."""
         return self._thread.is_alive()
 
-    def start(self, snapshot: Mapping[str, Any]) -> None:
-        """Begin to answer; the snapshot is shown until the first one is published."""
-        self.publish(snapshot)
+    def start(self) -> None:
+        """Begin to answer. One snapshot must have been published."""
+        self._pass_on()
         self._thread.start()
 
     def take(self) -> list[Ticket[Client]]:

@@ -7,34 +7,25 @@ alarm that only a reset at the furnace ends is written as the log is opened.
 """
 
 import contextlib
-import fcntl
 import json
 import os
 import shutil
 import sqlite3
-import struct
-import sys
 import uuid
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import NamedTuple
 
-from supervisor.logbook import schema
+from supervisor.logbook import database, schema
+from supervisor.logbook.left_open import PAST_UNKNOWN
+from supervisor.logbook.place import default_directory as default_directory
+from supervisor.logbook.place import hold_lock
 from supervisor.refusal import InputRefused
 
 IDENTITY_FILE = "identity.json"
-LOCK_FILE = "writer.lock"
-
-# A lock of the open file, not of the process (fcntl(2), "open file description locks"): closing another descriptor of
-# the file does not lose it, and it can be asked for without being taken: a reader never makes a writer's start fail.
-FLOCK = struct.Struct("hhqqi4x")
-
 LEAST_FREE_MB = 200
 """Free space that a real furnace's log asks for when it is opened, MB."""
-
-PAST_UNKNOWN = "past-unknown"
-"""Watch of the alarm that stands when the log cannot say what happened last. Only a reset at the furnace ends it."""
 
 
 class Identity(NamedTuple):
@@ -58,7 +49,7 @@ class DataDirectory:
     @property
     def log(self) -> Path:
         """The log's file."""
-        return self.path / schema.FILE_NAME
+        return self.path / database.FILE_NAME
 
     def begin(self, *, boot_id: str, utc_ms: int) -> sqlite3.Connection:
         """Open the writing connection, count this opening, and write the alarm of an unknown past.
@@ -71,8 +62,8 @@ class DataDirectory:
         """
         now = self.identity._replace(openings=self.identity.openings + 1)
         with contextlib.ExitStack() as on_failure:
-            connection = on_failure.enter_context(contextlib.closing(schema.connect(self.log)))
-            with schema.immediate(connection):
+            connection = on_failure.enter_context(contextlib.closing(database.connect(self.log)))
+            with database.immediate(connection):
                 connection.execute("UPDATE identity SET openings = ?", (now.openings,))
                 if self.past is not None:
                     connection.execute(
@@ -83,11 +74,6 @@ class DataDirectory:
             _write_identity(self.path, now)
             on_failure.pop_all()
         return connection
-
-
-def default_directory(name: str) -> Path:
-    """Where a furnace's records are kept when nobody says otherwise."""
-    return Path.home() / ".local" / "share" / "meltkeeper" / name
 
 
 @contextlib.contextmanager
@@ -104,7 +90,7 @@ def open_directory(path: Path, *, backend: str, furnace: str) -> Iterator[DataDi
     with contextlib.ExitStack() as stack:
         try:
             path.mkdir(parents=True, exist_ok=True)
-            stack.enter_context(_lock(path))
+            stack.enter_context(hold_lock(path))
             _refuse_a_full_disk(path, kind)
             identity, past = _bind(path, kind, furnace)
         except OSError as error:
@@ -122,47 +108,9 @@ def _refuse_a_full_disk(path: Path, kind: str) -> None:
         )
 
 
-@contextlib.contextmanager
-def _lock(path: Path) -> Iterator[None]:
-    with (path / LOCK_FILE).open("a+", encoding="utf-8") as file:
-        try:
-            fcntl.fcntl(file, fcntl.F_OFD_SETLK, _whole_file(fcntl.F_WRLCK))
-        except BlockingIOError:
-            raise InputRefused(
-                f"{path} is being written by {_holder(path)}; one program at a time may write it."
-            ) from None
-        file.truncate(0)
-        file.write(f"{os.getpid()} {' '.join([Path(sys.argv[0]).name, *sys.argv[1:]])}\n")
-        file.flush()
-        try:
-            yield
-        finally:
-            file.truncate(0)  # the lock itself ends with the file, also when the program is killed
-
-
-def _whole_file(kind: int) -> bytes:
-    return FLOCK.pack(kind, os.SEEK_SET, 0, 0, 0)
-
-
-def _holder(path: Path) -> str:
-    pid, _, what = (path / LOCK_FILE).read_text(encoding="utf-8", errors="replace").strip().partition(" ")
-    return f"process {pid} ({what})" if pid else "another program"
-
-
-def is_being_written(path: Path) -> bool:
-    """Whether a program holds the lock of a data directory now. Takes no lock itself."""
-    try:
-        with (path / LOCK_FILE).open("rb") as file:
-            answer = fcntl.fcntl(file, fcntl.F_OFD_GETLK, _whole_file(fcntl.F_RDLCK))
-    except OSError:
-        return False
-    found: int = FLOCK.unpack(answer)[0]
-    return found != fcntl.F_UNLCK
-
-
 def _bind(path: Path, kind: str, furnace: str) -> tuple[Identity, str | None]:
     """The identity to go on with, and why the past is unknown."""
-    log = path / schema.FILE_NAME
+    log = path / database.FILE_NAME
     told = _read_identity(path)
     if told is not None:
         _refuse_a_stranger(path, told, kind, furnace)
@@ -170,7 +118,7 @@ def _bind(path: Path, kind: str, furnace: str) -> tuple[Identity, str | None]:
         told = Identity(kind, furnace, uuid.uuid4().hex, 0)
         _write_identity(path, told)
     try:
-        with contextlib.closing(schema.connect(log)) as connection:
+        with contextlib.closing(database.connect(log)) as connection:
             schema.prepare(connection, log)
             kept = _kept_identity(connection, path, kind, furnace, told)
     except sqlite3.Error as error:
@@ -222,7 +170,10 @@ def _refuse_a_stranger(path: Path, identity: Identity, kind: str, furnace: str) 
 def _read_identity(path: Path) -> Identity | None:
     file = path / IDENTITY_FILE
     try:
-        return Identity(**json.loads(file.read_text(encoding="utf-8")))
+        identity = Identity(**json.loads(file.read_text(encoding="utf-8")))
+        if not isinstance(identity.openings, int):
+            raise ValueError(f"openings is {identity.openings!r}; allowed: whole numbers")
+        return identity
     except FileNotFoundError:
         return None
     except (ValueError, TypeError) as error:
@@ -239,4 +190,4 @@ def _write_identity(path: Path, identity: Identity) -> None:
         file.flush()
         os.fsync(file.fileno())
     new.replace(path / IDENTITY_FILE)
-    schema.sync_directory(path)
+    database.sync_directory(path)

@@ -1,10 +1,15 @@
 """Firings that an earlier run of the supervisor left without a closing record."""
 
-from collections.abc import Sequence
-from typing import NamedTuple
+from collections.abc import Mapping, Sequence
+from typing import Any, NamedTuple
 
-from supervisor.logbook import schema
-from supervisor.logbook.records import EventRow, FiringClosed
+from supervisor.logbook.records import AlarmRow, EventRow, FiringClosed
+
+FOUND_OPEN = "found without closing record"
+"""Kind of the event by which a later run of the supervisor records that a firing was never closed."""
+
+PAST_UNKNOWN = "past-unknown"
+"""Watch of the alarm that stands when the log cannot say what happened last. Only a reset at the furnace ends it."""
 
 
 class LeftOpen(NamedTuple):
@@ -22,7 +27,7 @@ class LeftOpen(NamedTuple):
 def found_open(left: Sequence[LeftOpen]) -> list[EventRow]:
     """What a program writes as it starts, once for each firing that an earlier run left open."""
     return [
-        EventRow(firing.firing_id, firing.last_t_ms, schema.FOUND_OPEN, "supervisor", "start", {"name": firing.name})
+        EventRow(firing.firing_id, firing.last_t_ms, FOUND_OPEN, "supervisor", "start", {"name": firing.name})
         for firing in left
         if not firing.recorded
     ]
@@ -30,5 +35,19 @@ def found_open(left: Sequence[LeftOpen]) -> list[EventRow]:
 
 def closed_after_reset(left: Sequence[LeftOpen]) -> list[FiringClosed]:
     """What ends the wait of such firings, once the reset at the furnace was given: closed as interrupted."""
-    cause = schema.FOUND_OPEN
+    cause = FOUND_OPEN
     return [FiringClosed(firing.firing_id, firing.last_t_ms, "interrupted", cause, {}) for firing in left]
+
+
+def past_unknown(standing: Sequence[Mapping[str, Any]]) -> str | None:
+    """Why the past counts as a trip that nobody has reset, in a sentence; from the alarms that stand in the log."""
+    return next((alarm["evidence"] for alarm in standing if alarm["watch"] == PAST_UNKNOWN), None)
+
+
+def past_reset(standing: Sequence[Mapping[str, Any]], *, t_ms: int, who: str) -> list[AlarmRow]:
+    """What ends the alarms of an unknown past, once the reset at the furnace was given."""
+    return [
+        AlarmRow(None, t_ms, alarm["alarm"], PAST_UNKNOWN, "reset", alarm["priority"], alarm["evidence"], True, who)
+        for alarm in standing
+        if alarm["watch"] == PAST_UNKNOWN
+    ]

@@ -11,9 +11,9 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 from hardware.ports import Inputs, Level
-from supervisor.logbook import schema
-from supervisor.logbook.directory import is_being_written
-from supervisor.logbook.left_open import LeftOpen
+from supervisor.logbook import database
+from supervisor.logbook.left_open import FOUND_OPEN, LeftOpen
+from supervisor.logbook.place import is_being_written
 from supervisor.refusal import InputRefused
 
 LEVELS = (Level.OPEN, Level.CLOSED, Level.NOT_FITTED)
@@ -161,7 +161,7 @@ class Log:
             " EXISTS (SELECT 1 FROM event e WHERE e.firing_id = f.id AND e.kind = ?) AS recorded"
             " FROM firing f LEFT JOIN sample s ON s.id = (SELECT max(l.id) FROM sample l"
             " WHERE l.id BETWEEN f.id << 32 AND (f.id << 32) | 4294967295) WHERE f.state IS NULL ORDER BY f.id",
-            schema.FOUND_OPEN,
+            FOUND_OPEN,
         )
         return [LeftOpen._make(row)._replace(recorded=bool(row["recorded"])) for row in rows]
 
@@ -199,7 +199,7 @@ def open_log(path: Path) -> Iterator[Log]:
     Raises:
         InputRefused: there is no log, it cannot be read, or newer software wrote it.
     """
-    file = path / schema.FILE_NAME
+    file = path / database.FILE_NAME
     if not file.is_file():
         raise InputRefused(f"There is no log in {path}: name the data directory with --data.")
     try:
@@ -222,7 +222,7 @@ def _connect(file: Path) -> sqlite3.Connection:
 
 
 def _checked(address: str) -> sqlite3.Connection:
-    connection = sqlite3.connect(address, uri=True, timeout=schema.BUSY_S, isolation_level=None)
+    connection = sqlite3.connect(address, uri=True, timeout=database.BUSY_S, isolation_level=None)
     try:
         connection.execute("SELECT count(*) FROM sqlite_schema").fetchone()
     except sqlite3.Error:
@@ -234,8 +234,8 @@ def _checked(address: str) -> sqlite3.Connection:
 
 def _refuse_other_layouts(connection: sqlite3.Connection, file: Path) -> None:
     (layout,) = connection.execute("PRAGMA user_version").fetchone()
-    if layout != schema.LAYOUT:
-        raise InputRefused(f"{file} has layout {layout}; this meltkeeper reads layout {schema.LAYOUT}.")
+    if layout != database.LAYOUT:
+        raise InputRefused(f"{file} has layout {layout}; this meltkeeper reads layout {database.LAYOUT}.")
 
 
 def _firing(row: sqlite3.Row, written: bool) -> Firing:

@@ -137,7 +137,7 @@ def _ms(seconds: float) -> int:
     return round(seconds * 1000)
 
 
-def as_json(detail: Mapping[str, Any]) -> str:
+def as_json(detail: Mapping[Any, Any]) -> str:
     """A detail as JSON text. What JSON cannot say becomes null (NaN, infinity) or a word; nothing raises."""
     return json.dumps(_plain(detail), ensure_ascii=False, allow_nan=False)
 

@@ -1,26 +1,18 @@
-"""The tables of `furnace.db`, and the one way in which a connection to it is opened.
+"""The tables of `furnace.db`.
 
 Tables are named in the singular, the views that people read in the plural. Rows of the log are only ever added;
 triggers hold that for every program, ours included. The key of a sample is firing << 32 | t_ms: rows arrive in key
 order, so that a batch touches few pages and no index is needed.
 """
 
-import contextlib
-import os
 import sqlite3
-from collections.abc import Iterator
 from pathlib import Path
 
 from sqlite_utils import Database, Migrations
 
+from supervisor.logbook.database import LAYOUT, sync_directory
+from supervisor.logbook.left_open import FOUND_OPEN
 from supervisor.refusal import InputRefused
-
-LAYOUT = 1
-"""`user_version` of a file that this software writes. Older software refuses a newer file."""
-
-FILE_NAME = "furnace.db"
-
-BUSY_S = 2.0
 
 furnace_log = Migrations("furnace")  # oldest first; a released step is never edited, the next one is added
 
@@ -150,9 +142,6 @@ OPENING_COLUMNS = (
     "clock_quality, started_local_date, utc_offset_min"
 )
 
-FOUND_OPEN = "found without closing record"
-"""Kind of the event by which a later run of the supervisor records that a firing was never closed."""
-
 # A clock that the network, a clock chip or a person set later in the same boot dates a firing that began on a guess.
 FIRINGS_VIEW = f"""
     CREATE VIEW firings AS
@@ -217,45 +206,6 @@ def m001_the_log(db: Database) -> None:
     db.execute(f"PRAGMA user_version = {LAYOUT}")
 
 
-def connect(file: Path) -> sqlite3.Connection:
-    """Open the writing connection. There is never more than one.
-
-    Raises:
-        sqlite3.Error: the file cannot be opened or is no database.
-    """
-    # One thread at a time uses it, not always the one that opened it: the scribe's thread takes it over.
-    connection = sqlite3.connect(file, timeout=BUSY_S, isolation_level=None, check_same_thread=False)
-    try:
-        connection.execute("PRAGMA page_size = 1024")  # before all else: WAL freezes it
-        connection.execute("PRAGMA journal_mode = WAL")
-        connection.execute("PRAGMA synchronous = FULL")  # NORMAL loses the last half minute in a power cut
-        connection.execute("PRAGMA wal_autocheckpoint = 100")  # a small log that is reused costs a card least
-        connection.execute("PRAGMA journal_size_limit = 4194304")
-        connection.execute("PRAGMA foreign_keys = ON")
-    except sqlite3.Error:
-        connection.close()
-        raise
-    return connection
-
-
-@contextlib.contextmanager
-def immediate(connection: sqlite3.Connection) -> Iterator[None]:
-    """One transaction, begun as a writer's: committed at the end of the block, or undone whole.
-
-    Raises:
-        sqlite3.Error: it was not committed.
-    """
-    connection.execute("BEGIN IMMEDIATE")  # a deferred one would fail at once, not wait, when another wrote meanwhile
-    try:
-        yield
-        connection.execute("COMMIT")
-    except BaseException:
-        with contextlib.suppress(sqlite3.Error):
-            if connection.in_transaction:
-                connection.execute("ROLLBACK")
-        raise
-
-
 def prepare(connection: sqlite3.Connection, file: Path) -> None:
     """Bring the tables of an open log up to date, and make sure that the directory knows the file.
 
@@ -270,16 +220,3 @@ def prepare(connection: sqlite3.Connection, file: Path) -> None:
         )
     furnace_log.apply(Database(connection, execute_plugins=False))
     sync_directory(file.parent)
-
-
-def sync_directory(path: Path) -> None:
-    """Put the names in a directory on disk: a file whose name is lost is lost.
-
-    Raises:
-        OSError: the directory cannot be opened or synced.
-    """
-    descriptor = os.open(path, os.O_RDONLY | os.O_DIRECTORY)
-    try:
-        os.fsync(descriptor)
-    finally:
-        os.close(descriptor)

@@ -11,7 +11,7 @@ import sqlite3
 from collections.abc import Sequence
 from pathlib import Path
 
-from supervisor.logbook import rows, schema
+from supervisor.logbook import database, rows
 from supervisor.logbook.records import SampleRow
 
 Item = SampleRow | rows.Statement
@@ -60,7 +60,7 @@ class Writer:
     def refusal(self) -> str | None:
         """Which rows the tables refused, in a sentence."""
         refused = self.refused_rows + self.refused_samples
-        return f"The log refused {refused} rows, the last one because: {self._why_refused}." if refused else None
+        return f"Rows that the log refused: {refused}; the last one because: {self._why_refused}." if refused else None
 
     def close(self) -> None:
         """Give the connection back; the last one folds the write-ahead log into the file."""
@@ -71,7 +71,7 @@ class Writer:
 
     def _transaction(self, batch: Sequence[Item]) -> None:
         connection = self._connected()
-        with schema.immediate(connection):
+        with database.immediate(connection):
             minute = self._minute
             samples: list[SampleRow] = []
             for item in batch:
@@ -89,7 +89,7 @@ class Writer:
         refused: list[tuple[Item, Exception]] = []
         try:
             connection = self._connected()
-            with schema.immediate(connection):
+            with database.immediate(connection):
                 for item in batch:
                     try:
                         if isinstance(item, SampleRow):
@@ -154,7 +154,7 @@ class Writer:
 
     def _connected(self) -> sqlite3.Connection:
         if self._connection is None:
-            self._connection = schema.connect(self._log)
+            self._connection = database.connect(self._log)
         return self._connection
 
 

@@ -1,4 +1,5 @@
 import math
+from itertools import pairwise
 
 import pytest
 
@@ -93,9 +94,7 @@ def test_it_slows_down_and_speeds_up_again() -> None:
     turn.run(1)
     turn.run(2, slow=True)
     turn.run(2)
-    assert [later - earlier for earlier, later in zip(times_s(turn), times_s(turn)[1:], strict=False)] == pytest.approx(
-        [0.025, 0.25, 0.25, 0.025]
-    )
+    assert [later - earlier for earlier, later in pairwise(times_s(turn))] == pytest.approx([0.025, 0.25, 0.25, 0.025])
 
 
 def test_what_the_host_slept_through_is_not_caught_up() -> None:
@@ -108,5 +107,5 @@ def test_what_the_host_slept_through_is_not_caught_up() -> None:
 
 @pytest.mark.parametrize("times_real", [0.0, 0.5, 61.0, math.nan, math.inf])
 def test_a_pace_out_of_range_is_refused(times_real: float) -> None:
-    with pytest.raises(ValueError, match="times_real is .*; allowed: 1 to 60"):
+    with pytest.raises(ValueError, match=r"times_real is .*; allowed: 1 to 60"):
         Pace(times_real, 0.0)

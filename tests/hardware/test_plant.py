@@ -8,17 +8,10 @@ import pytest
 
 from hardware.ports import Plant, PlantState
 from hardware.simulated.plant import Bench, FurnacePlant, Workshop
+from tests.hardware.plant_runs import run
 
 Make = Callable[..., FurnacePlant]
 each_furnace = pytest.mark.parametrize("make", [Bench, Workshop])
-
-
-def run(
-    furnace: Plant, seconds: float, *, on: bool = True, lid_open: bool = False, mains_factor: float = 1.0
-) -> PlantState:
-    for _ in range(int(seconds * 4)):
-        furnace.step(0.25, element_on=on, lid_open=lid_open, mains_factor=mains_factor)
-    return furnace.state
 
 
 def rows(furnace: Plant) -> list[PlantState]:
@@ -62,12 +55,9 @@ def test_nothing_outgrows_the_hottest_when_the_power_is_off(make: Make) -> None:
     # Second law: heat does not go by itself from the colder to the hotter (Clausius).
     furnace = make(seed=1, start_c=800.0)
     furnace.add_charge(1.0, 20.0, "6082")
-    coldest = 20.0
     for _ in range(120):
         state = run(furnace, 15.0, on=False)
         assert 20.0 < state.metal_coldest_c <= state.metal_mean_c <= state.metal_hottest_c < 800.0
-        assert state.metal_coldest_c >= coldest or state.metal_coldest_c > 500.0
-        coldest = state.metal_coldest_c
         assert state.hot_face_c < 800.0
 
 

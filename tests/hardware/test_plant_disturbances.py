@@ -4,14 +4,8 @@ from math import nan
 
 import pytest
 
-from hardware.ports import PlantState
 from hardware.simulated.plant import DISTURBANCES, Bench
-
-
-def run(furnace: Bench, seconds: float, *, on: bool = True) -> PlantState:
-    for _ in range(int(seconds * 4)):
-        furnace.step(0.25, element_on=on, lid_open=False, mains_factor=1.0)
-    return furnace.state
+from tests.hardware.plant_runs import run
 
 
 @pytest.fixture

@@ -6,6 +6,7 @@ import subprocess
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from itertools import pairwise
 from pathlib import Path
 from threading import Thread
 from typing import Any
@@ -134,7 +135,7 @@ def test_a_stopped_supervisor_loses_the_contactor_and_wakes_to_a_fresh_sample(ho
         assert process.stdout is not None
         process.kill()
         times_s = [float(line) for line in process.stdout]
-        gaps_s = [later - earlier for earlier, later in zip(times_s, times_s[1:], strict=False)]
+        gaps_s = [later - earlier for earlier, later in pairwise(times_s)]
         assert max(gaps_s) > 1.0
         assert times_s[gaps_s.index(max(gaps_s)) + 1] > woken_s
         assert not host.state()["contacts"]["contactor_closed"]

@@ -1,6 +1,6 @@
 """A supervisor of a few lines, to be killed and stopped: `python -m tests.hardware.tiny_supervisor SOCKET`.
 
-It toggles the permit and heats whenever the contactor is in. One word a cycle goes to standard output: the sample's time.
+It toggles the permit and heats whenever the contactor is in. Each sample's time goes to standard output.
 """
 
 import sys

@@ -2,6 +2,7 @@
 
 import contextlib
 import sqlite3
+import threading
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -59,3 +60,17 @@ def query(path: Path, sql: str, *values: Any) -> list[tuple[Any, ...]]:
     """What any SQL tool would read in the log of a data directory."""
     with contextlib.closing(sqlite3.connect(f"{(path / 'furnace.db').as_uri()}?mode=ro", uri=True)) as connection:
         return connection.execute(sql, values).fetchall()
+
+
+def count(path: Path, table: str) -> int:
+    return int(query(path, f"SELECT count(*) FROM {table}")[0][0])
+
+
+def wait_for(scribe: Scribe, ticket: int) -> None:
+    """Wait until a ticket is on disk, in a test with a real thread."""
+    event_ = threading.Event()
+    for _ in range(2000):
+        if scribe.committed >= ticket:
+            return
+        event_.wait(0.005)
+    raise AssertionError(f"ticket {ticket} is not on disk: {scribe.trouble}")

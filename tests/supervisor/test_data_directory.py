@@ -11,12 +11,14 @@ from pathlib import Path
 
 import pytest
 
+from supervisor.logbook import database
 from supervisor.logbook import directory as data_directory
-from supervisor.logbook import schema
-from supervisor.logbook.directory import default_directory, is_being_written, open_directory
+from supervisor.logbook.directory import open_directory
+from supervisor.logbook.left_open import PAST_UNKNOWN, past_reset, past_unknown
+from supervisor.logbook.place import LOCK_FILE, default_directory, is_being_written
 from supervisor.logbook.reading import open_log
 from supervisor.refusal import InputRefused
-from tests.supervisor.logbook import alarm, query, scribe_of
+from tests.supervisor.logbook import query, scribe_of
 
 HOLD_THE_LOCK = """
 import sys
@@ -26,6 +28,8 @@ with open_directory(Path(sys.argv[1]), backend="simulated", furnace="bench"):
     print("held", flush=True)
     sys.stdin.read()
 """
+
+NO_NUMBER = '{"kind": "simulated", "furnace": "bench", "key": "k", "openings": "many"}'
 
 
 @pytest.fixture
@@ -71,14 +75,16 @@ def test_a_killed_program_leaves_no_lock(home: Path) -> None:
 
 
 def test_asking_whether_a_directory_is_written_never_gets_in_a_writers_way(home: Path) -> None:
-    with (home / data_directory.LOCK_FILE).open("rb"):
+    with (home / LOCK_FILE).open("rb"):
         assert not is_being_written(home)
         with open_directory(home, backend="simulated", furnace="bench"):
             assert is_being_written(home)
     assert not is_being_written(home / "nothing here")
 
 
-@pytest.mark.parametrize("lost", [None, data_directory.IDENTITY_FILE, schema.FILE_NAME], ids=["nothing", "file", "log"])
+@pytest.mark.parametrize(
+    "lost", [None, data_directory.IDENTITY_FILE, database.FILE_NAME], ids=["nothing", "file", "log"]
+)
 @pytest.mark.parametrize(
     ("backend", "furnace", "sentence"),
     [
@@ -160,10 +166,10 @@ def test_a_lost_past_stands_as_an_alarm_until_it_is_reset(home: Path, lose: obje
     for _ in range(2):  # a restart is no reset
         with scribe_of(home):
             pass
-        assert standing(home) == [data_directory.PAST_UNKNOWN]
+        assert standing(home) == [PAST_UNKNOWN]
     with scribe_of(home) as scribe, open_log(home) as log:
-        name = log.standing_alarms()[0]["alarm"]
-        scribe.put([alarm("reset", name=name)])
+        assert sentence in str(past_unknown(log.standing_alarms()))
+        scribe.put(past_reset(log.standing_alarms(), t_ms=1000, who="the button"))
     assert standing(home) == []
     assert past_of(home) is None
 
@@ -171,7 +177,7 @@ def test_a_lost_past_stands_as_an_alarm_until_it_is_reset(home: Path, lose: obje
 def test_a_new_directory_knows_nothing_of_a_real_furnace_and_all_of_a_simulated_one(tmp_path: Path) -> None:
     with scribe_of(tmp_path / "real", backend="pi"), scribe_of(tmp_path / "simulated"):
         pass
-    assert standing(tmp_path / "real") == [data_directory.PAST_UNKNOWN]
+    assert standing(tmp_path / "real") == [PAST_UNKNOWN]
     assert standing(tmp_path / "simulated") == []
 
 
@@ -197,12 +203,12 @@ def test_an_error_of_the_body_stays_what_it_is(home: Path) -> None:
 def test_a_log_that_cannot_be_read_is_refused_and_left_alone(home: Path) -> None:
     junk = b"no database " * 1000
     (home / "furnace.db").write_bytes(junk)
-    with pytest.raises(InputRefused, match="cannot be read .* what the furnace did last is unknown"):
+    with pytest.raises(InputRefused, match=r"cannot be read .* what the furnace did last is unknown"):
         past_of(home)
     assert (home / "furnace.db").read_bytes() == junk
 
 
-@pytest.mark.parametrize("text", ["", "{", "[1]", '{"kind": "simulated"}'])
+@pytest.mark.parametrize("text", ["", "{", "[1]", '{"kind": "simulated"}', NO_NUMBER])
 def test_a_damaged_identity_is_refused(home: Path, text: str) -> None:
     (home / data_directory.IDENTITY_FILE).write_text(text)
     with pytest.raises(InputRefused, match="is damaged"):
@@ -221,7 +227,7 @@ def test_a_log_of_newer_software_is_refused_and_left_alone(home: Path) -> None:
 
 def test_the_identity_can_be_read_by_people(home: Path) -> None:
     told = json.loads((home / data_directory.IDENTITY_FILE).read_text())
-    assert told["furnace"], told["kind"] == ("bench", "simulated")
+    assert (told["furnace"], told["kind"]) == ("bench", "simulated")
     assert query(home, "SELECT kind, furnace, openings FROM identity") == [("simulated", "bench", told["openings"])]
 
 

@@ -42,7 +42,8 @@ def now() -> Now:
 @pytest.fixture
 def server(tmp_path: Path, now: Now) -> Iterator[LinkServer]:
     server = LinkServer(tmp_path / "link.sock", no_profile, now)
-    server.start(SNAPSHOT)
+    server.publish(SNAPSHOT)
+    server.start()
     yield server
     server.close()
 
@@ -149,7 +150,8 @@ def test_socket_that_nobody_answers_is_taken_over(tmp_path: Path) -> None:
     left.bind(str(path))
     left.close()
     server = LinkServer(path, no_profile)
-    server.start(SNAPSHOT)
+    server.publish(SNAPSHOT)
+    server.start()
     assert Link(path).snapshot()["epoch"] == 12
     server.close()
     assert not path.exists()

@@ -1,0 +1,113 @@
+"""`meltkeeper daemon`: the supervisor of one furnace as a process."""
+
+import signal
+import sqlite3
+from contextlib import ExitStack, closing
+from functools import partial
+from importlib.metadata import version
+from pathlib import Path
+
+import click
+
+from hardware.clock import utc_ms
+from hardware.ports import FurnaceHardware, OutputFault
+from hardware.simulated.client import ConnectedFurnace, FurnaceGone
+from supervisor.cycle import first_memory
+from supervisor.firing.profile_file import profile_from_text
+from supervisor.furnace.description import FurnaceDescription
+from supervisor.furnace.file import read_furnace
+from supervisor.link.client import SOCKET_NAME
+from supervisor.link.server import LinkServer
+from supervisor.logbook.directory import DataDirectory, default_directory, open_directory
+from supervisor.logbook.left_open import LeftOpen, found_open
+from supervisor.logbook.reading import Log, open_log
+from supervisor.logbook.scribe import Scribe
+from supervisor.loop import Loop, LoopFault, take_precedence
+from supervisor.notify import Notifier
+from supervisor.refusal import InputRefused
+
+SIMULATED = "simulated"
+_LAST_EVENTS = 500
+
+
+@click.command()
+@click.option("--furnace", default="workshop", show_default=True, help="Name of a shipped furnace, or a furnace file.")
+@click.option(
+    "--data",
+    type=click.Path(path_type=Path),
+    show_default="~/.local/share/meltkeeper/NAME",
+    help="Data directory; it belongs to this furnace alone.",
+)
+@click.option(
+    "--furnace-socket",
+    type=click.Path(path_type=Path),
+    help="Socket of a simulated furnace: see `meltkeeper furnace simulate`.",
+)
+def command(furnace: str, data: Path | None, furnace_socket: Path | None) -> None:
+    """Supervise one furnace until SIGTERM or Ctrl-C, which stop heating first.
+
+    It switches the furnace's outputs. It starts stopped, whatever was before; a start needs a press at the furnace.
+
+    Exit status: 0 ended as asked, 1 something failed and everything was switched off, 2 cannot run.
+    """
+    if furnace_socket is None:
+        raise InputRefused(
+            "The pins of a Pi are not driven by this version yet: name a simulated furnace with --furnace-socket,"
+            " or use `meltkeeper run --simulated`."
+        )
+    description = read_furnace(furnace)
+    with open_directory(
+        data or default_directory(description.name), backend=SIMULATED, furnace=description.name
+    ) as kept:
+        try:
+            hardware = ConnectedFurnace(furnace_socket, description.wiring)
+        except (FurnaceGone, ValueError) as error:
+            raise InputRefused(f"The simulated furnace cannot be used: {error}.") from error
+        try:
+            _supervise(hardware, description, kept)
+        except (FurnaceGone, OutputFault, LoopFault, sqlite3.Error, OSError) as error:
+            raise click.ClickException(f"Everything was switched off: {error}") from error
+
+
+def _supervise(hardware: FurnaceHardware, furnace: FurnaceDescription, kept: DataDirectory) -> None:
+    """Put the parts together and turn. Whatever happens on the way, the outputs end off."""
+    asked: list[int] = []
+    for number in (signal.SIGTERM, signal.SIGINT):
+        signal.signal(number, lambda which, _: asked.append(which))
+    read_profile = partial(profile_from_text, source_name="profile", furnace=furnace)
+    boot = Path("/proc/sys/kernel/random/boot_id").read_text(encoding="ascii").strip()
+    with ExitStack() as parts:
+        parts.callback(hardware.close)
+        with open_log(kept.path) as log:
+            left, unfinished, next_firing_id = log.left_open(), _unfinished(log, kept.past), log.next_firing_id()
+        scribe = parts.enter_context(Scribe(kept, boot_id=boot, utc_ms=utc_ms, threaded=True))
+        scribe.put(found_open(left))
+        link = parts.enter_context(closing(LinkServer(kept.path / SOCKET_NAME, read_profile)))
+        notifier = parts.enter_context(closing(Notifier()))
+        memory = first_memory(
+            furnace,
+            backend=hardware.name,
+            monotonic_s=hardware.sample().monotonic_s,
+            next_firing_id=next_firing_id,
+            left_open=unfinished,
+        )
+        labels = {"boot": boot, "version": version("meltkeeper")}
+        loop = Loop(hardware, memory, scribe, link, notifier, labels=labels, left=left)
+        take_precedence()
+        loop.run(lambda: bool(asked))
+
+
+def _unfinished(log: Log, past: str | None) -> str | None:
+    """What an earlier run left that only a reset at the furnace ends, in a sentence."""
+    left: list[LeftOpen] = log.left_open()
+    if left:
+        names = ", ".join(firing.heat_number or firing.name for firing in left)
+        return f"{names} ended without its closing record."
+    if past is not None:
+        return past
+    for event in reversed(log.events(limit=_LAST_EVENTS)):
+        if event["kind"] == "reset":
+            return None
+        if event["detail"].get("to") in ("aborting", "aborted"):
+            return "An earlier run ended in a trip that nobody has reset."
+    return None

@@ -1,0 +1,247 @@
+"""`meltkeeper run`: everything that a person needs at once: furnace (simulated), supervisor and pages."""
+
+import ctypes
+import signal
+import socket
+import subprocess
+import sys
+from collections import deque
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from pathlib import Path
+
+import click
+
+from hardware.clock import monotonic_s, sleep_s, utc_ms
+from supervisor.furnace.file import read_furnace
+from supervisor.link.client import SOCKET_NAME, Link, LinkSilent
+from supervisor.logbook.directory import default_directory
+from supervisor.refusal import InputRefused
+
+READY_WITHIN_S = 30.0
+ENDS_WITHIN_S = 15.0
+LOOKS_EVERY_S = 0.1
+MOST_RESTARTS_A_MINUTE = 5
+_PR_SET_PDEATHSIG = 1
+
+
+@click.command()
+@click.option("--simulated", is_flag=True, help="The simulated furnace, also when --furnace names one.")
+@click.option(
+    "--times-real", type=click.FloatRange(1, 60), default=30.0, show_default=True, help="Pace while nobody is asked."
+)
+@click.option("--furnace", help="Name of a shipped furnace, or a furnace file.  [default: workshop]")
+@click.option("--plant", help="Physics of the simulated furnace, as MODULE:CLASS.")
+@click.option(
+    "--data",
+    type=click.Path(path_type=Path),
+    show_default="~/.local/share/meltkeeper/NAME",
+    help="Data directory; it belongs to this furnace alone.",
+)
+@click.option("--host", default="127.0.0.1", show_default=True, help="Address that the page listens on; 0.0.0.0: all.")
+@click.option("--port", type=click.IntRange(1, 65535), default=8080, show_default=True, help="Port of the page.")
+def command(
+    simulated: bool,
+    times_real: float,
+    furnace: str | None,
+    plant: str | None,
+    data: Path | None,
+    host: str,
+    port: int,
+) -> None:
+    """Run a furnace with its page until Ctrl-C. Without --furnace it is the simulated workshop furnace.
+
+    Nothing real is switched. Ctrl-C stops heating first, then ends everything.
+
+    Exit status: 0 ended as asked, 1 a part failed and everything was ended, 2 cannot run.
+    """
+    if furnace is not None and not simulated:
+        raise InputRefused(
+            "The pins of a Pi are not driven by this version yet; add --simulated to run that furnace simulated."
+        )
+    name = read_furnace(furnace or "workshop").name
+    where = (data or default_directory(name)).absolute()
+    where.mkdir(parents=True, exist_ok=True)
+    _refuse_a_taken_port(host, port)
+    family = _Family(where, furnace or "workshop", plant, times_real, host, port)
+    asked: list[int] = []
+    for number in (signal.SIGTERM, signal.SIGINT):
+        signal.signal(number, lambda which, _: asked.append(which))
+    try:
+        family.begin(asked)
+        while not asked and family.look_after():
+            sleep_s(LOOKS_EVERY_S)
+    finally:
+        family.end()
+    if not asked:
+        raise click.ClickException("A part of it failed; everything was ended.")
+
+
+@dataclass(slots=True)
+class _Part:
+    """One of the processes."""
+
+    name: str
+    arguments: tuple[str, ...]
+    process: subprocess.Popen[bytes] | None = None
+    restarts: deque[float] = field(default_factory=deque)
+
+    def start(self) -> None:
+        """In a session of its own: Ctrl-C is for the parent, which ends them in order."""
+        self.process = subprocess.Popen(
+            [sys.executable, "-m", "supervisor.cli", *self.arguments],
+            stdin=subprocess.DEVNULL,
+            start_new_session=True,
+            preexec_fn=_end_with_parent,
+        )
+
+    @property
+    def code(self) -> int | None:
+        """Exit status; None while it runs."""
+        return None if self.process is None else self.process.poll()
+
+    def end(self) -> None:
+        """Ask, wait, and insist."""
+        if self.process is None or self.process.poll() is not None:
+            return
+        self.process.terminate()
+        try:
+            self.process.wait(ENDS_WITHIN_S)
+        except subprocess.TimeoutExpired:
+            click.echo(f"The {self.name} does not end; it is killed.", err=True)
+            self.process.kill()
+            self.process.wait()
+
+    def may_restart(self) -> bool:
+        """Whether it has not failed too often of late."""
+        now_s = monotonic_s()
+        self.restarts.append(now_s)
+        while self.restarts[0] < now_s - 60.0:
+            self.restarts.popleft()
+        return len(self.restarts) <= MOST_RESTARTS_A_MINUTE
+
+
+class _Family:
+    """Furnace, supervisor and page: begun in this order; the supervisor ends first, with a furnace to switch off."""
+
+    def __init__(self, data: Path, furnace: str, plant: str | None, times_real: float, host: str, port: int) -> None:
+        self._data, self._host, self._port = data, host, port
+        bench = str(data / "furnace.sock")
+        pace = f"{times_real:g}"
+        physics = ("--plant", plant) if plant else ()
+        self._furnace = _Part(
+            "simulated furnace",
+            ("furnace", "simulate", "--socket", bench, "--furnace", furnace, "--times-real", pace, *physics),
+        )
+        self._daemon = _Part(
+            "supervisor", ("daemon", "--furnace", furnace, "--data", str(data), "--furnace-socket", bench)
+        )
+        self._web = _Part(
+            "page",
+            ("web", "--data", str(data), "--host", host, "--port", str(port), "--furnace-socket", bench),
+        )
+        self._bench = Path(bench)
+
+    def begin(self, asked: list[int]) -> None:
+        """Start everything, and say where it is.
+
+        Raises:
+            click.ClickException: a part did not come up.
+        """
+        self._furnace.start()
+        self._wait(self._furnace, lambda: _listens(self._bench), asked)
+        self._daemon.start()
+        self._web.start()
+        self._wait(self._daemon, self._supervised, asked)
+        self._wait(self._web, lambda: _answers(self._host, self._port), asked)
+        if not asked:
+            self._announce()
+
+    def look_after(self) -> bool:
+        """Restart what may be restarted; false when it cannot go on."""
+        for part in (self._furnace, self._daemon, self._web):
+            code = part.code
+            if code is None:
+                continue
+            how = f"was killed by signal {-code}" if code < 0 else f"ended with status {code}"
+            if part is self._furnace or not part.may_restart():
+                click.echo(f"The {part.name} {how}. Everything is ended.", err=True)
+                return False
+            what = (
+                "It starts again, stopped: no heat without a new start." if part is self._daemon else "It starts again."
+            )
+            click.echo(f"The {part.name} {how}. {what}", err=True)
+            part.start()
+        return True
+
+    def end(self) -> None:
+        """Supervisor first, which switches the heat off; then the rest."""
+        for part in (self._daemon, self._web, self._furnace):
+            part.end()
+        click.echo("Ended; the heat is off.")
+
+    def _wait(self, part: _Part, is_ready: Callable[[], bool], asked: list[int]) -> None:
+        until_s = monotonic_s() + READY_WITHIN_S
+        while not asked and not is_ready():
+            if part.code is not None or monotonic_s() > until_s:
+                raise click.ClickException(f"The {part.name} did not come up.")
+            sleep_s(LOOKS_EVERY_S / 2)
+
+    def _supervised(self) -> bool:
+        try:
+            Link(self._data / SOCKET_NAME).snapshot()
+        except LinkSilent:
+            return False
+        return True
+
+    def _announce(self) -> None:
+        from web.book import Book  # late: the other commands run without the pages
+        from web.pairing import new_code
+
+        for address in _addresses(self._host):
+            click.echo(f"Page:          http://{address}:{self._port}/")
+        click.echo(f"Pairing code:  {new_code(Book(self._data / 'book.db'), utc_ms())}  (for one phone, 5 minutes)")
+        click.echo(f"Data:          {self._data}")
+        click.echo("Simulated: nothing real is switched. Ctrl-C ends it.")
+
+
+def _end_with_parent() -> None:
+    """In the child: be told to end when the parent is killed. Linux alone can do so; elsewhere it lives on."""
+    try:
+        ctypes.CDLL(None).prctl(_PR_SET_PDEATHSIG, int(signal.SIGTERM))
+    except AttributeError:
+        return
+
+
+def _listens(path: Path) -> bool:
+    with socket.socket(socket.AF_UNIX) as probe:
+        return probe.connect_ex(str(path)) == 0
+
+
+def _answers(host: str, port: int) -> bool:
+    with socket.socket() as probe:
+        probe.settimeout(1.0)
+        return probe.connect_ex(("127.0.0.1" if host == "0.0.0.0" else host, port)) == 0
+
+
+def _refuse_a_taken_port(host: str, port: int) -> None:
+    with socket.socket() as probe:
+        probe.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        try:
+            probe.bind((host, port))
+        except OSError as error:
+            raise InputRefused(
+                f"--host {host} --port {port} cannot be used: {error.strerror}. Name another."
+            ) from error
+
+
+def _addresses(host: str) -> list[str]:
+    """What to type into a browser: here, and from a phone if it may."""
+    if host != "0.0.0.0":
+        return [host]
+    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as probe:
+        try:
+            probe.connect(("192.0.2.1", 9))  # sends nothing: it only chooses the address that others see
+            return ["127.0.0.1", probe.getsockname()[0]]
+        except OSError:
+            return ["127.0.0.1"]

@@ -1,0 +1,193 @@
+"""The headline: one sentence that says what the furnace does and what it wants, with one word of it huge.
+
+`before key after`; the key is what reads across the shed. Clock times are the reader's: the page makes them. 'Off' is
+said only while the contactor is proved open.
+"""
+
+from typing import NamedTuple
+
+from hardware.ports import Level
+from supervisor.alarms.texts import TEXTS
+from supervisor.cycle import Memory
+from supervisor.firing.firing import YOU, Run
+from supervisor.firing.gate import ENDS_AFTER_S, HELD_AFTER_S
+from supervisor.firing.permissives import Facts, permissives, unmet
+from supervisor.firing.presses import Asked
+from supervisor.firing.start import Step
+from supervisor.firing.states import State
+
+HOT_C = 60.0
+
+
+class Headline(NamedTuple):
+    """What stands on top of every live screen. tone: calm, stay, wanted or act."""
+
+    before: str
+    key: str
+    after: str
+    tone: str
+
+
+def headline(memory: Memory, facts: Facts) -> Headline:
+    """The one sentence for this moment."""
+    firing = memory.firing
+    asked = None if firing.button.question is None else firing.button.question.asked
+    if asked in (Asked.START, Asked.RESUME, Asked.RESET, Asked.RAISE):
+        what = {Asked.START: "start", Asked.RESUME: "go on", Asked.RESET: "reset", Asked.RAISE: "raise"}[asked]
+        return Headline("At the furnace: hold its button", "3 s", f"to {what}, within 60 s.", "wanted")
+    match firing.state:
+        case State.ABORTING | State.ABORTED:
+            return _tripped(memory)
+        case State.STARTING:
+            return _starting(memory)
+        case State.RUNNING:
+            return _running(memory, firing.run, asked)
+        case State.HOLDING | State.HELD:
+            return _held(memory, firing.run)
+        case State.STOPPING | State.COMPLETING:
+            return _off(memory, "Stopping:" if firing.state is State.STOPPING else "The profile is done:", "")
+        case _:
+            return _at_rest(memory, facts)
+
+
+def proved_off(memory: Memory) -> bool:
+    """The contactor reads open, and nothing asks it in."""
+    sample = memory.sample
+    return sample is not None and sample.inputs.mirror is Level.CLOSED and not memory.outputs.enable
+
+
+def temperature(memory: Memory) -> str:
+    """The chamber in words, for a key."""
+    reading = memory.belief.reading
+    return "unknown" if reading is None else f"{reading.hot_junction_c:.0f} °C"
+
+
+def _off(memory: Memory, before: str, why: str, tone: str = "calm") -> Headline:
+    if proved_off(memory):
+        return Headline(f"{before} heat is", "off", f"proved. {why}".strip(), tone)
+    late = memory.belief.monotonic_s - memory.firing.entered_s > 3.0
+    return Headline(
+        f"{before} off was",
+        "ordered",
+        "not proved: switch off at the breaker." if late else "not proved yet.",
+        "act" if late else tone,
+    )
+
+
+def _tripped(memory: Memory) -> Headline:
+    firing = memory.firing
+    cause = None if firing.run is None else firing.run.first_cause
+    keep_away = memory.alarms.reaction.keep_away
+    if keep_away:
+        return Headline("Keep", "away.", "The contactor did not open: switch off at the breaker.", "act")
+    text = TEXTS.get(cause or "")
+    return _off(memory, "Tripped:", text.sentence if text is not None else "Read the alarms below.", "act")
+
+
+def _starting(memory: Memory) -> Headline:
+    test = memory.firing.test
+    if test is not None and test.step in (Step.PULLING_IN, Step.PROVING_RELAY):
+        return Headline("Proving the", "relay:", "it may be live. Hands away.", "stay")
+    return Headline("The start test", "runs:", "the heat permit is tried. No heat yet.", "stay")
+
+
+def _running(memory: Memory, run: Run | None, asked: Asked | None) -> Headline:
+    now_s = memory.belief.monotonic_s
+    if run is None or memory.belief.reading is None:
+        return Headline("No", "reading", "in this moment: no heat.", "stay")
+    if asked is Asked.GATE:
+        return Headline("The gate asks: go and", "press.", "Until then nothing melts.", "wanted")
+    if asked is Asked.SIGN:
+        left_s = (run.gate.open_until_s or now_s) - now_s
+        if left_s <= 0.0:
+            return Headline("Overdue: go and", "press.", f"Held in {_min(HELD_AFTER_S + left_s)}.", "act")
+        what = "A tap does not count." if run.gate.may_be_liquid else "Else the gate shuts again."
+        return Headline("Press the button at the furnace within", _min(left_s), what, "wanted")
+    if asked is Asked.ALLOWANCE:
+        return Headline(
+            "Its energy allowance is used:", "press", "to add a tenth. Lid shut, pot whole, probe in place?", "wanted"
+        )
+    if run.walk.waits_for == "your word":
+        return Headline(f"At {temperature(memory)}, it waits for", "you:", "look, then say go on.", "wanted")
+    if run.gate.may_be_liquid:
+        return _perhaps_liquid(memory, run)
+    if run.gate.limit_c is None:
+        return Headline("Heating, no metal. Chamber", temperature(memory), _stay(), "stay")
+    if run.gate.shut:
+        return Headline(
+            "Heating, all solid. Chamber", temperature(memory), f"The gate asks near {run.gate.limit_c:.0f} °C.", "stay"
+        )
+    return Headline("Heating, all solid, gate open. Chamber", temperature(memory), _stay(), "stay")
+
+
+def _stay() -> str:
+    return "Stay: nothing is learned of this furnace yet."
+
+
+def _perhaps_liquid(memory: Memory, run: Run) -> Headline:
+    since_s = run.at_target_since_s
+    if since_s is None:
+        return Headline("Stay here: metal may be liquid. Chamber", temperature(memory), "Only presses count.", "stay")
+    minutes = (memory.belief.monotonic_s - since_s) / 60.0
+    return Headline(
+        f"At temperature for {minutes:.0f} min:", "look", "and dip, heat off first. Metal is not estimated yet.", "stay"
+    )
+
+
+def _held(memory: Memory, run: Run | None) -> Headline:
+    firing = memory.firing
+    if firing.test is not None:
+        return Headline("The contactor goes", "in.", "Hands away from the chamber.", "stay")
+    if firing.lid.opened_s is not None:
+        if proved_off(memory):
+            return Headline(
+                "Lid open. Contactor", "open,", "proved. Heat again: lid shut, hold the button 3 s.", "stay"
+            )
+        return Headline("The", "lid", "is open: no heat; the contactor opens after 5 s.", "stay")
+    if "lid" in firing.held:
+        what = "Heat comes back by itself: hands away." if not firing.lid.needs_press else "Going on needs the button."
+        return Headline("The", "lid", f"is shut again. {what}", "stay")
+    if "sign-missed" in firing.held and run is not None:
+        left_s = ENDS_AFTER_S - run.gate.silent_for_s(memory.belief.monotonic_s)
+        return Headline("Nobody pressed: held. Heat ends in", _min(left_s), "without a press.", "act")
+    others = [name for name in firing.held if name != YOU]
+    if others:
+        return Headline("Held by a", "watch:", TEXTS[others[0]].sentence, "wanted")
+    solid = ", all solid" if run is not None and not run.gate.may_be_liquid and run.gate.limit_c is not None else ""
+    return Headline(f"Held by you{solid}. Chamber", temperature(memory), "", "calm")
+
+
+def _at_rest(memory: Memory, facts: Facts) -> Headline:
+    firing, reading = memory.firing, memory.belief.reading
+    if firing.left_open is not None:
+        return _off(
+            memory, f"{firing.left_open} was cut short:", "Look at the furnace, then say what was found.", "wanted"
+        )
+    hot = reading is None or reading.hot_junction_c >= HOT_C
+    ended = {"complete": "Done:", "stopped": "Stopped:"}.get(
+        "" if firing.run is None else firing.run.ended_as or "", ""
+    )
+    if firing.state is State.IDLE:
+        missing = [p for p in permissives(facts) if not p.met]
+        if missing:
+            return Headline("Not yet:", str(len(missing)), f"condition{'s' * (len(missing) > 1)} missing.", "calm")
+        return Headline("All conditions hold.", "Start", "it here, then hold its button 3 s.", "calm")
+    if not proved_off(memory):
+        return _off(memory, ended or "At rest:", "", "act")
+    if hot:
+        liquid = " It may be liquid inside." if firing.run is not None and firing.run.gate.may_be_liquid else ""
+        return Headline(
+            f"{ended or 'At rest:'} heat is",
+            "off,",
+            f"proved. Hot: {temperature(memory)}. Do not touch.{liquid}",
+            "stay",
+        )
+    what = "stopped" if firing.state is State.STOPPED else "done"
+    first = unmet(permissives(facts))
+    after = "Choose a profile." if first is None or first.name == "profile chosen" else first.reason
+    return Headline(f"The furnace is {what},", temperature(memory) + ".", after, "calm")
+
+
+def _min(seconds: float) -> str:
+    seconds = max(0.0, seconds)
+    return f"{seconds:.0f} s" if seconds < 90.0 else f"{seconds / 60.0:.0f} min"

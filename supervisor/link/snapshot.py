@@ -1,0 +1,257 @@
+"""The snapshot: everything that anybody may know of the furnace now, as plain JSON. docs/link.md describes it."""
+
+from typing import Any
+
+from hardware.ports import Level
+from supervisor.alarms.texts import TEXTS
+from supervisor.cycle import Memory
+from supervisor.firing.commands import Prepare
+from supervisor.firing.firing import YOU, Run
+from supervisor.firing.orders import NAMES, refusal
+from supervisor.firing.permissives import permissives
+from supervisor.firing.presses import Asked
+from supervisor.firing.profile import Profile, segment_sentence, top_hold_c
+from supervisor.firing.setpoint import ahead
+from supervisor.firing.states import HEATED, State
+from supervisor.firing.turn import Turn
+from supervisor.link.headline import headline, proved_off
+from supervisor.metal.charge import Charge
+from supervisor.watches import WATCHES
+
+ASKS = {
+    Asked.START: "Hold the button at the furnace for 3 s: heat starts.",
+    Asked.RESUME: "Lid shut, hands away: hold the button at the furnace for 3 s to go on.",
+    Asked.RESET: "Hold the button at the furnace for 3 s: the trip is reset.",
+    Asked.RAISE: "Hold the button at the furnace for 3 s: the setpoint goes up again.",
+    Asked.GATE: "Press the button at the furnace: heat may pass the gate.",
+    Asked.SIGN: "Press the button at the furnace: you are there.",
+    Asked.ALLOWANCE: "Press the button at the furnace: a tenth more energy.",
+}
+
+
+def snapshot(memory: Memory) -> dict[str, Any]:
+    """One snapshot, without what only the process knows (UTC, boot, version). The caller may keep it: nothing is shared."""
+    firing, belief, sample = memory.firing, memory.belief, memory.sample
+    if sample is None:
+        raise ValueError("a snapshot needs one sample first")
+    now_s, run, furnace = belief.monotonic_s, memory.firing.run, memory.furnace
+    turn = Turn(
+        firing,
+        memory.alarms,
+        furnace,
+        sample,
+        belief,
+        memory.log,
+        now_s=now_s,
+        second=False,
+        backend=memory.backend,
+        next_firing_id=memory.next_firing_id,
+    )
+    prepared = firing.prepared
+    profile = run.profile if run is not None else None if prepared is None else prepared.profile
+    held = None
+    if firing.state in (State.HOLDING, State.HELD):
+        held = "watch" if any(name != YOU for name in firing.held) else "you"
+    return {
+        "v": 1,
+        "epoch": firing.epoch,
+        "monotonic_s": now_s,
+        "furnace": _furnace(memory),
+        "state": firing.state.value,
+        "held": held,
+        "headline": headline(memory, turn.facts)._asdict(),
+        "hot_junction": _hot_junction(memory),
+        "cold_junction_c": belief.last_cold_c,
+        "setpoint_c": firing.setpoint_c,
+        "duty": firing.duty if memory.outputs.enable else 0.0,
+        "heat": _heat(memory),
+        "doing": _doing(memory),
+        "profile": None if profile is None else _profile(profile, run),
+        "charge": None if profile is None or profile.charge is None else _charge(profile.charge, run),
+        "heat_number": run.heat_number if run is not None else None if prepared is None else prepared.heat_number,
+        "firing": None if run is None else _firing(run, now_s),
+        "gate": _gate(run, firing.state, now_s),
+        "at_temperature_s": None
+        if run is None or run.closed or run.at_target_since_s is None
+        else now_s - run.at_target_since_s,
+        "may_be_liquid": run is not None and run.gate.may_be_liquid,
+        "question": _question(memory),
+        "permissives": [p._asdict() for p in permissives(turn.facts)],
+        "commands": [
+            {"name": name, "allowed": not (why := refusal(name, turn)), "why": why} for name in NAMES.values()
+        ],
+        "alarms": _alarms(memory),
+        "watches": _watches(memory),
+        "prepared": None if prepared is None else _prepared(prepared, firing.prepared_allowance_wh),
+        "inputs": {name: level.value for name, level in sample.inputs._asdict().items()},
+        "left_open": firing.left_open,
+    }
+
+
+def _furnace(memory: Memory) -> dict[str, Any]:
+    furnace = memory.furnace
+    return {
+        "name": furnace.name,
+        "title": furnace.title,
+        "letter": furnace.letter,
+        "invented": furnace.invented,
+        "backend": memory.backend,
+        "top_c": furnace.top_c,
+        "limiter_c": furnace.limiter_c,
+        "capacity_kg": furnace.crucible.capacity_kg,
+    }
+
+
+def _hot_junction(memory: Memory) -> dict[str, Any]:
+    belief = memory.belief
+    fault = None if belief.fault is None else belief.fault.reason
+    if not belief.time_ok:
+        fault = "a sample of another cycle"
+    return {"c": belief.last_c, "age_s": round(belief.monotonic_s - belief.good_s, 3), "fault": fault}
+
+
+def _heat(memory: Memory) -> dict[str, Any]:
+    if memory.outputs.enable:
+        return {"allowed": True, "off": None, "sentence": "Heat is allowed."}
+    if proved_off(memory):
+        return {"allowed": False, "off": "proved", "sentence": "Heat is off: the contactor reads open."}
+    return {"allowed": False, "off": "ordered", "sentence": "Off was ordered, not proved."}
+
+
+def _doing(memory: Memory) -> str:
+    firing, run = memory.firing, memory.firing.run
+    if firing.state is State.STARTING and firing.test is not None:
+        return f"Start test: {firing.test.step.value}."
+    if run is None or firing.state not in HEATED:
+        return ""
+    if firing.held:
+        names = ["held by you" if name == YOU else TEXTS[name].sentence for name in firing.held]
+        return "; ".join(names)
+    if run.walk.done:
+        return "The last segment is done."
+    sentence = segment_sentence(run.profile.segments[run.walk.segment])
+    return sentence if run.walk.waits_for is None else f"{sentence} It waits for {run.walk.waits_for}."
+
+
+def _profile(profile: Profile, run: Run | None) -> dict[str, Any]:
+    at = -1 if run is None else run.walk.segment
+    return {
+        "name": profile.name,
+        "top_c": profile.top_c,
+        "pour_c": profile.pour_c,
+        "target_c": top_hold_c(profile),
+        "segments": [
+            {"sentence": segment_sentence(segment), "done": number < at, "now": number == at}
+            for number, segment in enumerate(profile.segments)
+        ],
+        "segment": None if run is None or run.walk.done else at,
+        "waits_for": None if run is None else run.walk.waits_for,
+        "ahead": [] if run is None or run.closed else [list(point) for point in ahead(run.walk)],
+    }
+
+
+def _charge(charge: Charge, run: Run | None) -> dict[str, Any]:
+    return {
+        "mass_kg": charge.mass_kg if run is None else run.charge_kg,
+        "alloy": charge.alloy,
+        "form": charge.form,
+        "solidus_c": charge.solidus_c,
+        "liquidus_c": charge.liquidus_c,
+    }
+
+
+def _firing(run: Run, now_s: float) -> dict[str, Any]:
+    return {
+        "id": run.firing_id,
+        "name": run.name,
+        "began_s": run.began_s,
+        "elapsed_s": now_s - run.began_s,
+        "energy_wh": run.energy_wh,
+        "allowance_wh": run.allowed_wh,
+        "longest_s": run.longest_s,
+        "lowered_k": run.lowered_k,
+        "ended_as": run.ended_as,
+        "first_cause": run.first_cause,
+    }
+
+
+def _gate(run: Run | None, state: State, now_s: float) -> dict[str, Any]:
+    if run is None or run.gate.limit_c is None or state not in HEATED:
+        return {"state": "none", "limit_c": None if run is None else run.gate.limit_c, "open_until_s": None}
+    gate = run.gate
+    if not gate.shut:
+        return {"state": "open", "limit_c": gate.limit_c, "open_until_s": gate.open_until_s}
+    return {"state": "asked" if gate.wants(now_s) else "shut", "limit_c": gate.limit_c, "open_until_s": None}
+
+
+def _question(memory: Memory) -> dict[str, Any] | None:
+    question = memory.firing.button.question
+    if question is None:
+        return None
+    return {
+        "kind": question.asked.value,
+        "press": "hold" if question.held else "short",
+        "sentence": ASKS[question.asked],
+        "asked_s": question.put_s,
+        "until_s": question.until_s,
+    }
+
+
+def _alarms(memory: Memory) -> list[dict[str, Any]]:
+    shown = [
+        (name, standing)
+        for name, standing in memory.alarms.standing.items()
+        if standing.shown and standing.number and TEXTS[name].priority
+    ]
+    shown.sort(key=lambda pair: (not pair[1].first_out, TEXTS[pair[0]].priority, pair[1].since_s))
+    found = []
+    for name, standing in shown:
+        text = TEXTS[name]
+        seen = "acknowledged" if standing.acknowledged else "unacknowledged"
+        state = f"latched, {seen}" if standing.latched else seen if standing.stands else f"was, {seen}"
+        found.append(
+            {
+                "id": f"{name}/{standing.number}",
+                "watch": name,
+                "priority": text.priority,
+                "state": state,
+                "acknowledged": standing.acknowledged,
+                "first_out": standing.first_out,
+                "sentence": text.sentence,
+                "consequence": text.consequence,
+                "act": text.act,
+                "evidence": standing.evidence,
+                "since_s": standing.since_s,
+            }
+        )
+    return found
+
+
+def _watches(memory: Memory) -> list[dict[str, Any]]:
+    furnace, standing = memory.furnace, memory.alarms.standing
+    unfitted = set()
+    if furnace.pulses_per_kwh is None:
+        unfitted |= {"power-without-command", "no-power"}
+    if memory.sample is not None and memory.sample.inputs.lid is Level.NOT_FITTED:
+        unfitted.add("lid")
+    return [
+        {
+            "id": watch.id,
+            "title": TEXTS[watch.id].title,
+            "speaks": watch.id in standing and standing[watch.id].stands,
+            "fitted": watch.id not in unfitted,
+            "asked": memory.firing.state in watch.states,
+        }
+        for watch in WATCHES
+    ]
+
+
+def _prepared(prepared: Prepare, allowance_wh: float) -> dict[str, Any]:
+    charge = prepared.profile.charge
+    return {
+        "profile": prepared.profile.name,
+        "mass_kg": None if charge is None else charge.mass_kg,
+        "top_c": prepared.profile.top_c,
+        "longest_s": prepared.profile.longest_s,
+        "allowance_wh": allowance_wh,
+    }

@@ -1,0 +1,1 @@
+"""Rehearsals: the real supervisor against a simulated furnace, faster than time."""

@@ -1,0 +1,87 @@
+"""The pages as Flask serves them, on a scripted supervisor behind a real socket."""
+
+import tempfile
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from flask import Flask
+from flask.testing import FlaskClient
+
+from hardware import clock
+from tests.web.scripted import Scripted
+from web import pairing
+from web.app import create_app
+from web.book import Book
+from web.config import WebConfig
+from web.parts import Parts
+
+EXAMPLES = tuple(sorted(Path("docs/examples").glob("*.toml")))
+HOST = "localhost:8080"
+ORIGIN = f"http://{HOST}"
+
+
+class Clock:
+    """Real time, which a test may set forward."""
+
+    ahead_s = 0.0
+
+    def monotonic_s(self) -> float:
+        return clock.monotonic_s() + self.ahead_s
+
+    def utc_ms(self) -> int:
+        return clock.utc_ms() + round(self.ahead_s * 1000)
+
+
+@pytest.fixture
+def data() -> Iterator[Path]:
+    with tempfile.TemporaryDirectory() as place:  # short: a socket's path has 107 bytes
+        yield Path(place)
+
+
+@pytest.fixture
+def furnace(data: Path) -> Iterator[Scripted]:
+    scripted = Scripted(data)
+    yield scripted
+    scripted.close()
+
+
+@pytest.fixture
+def time() -> Clock:
+    return Clock()
+
+
+@pytest.fixture
+def app(data: Path, furnace: Scripted, time: Clock) -> Iterator[Flask]:
+    app = create_app(WebConfig(data, 8080, time.monotonic_s, time.utc_ms, EXAMPLES))
+    yield app
+    parts(app).feed.close()
+
+
+def parts(app: Flask) -> Parts:
+    joined = app.extensions["meltkeeper"]
+    assert isinstance(joined, Parts)
+    return joined
+
+
+@pytest.fixture
+def stranger(app: Flask) -> FlaskClient:
+    """A phone that nobody paired."""
+    client = app.test_client()
+    client.environ_base |= {"HTTP_HOST": HOST, "HTTP_ORIGIN": ORIGIN}
+    return client
+
+
+@pytest.fixture
+def phone(app: Flask) -> FlaskClient:
+    """A paired phone whose owner has read the cautions."""
+    client = app.test_client()
+    client.environ_base |= {"HTTP_HOST": HOST, "HTTP_ORIGIN": ORIGIN}
+    pair(client, parts(app).book, parts(app).config.utc_ms())
+    assert client.post("/first").status_code == 303
+    return client
+
+
+def pair(client: FlaskClient, book: Book, utc_ms: int, name: str = "Ada’s phone") -> None:
+    code = pairing.new_code(book, utc_ms)
+    assert client.post("/pair", data={"code": code, "name": name}).status_code == 303

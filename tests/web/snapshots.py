@@ -1,0 +1,220 @@
+"""Snapshots of a furnace in its states, as docs/link.md has them. All data are invented."""
+
+from copy import deepcopy
+from typing import Any
+
+Snapshot = dict[str, Any]
+
+COMMANDS = ("prepare", "start", "hold", "resume", "stop", "acknowledge", "reset", "note", "lower", "raise")
+
+
+def commands(*allowed: str, why: str = "Nothing is running.") -> list[dict[str, Any]]:
+    may = {"stop", "lower", "acknowledge", *allowed}
+    return [{"name": name, "allowed": name in may, "why": "" if name in may else why} for name in COMMANDS]
+
+
+WATCHES = [
+    {"id": "sensor-open", "title": "Sensor circuit broken", "speaks": False, "fitted": True},
+    {"id": "heat-without-rise", "title": "Heat without rise", "speaks": False, "fitted": True},
+    {"id": "tray-wet", "title": "Metal under the pot", "speaks": False, "fitted": False},
+]
+
+PERMISSIVES = [
+    {"name": "sensor answers", "met": True, "reason": "The sensor reads.", "mend": ""},
+    {"name": "lid shut", "met": True, "reason": "The lid reads shut.", "mend": ""},
+    {"name": "key on", "met": True, "reason": "The key is on.", "mend": ""},
+]
+
+STOPPED: Snapshot = {
+    "v": 1,
+    "epoch": 3,
+    "monotonic_s": 5000.0,
+    "utc_ms": 1_789_000_000_000,
+    "boot": "b1",
+    "version": "0.1.0",
+    "furnace": {
+        "name": "workshop",
+        "title": "Furnace A",
+        "letter": "A",
+        "invented": True,
+        "backend": "simulated",
+        "top_c": 850.0,
+        "limiter_c": 900.0,
+    },
+    "state": "stopped",
+    "held": None,
+    "headline": {"before": "The furnace is", "key": "stopped", "after": "21 °C, off, proved.", "tone": "calm"},
+    "hot_junction": {"c": 21.3, "age_s": 0.0, "fault": None},
+    "cold_junction_c": 21.0,
+    "setpoint_c": None,
+    "duty": 0.0,
+    "heat": {"allowed": False, "off": "proved", "sentence": "No heat: nothing runs."},
+    "doing": "Nothing.",
+    "profile": None,
+    "charge": None,
+    "heat_number": None,
+    "firing": None,
+    "gate": {"state": "none", "limit_c": None, "open_until_s": None, "in_s": None},
+    "at_temperature_s": None,
+    "may_be_liquid": False,
+    "question": None,
+    "permissives": [*PERMISSIVES, {"name": "profile chosen", "met": False, "reason": "No profile is chosen.", "mend": "Choose a profile."}],
+    "commands": commands("prepare"),
+    "alarms": [],
+    "watches": WATCHES,
+    "prepared": None,
+    "inputs": {"lid": "closed", "mirror": "open"},
+    "left_open": None,
+}
+
+PROFILE = {
+    "name": "Ingots, 2 kg",
+    "top_c": 760.0,
+    "pour_c": 720.0,
+    "target_c": 740.0,
+    "segments": [
+        {"sentence": "Ramp to 740 °C at 600 °C/h.", "done": False, "now": True},
+        {"sentence": "Hold 15 min at 740 °C, then until a word.", "done": False, "now": False},
+    ],
+    "segment": 0,
+    "waits_for": None,
+    "ahead": [[0, 283.0], [2700, 740.0], [3900, 740.0]],
+}
+
+CHARGE = {"mass_kg": 2.0, "alloy": "6082", "form": "off-cuts", "solidus_c": 575.0, "liquidus_c": 650.0}
+
+PREPARED = {"profile": "Ingots, 2 kg", "mass_kg": 2.0, "top_c": 760.0, "longest_s": 12600.0, "allowance_wh": 3300.0}
+
+
+def made(base: Snapshot, **changes: Any) -> Snapshot:
+    """A copy with some fields changed."""
+    return {**deepcopy(base), **deepcopy(changes)}
+
+
+IDLE = made(
+    STOPPED,
+    epoch=4,
+    state="idle",
+    headline={"before": "Not started: hold its button after step", "key": "one", "after": "All conditions are met.", "tone": "calm"},
+    profile=PROFILE,
+    charge=CHARGE,
+    heat_number="A-097",
+    prepared=PREPARED,
+    permissives=[*PERMISSIVES, {"name": "profile chosen", "met": True, "reason": "A profile is chosen.", "mend": ""}],
+    commands=commands("prepare", "start"),
+)
+
+STARTING = made(
+    IDLE,
+    epoch=5,
+    state="starting",
+    headline={"before": "At the furnace: hold its button", "key": "3 s", "after": "Within 60 s.", "tone": "wanted"},
+    question={"kind": "start", "press": "hold", "sentence": "Hold the button at the furnace.", "asked_s": 4990.0, "until_s": 5050.0},
+    commands=commands(why="It starts."),
+    prepared=None,
+    heat={"allowed": False, "off": "proved", "sentence": "No heat before the held press."},
+)
+
+HEATING = made(
+    IDLE,
+    epoch=7,
+    state="running",
+    headline={"before": "Heating, all solid. The gate asks at", "key": "545 °C", "after": "Nothing melts until you press.", "tone": "calm"},
+    hot_junction={"c": 276.3, "age_s": 0.0, "fault": None},
+    setpoint_c=283.0,
+    duty=0.62,
+    heat={"allowed": True, "off": None, "sentence": "Heat is allowed."},
+    doing="Ramp to 740 °C at 600 °C/h.",
+    firing={
+        "id": 1,
+        "started_utc_ms": 1_788_998_200_000,
+        "elapsed_s": 1800.0,
+        "energy_wh": 812.0,
+        "allowance_wh": 3300.0,
+        "longest_s": 12600.0,
+    },
+    gate={"state": "shut", "limit_c": 545.0, "open_until_s": None, "in_s": 1620.0},
+    commands=commands("hold", "note"),
+    prepared=None,
+)
+
+GATE = made(
+    HEATING,
+    epoch=8,
+    headline={"before": "The gate asks: go and", "key": "press", "after": "Until then nothing melts.", "tone": "wanted"},
+    hot_junction={"c": 541.0, "age_s": 0.0, "fault": None},
+    question={"kind": "gate", "press": "short", "sentence": "Press the button at the furnace.", "asked_s": 4990.0, "until_s": 5050.0},
+    gate={"state": "asked", "limit_c": 545.0, "open_until_s": None, "in_s": 0.0},
+)
+
+HELD = made(
+    HEATING,
+    epoch=9,
+    state="held",
+    held="you",
+    headline={"before": "Held by you, all solid. Chamber", "key": "351 °C", "after": "", "tone": "calm"},
+    hot_junction={"c": 351.2, "age_s": 0.0, "fault": None},
+    setpoint_c=351.0,
+    commands=commands("resume", "note", why="It is held already."),
+)
+
+LIQUID = made(
+    HEATING,
+    epoch=10,
+    headline={"before": "Stay here. At temperature for", "key": "12 min", "after": "Metal may be liquid.", "tone": "stay"},
+    hot_junction={"c": 739.6, "age_s": 0.0, "fault": None},
+    setpoint_c=740.0,
+    at_temperature_s=720.0,
+    may_be_liquid=True,
+    gate={"state": "open", "limit_c": 545.0, "open_until_s": 5600.0, "in_s": None},
+    profile={**PROFILE, "waits_for": "your word: go on"},
+)
+
+TRIPPED = made(
+    HEATING,
+    epoch=11,
+    state="aborted",
+    headline={"before": "Heat is", "key": "off", "after": "Proved. The sensor wire broke.", "tone": "act"},
+    hot_junction={"c": None, "age_s": 3.0, "fault": "open circuit"},
+    setpoint_c=None,
+    duty=0.0,
+    heat={"allowed": False, "off": "proved", "sentence": "No heat: a trip waits for its reset."},
+    commands=commands("reset", why="A trip waits for its reset."),
+    alarms=[
+        {
+            "id": "no-reading/2",
+            "watch": "no-reading",
+            "priority": 1,
+            "state": "unacknowledged",
+            "first_out": False,
+            "sentence": "No reading for 1 s.",
+            "consequence": "Nobody knows how hot it is.",
+            "act": "Keep the lid shut.",
+            "evidence": "4 frames without a value",
+            "since_s": 4999.0,
+        },
+        {
+            "id": "sensor-open/1",
+            "watch": "sensor-open",
+            "priority": 1,
+            "state": "unacknowledged",
+            "first_out": True,
+            "sentence": "The sensor wire broke.",
+            "consequence": "Still hot inside; nobody knows how hot.",
+            "act": "Switch off at the wall, then look at the sensor plug.",
+            "evidence": "open circuit bit in 4 of 4 frames",
+            "since_s": 4998.0,
+        },
+    ],
+)
+
+ALL = {
+    "stopped": STOPPED,
+    "idle": IDLE,
+    "starting": STARTING,
+    "heating": HEATING,
+    "gate": GATE,
+    "held": HELD,
+    "liquid": LIQUID,
+    "tripped": TRIPPED,
+}

@@ -1,0 +1,40 @@
+"""Joins the parts of the pages. The only place that does."""
+
+from flask import Flask
+
+from supervisor.link.client import Link
+from web.access import guard
+from web.asking import Asking
+from web.bench import Bench
+from web.book import Book
+from web.config import WebConfig
+from web.drawing import Drawer, add_words
+from web.feed import Feed
+from web.live import live
+from web.pages import BENCH, BLUEPRINTS
+from web.parts import Parts
+
+LONGEST_BODY = 256 * 1024
+
+
+def create_app(config: WebConfig) -> Flask:
+    """Make the application of one furnace; it begins to read the link at once.
+
+    Raises:
+        sqlite3.Error: the book cannot be opened.
+    """
+    app = Flask(__name__, static_folder="static", template_folder="templates")
+    app.config["MAX_CONTENT_LENGTH"] = LONGEST_BODY
+    app.jinja_env.trim_blocks = app.jinja_env.lstrip_blocks = True
+    add_words(app.jinja_env)
+    link = Link(config.link)
+    feed = Feed(link, config.monotonic_s)
+    bench = Bench(config.bench) if config.bench else None
+    book = Book(config.book)
+    drawer = Drawer(app.jinja_env, feed, config, bench)
+    app.extensions["meltkeeper"] = Parts(config, feed, drawer, Asking(link), book, bench)
+    guard(app, config, book)
+    for blueprint in (live, *BLUEPRINTS, *([BENCH] if bench else [])):
+        app.register_blueprint(blueprint)
+    feed.start()
+    return app

@@ -1,0 +1,28 @@
+"""First run: the cautions, to be read once on each phone."""
+
+from flask import Blueprint, Response, current_app, redirect
+
+from supervisor.alarms.cautions import cautions
+from web.access import phone
+from web.cookies import has_read, set_read
+from web.pages.show import page
+from web.parts import parts
+
+first = Blueprint("first", __name__)
+
+
+@first.get("/first")
+def show() -> Response:
+    """The cautions."""
+    return page("first", "first.html", cautions=cautions("first_run"), read=has_read())
+
+
+@first.post("/first")
+def read() -> Response:
+    """'I have read this.'"""
+    response = current_app.make_response(redirect("/", code=303))
+    paired = phone()
+    if paired:
+        parts().book.cautions_read(paired.id, parts().config.utc_ms())
+    set_read(response)
+    return response

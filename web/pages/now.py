@@ -1,0 +1,108 @@
+"""Furnace now: the headline, what the furnace asks, the strip, the levers; and what the levers send."""
+
+from flask import Blueprint, Response, current_app, redirect, request
+
+from web.access import phone, wants_json, who
+from web.asking import MESSAGES, lower as lowering, prepare as preparing
+from web.cookies import has_read
+from web.history import InputRefused, next_heat_number
+from web.live import reader
+from web.pages.show import answered, last_answer, page
+from web.parts import parts
+from web.view import PALE_S
+
+now = Blueprint("now", __name__)
+
+PROVED_WITHIN_S = 2.0  # how long a page without script waits after a stop for 'off, proved'
+ADDS_HEAT = frozenset({"prepare", "start", "resume", "raise"})
+
+
+@now.get("/")
+def show() -> Response:
+    """The page. A phone that has not read the cautions gets them first, unless the furnace is at work."""
+    mine = parts()
+    view = mine.drawer.view(reader(), mine.feed.latest(1.0))
+    if view.known and not (view.heat_possible or view.live or view.alarms or has_read()):
+        return current_app.make_response(redirect("/first", code=303))
+    return page("now", "now.html", answer=last_answer())
+
+
+@now.post("/stop")
+def stop() -> Response:
+    """Stop heating. Whoever asks, however: it goes to the supervisor, and the answer says whether heat is proved off."""
+    mine = parts()
+    answer = mine.asking.ask({"command": "stop"}, who())
+    off = _off() if wants_json() else _off_within(PROVED_WITHIN_S)
+    if wants_json():
+        said = {"answer": answer.kind, "sentence": answer.sentence, "off": off}
+        return current_app.json.response(said)
+    if off != "proved":
+        sentence = f"Not confirmed: switch off at the furnace. {answer.sentence}"
+        answer = mine.asking.keep(answer._replace(kind="unknown", sentence=sentence))
+    else:
+        answer = mine.asking.keep(answer._replace(sentence=f"Heat is off, proved. {answer.sentence}"))
+    return answered(answer)
+
+
+@now.post("/lower")
+def lower() -> Response:
+    """Lower the setpoint. Whoever asks."""
+    mine = parts()
+    return answered(mine.asking.ask(lowering(request.form), who()))
+
+
+@now.post("/prepare")
+def prepare() -> Response:
+    """Choose a profile file."""
+    mine = parts()
+    moment = mine.feed.latest()
+    if moment is None:
+        return answered(mine.asking.refuse("The supervisor does not answer."))
+    try:
+        number = next_heat_number(mine.config.data, moment.snapshot["furnace"]["letter"])
+        message = preparing(request.form, mine.drawer.profiles(), number)
+    except (ValueError, InputRefused) as problem:
+        return answered(mine.asking.refuse(f"{problem}."))
+    return _ask(message)
+
+
+@now.post("/<any(start, hold, resume, acknowledge, reset, note, raise):name>")
+def command(name: str) -> Response:
+    """Any other command: its form becomes a message, its answer is shown as given."""
+    paired = phone()
+    assert paired is not None  # access.py lets nobody else come here
+    try:
+        message = MESSAGES[name](request.form, paired.units)
+    except ValueError as problem:
+        return answered(parts().asking.refuse(f"{problem}."))
+    return _ask(message)
+
+
+def _ask(message: dict[str, object]) -> Response:
+    mine = parts()
+    if message["command"] in ADDS_HEAT and not has_read():
+        return answered(mine.asking.refuse("Read the cautions first: page Cautions."))
+    if mine.bench:
+        mine.bench.slow()
+    return answered(mine.asking.ask(message, who()))
+
+
+def _off() -> str | None:
+    """What the supervisor says of heat being off, if it said so just now."""
+    moment = parts().feed.latest()
+    if moment is None or parts().feed.age_s(moment) > PALE_S:
+        return None
+    off: str | None = moment.snapshot["heat"]["off"]
+    return off
+
+
+def _off_within(seconds: float) -> str | None:
+    feed = parts().feed
+    until_s = feed.monotonic_s() + seconds
+    moment = feed.latest()
+    while (left_s := until_s - feed.monotonic_s()) > 0:
+        news = feed.after(moment.number if moment else 0, left_s)
+        moment = news or moment
+        if news and news.snapshot["heat"]["off"] == "proved":
+            return "proved"
+    return _off()

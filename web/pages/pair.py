@@ -1,0 +1,37 @@
+"""Pair: a phone with the code from the console becomes one of the furnace's own."""
+
+from flask import Blueprint, Response, current_app, redirect, request
+
+from web import pairing
+from web.cookies import has_read, set_token
+from web.pages.show import page
+from web.parts import parts
+
+pair = Blueprint("pair", __name__)
+
+LONGEST_NAME = 40
+
+
+@pair.get("/pair")
+def show() -> Response:
+    """The form. The code may come behind # in the address: that part never leaves the phone by itself."""
+    return page("pair", "pair.html", trouble="")
+
+
+@pair.post("/pair")
+def enter() -> Response:
+    """Take the code, give the token."""
+    mine = parts()
+    name = "".join(letter for letter in request.form.get("name", "") if letter.isprintable()).strip()
+    if not 1 <= len(name) <= LONGEST_NAME:
+        said = f"The name is {name!r}; allowed: 1 to {LONGEST_NAME} characters."
+        return page("pair", "pair.html", status=400, trouble=said)
+    address, now_ms = request.remote_addr or "?", mine.config.utc_ms()
+    paired = pairing.pair(mine.book, request.form.get("code", ""), name, now_ms)
+    mine.book.remember("paired" if paired else "wrong code", name, address, now_ms)
+    if paired is None:
+        said = "That code does not pair: wrong, used, older than 5 minutes or guessed wrong 5 times. Make a new one at the console."
+        return page("pair", "pair.html", status=403, trouble=said)
+    response = current_app.make_response(redirect("/" if has_read() else "/first", code=303))
+    set_token(response, paired.token)
+    return response

@@ -1,0 +1,47 @@
+"""How every page is drawn: its own template, the parts that stay live, and the way back after something was asked."""
+
+from typing import Any
+
+from flask import Response, current_app, redirect, render_template, request
+
+from web.access import phone, wants_json
+from web.asking import Answer
+from web.live import reader
+from web.parts import parts
+
+FIRST_WORD_S = 1.0  # a page that opens before the supervisor has spoken waits this long
+
+
+def page(name: str, template: str, status: int = 200, **more: Any) -> Response:
+    """Draw a page of the menu."""
+    from web.pages import PAGES
+
+    mine = parts()
+    view = mine.drawer.view(reader(), mine.feed.latest(FIRST_WORD_S))
+    paired = phone()
+    html = render_template(
+        template,
+        page=name,
+        pages=PAGES,
+        view=view,
+        regions=mine.drawer.regions(view, name),
+        furnace=view.s["furnace"]["title"] if view.known else "Furnace",
+        light=paired.light if paired else "auto",
+        feed_name=mine.feed.name,
+        units=view.units,
+        phone=paired,
+        **more,
+    )
+    return current_app.response_class(html, status)
+
+
+def answered(answer: Answer, back: str = "/") -> Response:
+    """Tell what became of something: to the page's script, or by showing the page again."""
+    if wants_json():
+        return current_app.json.response({"answer": answer.kind, "word": answer.word, "sentence": answer.sentence})
+    return current_app.make_response(redirect(f"{back}?answer={answer.id}", code=303))
+
+
+def last_answer() -> Answer | None:
+    """The answer that this page was sent back with."""
+    return parts().asking.answer(request.args.get("answer", ""))

@@ -1,0 +1,21 @@
+"""The curve of a firing as data for the chart."""
+
+from flask import Blueprint, Response, current_app
+
+from web.history import InputRefused
+from web.history import strip as read_strip
+from web.parts import parts
+
+strip = Blueprint("strip", __name__)
+
+
+@strip.get("/strip/<int:firing_id>.json")
+def data(firing_id: int) -> Response:
+    """About 400 stretches of the firing, and what happened in it."""
+    try:
+        curve = read_strip(parts().config.data, firing_id)
+    except InputRefused as problem:
+        response = current_app.json.response({"sentence": str(problem)})
+        response.status_code = 404
+        return response
+    return current_app.json.response(curve)

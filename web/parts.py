@@ -1,0 +1,30 @@
+"""The parts that `create_app` joins, as the pages reach them."""
+
+from dataclasses import dataclass
+from typing import cast
+
+from flask import current_app
+
+from web.asking import Asking
+from web.bench import Bench
+from web.book import Book
+from web.config import WebConfig
+from web.drawing import Drawer
+from web.feed import Feed
+
+
+@dataclass(frozen=True, slots=True)
+class Parts:
+    """Everything that outlives a request."""
+
+    config: WebConfig
+    feed: Feed
+    drawer: Drawer
+    asking: Asking
+    book: Book
+    bench: Bench | None
+
+
+def parts() -> Parts:
+    """The parts of the application that answers now."""
+    return cast(Parts, current_app.extensions["meltkeeper"])

@@ -1,0 +1,50 @@
+"""Serves the pages: one process, 32 threads, on a socket that lets go of phones that walked out of the Wi-Fi."""
+
+import logging
+import socket
+
+from flask import Flask
+from waitress.server import create_server
+
+THREADS = 32  # of which at most 20 are held by streams
+LOST_PHONE_MS = 15_000  # unacknowledged data for so long ends a connection; the kernel alone takes about 15 min
+BODY_BYTES = 256 * 1024
+
+
+def listen(host: str, port: int) -> socket.socket:
+    """Bind the socket; port 0 takes a free one. Connections inherit its time limit.
+
+    Raises:
+        OSError: the address is taken or not ours.
+    """
+    family = socket.AF_INET6 if ":" in host else socket.AF_INET
+    listener = socket.socket(family, socket.SOCK_STREAM)
+    try:
+        listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        listener.setsockopt(socket.IPPROTO_TCP, socket.TCP_USER_TIMEOUT, LOST_PHONE_MS)
+        listener.bind((host, port))
+    except OSError:
+        listener.close()
+        raise
+    return listener
+
+
+class _LostPhones(logging.Filter):
+    """Drops the traceback that waitress writes for each phone that went away in the middle of an answer."""
+
+    def filter(self, record: logging.LogRecord) -> bool:
+        error = record.exc_info[1] if record.exc_info else None
+        return not isinstance(error, TimeoutError | ConnectionError | BrokenPipeError)
+
+
+def serve(app: Flask, listener: socket.socket) -> None:
+    """Answer until the process is told to end."""
+    logging.getLogger("waitress").addFilter(_LostPhones())
+    logging.getLogger("waitress.queue").setLevel(logging.ERROR)
+    server = create_server(
+        app, sockets=[listener], threads=THREADS, max_request_body_size=BODY_BYTES, clear_untrusted_proxy_headers=True
+    )
+    try:
+        server.run()
+    finally:
+        server.close()

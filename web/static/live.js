@@ -1,0 +1,185 @@
+// Keeps the page alive from the stream, shows how old it is, and withdraws what an old page must not promise.
+
+import { morph } from "./morph.js";
+import { listen } from "./levers.js";
+import { Strip } from "./strip.js";
+
+const PALE_S = 3, OLD_S = 10, GONE_S = 30;
+const SILENT_MS = 4000, POLL_MS = 2000;
+
+const app = document.getElementById("app");
+const now = document.getElementById("now");
+const page = app.dataset.page;
+const rule = document.getElementById("rule");
+const figure = document.getElementById("strip");
+const strip = figure && new Strip(figure, document.getElementById("minute"));
+
+const parts = new Map(); // region name -> newest HTML
+let lastId = app.dataset.number === "0" ? "" : `${app.dataset.feed}-${app.dataset.number}`;
+let stream = null, polling = 0;
+let heardAt = performance.now(); // anything at all came
+let spoke = null; // {ageS, at, wall, clock}: the newest word of the furnace
+let tone = now?.dataset.tone;
+let stale = app.dataset.stale;
+
+// --- what comes -------------------------------------------------------------------------------------------------
+
+function took(news) {
+  if (news.id) lastId = news.id;
+  word(news.age_s, news.at);
+  tick();
+  for (const [name, html] of Object.entries(news.regions)) parts.set(name, html);
+  stale = "";
+  redraw();
+  tone = news.tone;
+  if (now) {
+    now.dataset.tone = tone;
+    now.classList.toggle("hasacts", news.alarms);
+  }
+  strip?.append(news.point);
+  document.dispatchEvent(new CustomEvent("furnace", { detail: news }));
+  showAge();
+}
+
+function word(ageS, at) {
+  heardAt = performance.now();
+  if (ageS === null) return;
+  spoke = { ageS, at: at ?? spoke?.at ?? "", wall: Date.now(), clock: performance.now() };
+}
+
+function redraw() {
+  for (const place of document.querySelectorAll("[data-region]")) {
+    const html = parts.get(place.dataset.region);
+    if (html !== undefined) morph(place, html);
+  }
+}
+
+function missed({ happened }) {
+  heardAt = performance.now();
+  const place = document.getElementById("away");
+  if (!place || !happened.length) return;
+  const list = document.createElement("ul");
+  list.className = "rows";
+  for (const [at, sentence] of happened.slice(-12)) {
+    const row = document.createElement("li"), when = document.createElement("b"), what = document.createElement("span");
+    when.textContent = at;
+    what.textContent = sentence;
+    row.append(when, what);
+    list.append(row);
+  }
+  const head = document.createElement("h2"), seen = document.createElement("button");
+  head.textContent = "While you were away";
+  seen.className = "lever";
+  seen.textContent = "Seen";
+  seen.addEventListener("click", () => { place.hidden = true; });
+  place.className = "block";
+  place.replaceChildren(head, list, seen);
+  place.hidden = false;
+}
+
+// --- the stream ---------------------------------------------------------------------------------------------------
+
+function connect() {
+  stream?.close();
+  heardAt = performance.now();
+  stream = new EventSource(`/live?page=${page}&after=${lastId}`);
+  const on = (kind, act) => stream.addEventListener(kind, (e) => act(JSON.parse(e.data)));
+  on("live", took);
+  on("age", ({ age_s }) => word(age_s));
+  on("away", missed);
+  on("full", () => {
+    stream.close();
+    stream = null;
+    polling ||= setInterval(poll, POLL_MS);
+    poll();
+  });
+}
+
+async function poll() {
+  try {
+    const answer = await fetch(`/live.json?page=${page}&after=${lastId}`, { signal: AbortSignal.timeout(3000) });
+    const said = await answer.json();
+    if (said.away) missed(said.away);
+    if (said.live && said.live.id !== lastId) took(said.live);
+    else word(said.age_s);
+  } catch { /* the age grows, and says it */ }
+}
+
+function leave() {
+  stream?.close();
+  stream = null;
+  clearInterval(polling);
+  polling = 0;
+}
+
+document.addEventListener("visibilitychange", () => (document.hidden ? leave() : connect()));
+addEventListener("pagehide", leave);
+
+setInterval(() => {
+  if (!document.hidden && stream && performance.now() - heardAt > SILENT_MS) connect();
+  showAge();
+}, 250);
+
+// --- age ----------------------------------------------------------------------------------------------------------
+
+export function ageS() {
+  if (!spoke) return Infinity;
+  return spoke.ageS + Math.max(performance.now() - spoke.clock, Date.now() - spoke.wall, 0) / 1000;
+}
+
+function showAge() {
+  const s = ageS();
+  if (!spoke) return; // the server's own words stand until the furnace has spoken
+  document.getElementById("age").textContent = s > 5999 ? "very old" : `${Math.floor(s)} s old`;
+  const was = stale;
+  stale = s > GONE_S ? "gone" : s > OLD_S ? "old" : s > PALE_S ? "pale" : "";
+  if (app.dataset.stale !== stale) app.dataset.stale = stale;
+  if (stale === "old" || stale === "gone") old(s, was);
+  sweep();
+}
+
+function old(s, was) {
+  const place = document.querySelector("[data-region=head]");
+  if (place && was !== "old" && was !== "gone") {
+    now.dataset.tone = "blind";
+    morph(place, document.getElementById("old-head").innerHTML);
+    place.querySelector("[data-at]").textContent = spoke.at;
+  }
+  const since = place?.querySelector("[data-old-for]");
+  if (since) since.textContent = `${Math.floor(s)} s ago.`;
+  for (const button of document.querySelectorAll("form.command:not([action='/lower']) button")) button.disabled = true;
+  if (stale === "gone" && was !== "gone") {
+    for (const figure of document.querySelectorAll(".fig dd b:not(.said)")) {
+      const small = figure.nextElementSibling;
+      small.textContent = `was ${figure.textContent.trim()}`;
+      figure.textContent = "– –";
+    }
+  }
+}
+
+// --- the rule: one graduation for each second in which the furnace spoke --------------------------------------------
+
+const ticks = Array.from({ length: 60 }, (_, i) => {
+  const line = document.createElementNS("http://www.w3.org/2000/svg", "line");
+  const x = 2 + i * 5.93;
+  const values = { x1: x, x2: x, y1: 0, y2: i % 10 === 0 ? 14 : i % 5 === 0 ? 10 : 6, "vector-effect": "non-scaling-stroke" };
+  for (const [name, value] of Object.entries(values)) line.setAttribute(name, value);
+  line.classList.add("miss");
+  rule.append(line);
+  return { line, at: -Infinity };
+});
+
+function tick() {
+  const tick = ticks[Math.floor(performance.now() / 1000) % 60];
+  for (const { line } of ticks) line.classList.remove("newest");
+  tick.at = performance.now();
+  tick.line.classList.add("newest");
+}
+
+function sweep() {
+  const t = performance.now();
+  for (const { line, at } of ticks) line.classList.toggle("miss", t - at > 59000);
+}
+
+listen({ old: () => stale === "old" || stale === "gone", redraw });
+connect();

@@ -1,0 +1,242 @@
+// The strip: chamber as read, setpoint as it was and as planned, walls, marks. From start to the end of the plan,
+// no pan, no zoom; a tap writes that minute's values beneath.
+
+const RELOAD_AFTER = 900; // points added by hand before the log is asked again
+const f = (c) => c * 1.8 + 32;
+
+export class Strip {
+  constructor(figure, minute) {
+    this.figure = figure;
+    this.minute = minute;
+    this.fahrenheit = figure.dataset.units === "F";
+    this.firing = null;
+    this.point = null;
+    this.added = 0;
+    this.loading = false;
+    if (figure.dataset.firing) this.load(Number(figure.dataset.firing));
+    new ResizeObserver(() => this.size()).observe(figure);
+    matchMedia("(prefers-color-scheme: dark)").addEventListener("change", () => this.plot?.redraw());
+  }
+
+  async load(firing) {
+    if (this.loading) return;
+    this.loading = true;
+    try {
+      const answer = await fetch(`/strip/${firing}.json`);
+      if (!answer.ok) throw new Error(answer.statusText);
+      this.curve = await answer.json();
+      this.firing = firing;
+      this.added = 0;
+      this.draw();
+    } catch {
+      this.curve ??= null; // the page says in words what the strip would show
+    }
+    this.loading = false;
+  }
+
+  append(point) {
+    if (!point) return;
+    this.point = point;
+    if (point.firing !== this.firing || this.added > RELOAD_AFTER) return void this.load(point.firing);
+    const { t_s, c, setpoint_c } = this.curve.points;
+    if (point.t_s - (t_s.at(-1) ?? -1) >= 1) {
+      t_s.push(point.t_s);
+      c.push(point.c);
+      setpoint_c.push(point.setpoint_c);
+      this.added += 1;
+    }
+    this.draw();
+  }
+
+  at(t_s) {
+    return this.curve.started_utc_ms / 1000 + this.curve.offset_s + t_s; // local time, drawn as UTC
+  }
+
+  data() {
+    const { t_s, c, setpoint_c } = this.curve.points;
+    const show = (v) => (v === null || v === undefined ? null : this.fahrenheit ? f(v) : v);
+    const x = t_s.map((t) => this.at(t)), read = c.map(show), set = setpoint_c.map(show);
+    const last = t_s.at(-1) ?? 0;
+    for (const [in_s, planned] of this.point?.ahead ?? []) {
+      if (in_s <= 0) continue;
+      x.push(this.at(last + in_s));
+      read.push(null);
+      set.push(show(planned));
+    }
+    return [x, read, set];
+  }
+
+  size() {
+    const width = this.figure.clientWidth;
+    if (this.plot && width) this.plot.setSize({ width, height: height(width) });
+  }
+
+  draw() {
+    if (!window.uPlot || !this.curve.points.t_s.length) return;
+    if (!this.plot) this.make();
+    this.plot.setData(this.data());
+  }
+
+  make() {
+    const width = this.figure.clientWidth || 340;
+    const token = (name) => getComputedStyle(document.documentElement).getPropertyValue(`--${name}`).trim();
+    const axis = { stroke: () => token("pencil"), font: "12px system-ui, sans-serif", ticks: { stroke: () => token("ink"), size: 5 } };
+    const two = (n) => String(n).padStart(2, "0");
+    const clock = (v) => { const d = new Date(v * 1000); return `${two(d.getUTCHours())}:${two(d.getUTCMinutes())}`; };
+    this.token = token;
+    this.clock = clock;
+    this.figure.replaceChildren();
+    this.plot = new window.uPlot({
+      width, height: height(width),
+      legend: { show: false },
+      cursor: { drag: { x: false, y: false }, y: false, points: { show: false } },
+      scales: { x: { time: false }, y: { range: (u, low, high) => this.range(low, high) } },
+      axes: [
+        { ...axis, grid: { show: false }, space: 58, incrs: [60, 120, 300, 600, 900, 1800, 3600, 7200, 14400], values: (u, at) => at.map(clock), size: 24 },
+        { ...axis, grid: { stroke: () => token("grid"), width: 1 }, space: 44, size: 38, ticks: { show: false } },
+      ],
+      series: [
+        {},
+        { stroke: () => token("ink"), width: 3, spanGaps: false, points: { show: false } },
+        { stroke: () => token("blue"), width: 1.8, dash: [14, 4, 2, 4, 2, 4], points: { show: false } },
+      ],
+      hooks: { drawClear: [(u) => this.ground(u)], draw: [(u) => this.marks(u)] },
+    }, this.data(), this.figure);
+    this.plot.over.addEventListener("click", (e) => this.tell(e.offsetX));
+  }
+
+  walls() {
+    const show = (v) => (v === null || v === undefined ? null : this.fahrenheit ? f(v) : v);
+    const set = this.figure.dataset, charge = this.curve.charge ?? {};
+    const number = (v) => (v ? Number(v) : null);
+    return {
+      limiter: show(number(set.limiter)),
+      solidus: show(charge.solidus_c), liquidus: show(charge.liquidus_c),
+      gate: ["shut", "asked"].includes(this.point?.gate.state) ? show(this.point.gate.limit_c) : null,
+    };
+  }
+
+  range(low, high) {
+    const { limiter } = this.walls();
+    return [Math.min(0, low ?? 0), Math.max(high ?? 100, (limiter ?? 100) * 1.04)];
+  }
+
+  ground(u) {
+    const { ctx, bbox } = u, y = (v) => u.valToPos(v, "y", true), { limiter, solidus, liquidus, gate } = this.walls();
+    const ratio = devicePixelRatio, unit = this.fahrenheit ? "°F" : "°C";
+    ctx.save();
+    ctx.beginPath();
+    ctx.rect(bbox.left, bbox.top, bbox.width, bbox.height);
+    ctx.clip();
+    ctx.font = `${12 * ratio}px system-ui, sans-serif`;
+    ctx.fillStyle = this.token("pencil");
+    const label = (text, at) => ctx.fillText(text, bbox.left + 4 * ratio, at);
+    if (solidus && liquidus) {
+      ctx.fillStyle = this.token("range");
+      ctx.fillRect(bbox.left, y(liquidus), bbox.width, y(solidus) - y(liquidus));
+      ctx.strokeStyle = this.token("hair");
+      ctx.strokeRect(bbox.left, y(liquidus), bbox.width, y(solidus) - y(liquidus));
+      ctx.fillStyle = this.token("pencil");
+      label(`melts ${Math.round(solidus)}–${Math.round(liquidus)} ${unit}`, y(liquidus) - 5 * ratio);
+    }
+    if (limiter) {
+      wall(ctx, bbox.left, bbox.left + bbox.width, y(limiter), 9 * ratio, this.token("ink"), ratio);
+      label(`limiter ${Math.round(limiter)} ${unit}`, y(limiter) + 15 * ratio);
+    }
+    if (gate) {
+      const until = this.point.gate.in_s ? u.valToPos(this.at(this.curve.points.t_s.at(-1) + this.point.gate.in_s), "x", true) : bbox.left + bbox.width;
+      wall(ctx, bbox.left, Math.min(until, bbox.left + bbox.width), y(gate), 5 * ratio, this.token("ink"), ratio);
+      label(`gate ${Math.round(gate)} ${unit}`, y(gate) + 15 * ratio);
+    }
+    this.gaps(u);
+    ctx.restore();
+  }
+
+  gaps(u) { // where nothing was recorded: tint, dashed, in words
+    const { t_s, c } = this.curve.points, { ctx, bbox } = u;
+    let from = null;
+    t_s.forEach((t, i) => {
+      if (c[i] === null) { from ??= t_s[i - 1] ?? t; return; }
+      if (from === null) return;
+      const left = u.valToPos(this.at(from), "x", true), right = u.valToPos(this.at(t), "x", true);
+      from = null;
+      if (right - left < 2) return;
+      ctx.fillStyle = this.token("tint");
+      ctx.fillRect(left, bbox.top, right - left, bbox.height);
+      ctx.strokeStyle = ctx.fillStyle = this.token("ink");
+      ctx.setLineDash([5, 4]);
+      ctx.strokeRect(left, bbox.top, right - left, bbox.height);
+      ctx.setLineDash([]);
+      if (right - left > 60 * devicePixelRatio) ctx.fillText("not seen", left + 4, bbox.top + bbox.height / 2);
+    });
+  }
+
+  marks(u) {
+    const { ctx, bbox } = u, ratio = devicePixelRatio;
+    const vertical = (x, colour, width) => {
+      ctx.strokeStyle = this.token(colour);
+      ctx.lineWidth = width * ratio;
+      ctx.beginPath();
+      ctx.moveTo(x, bbox.top);
+      ctx.lineTo(x, bbox.top + bbox.height);
+      ctx.stroke();
+    };
+    ctx.save();
+    ctx.font = `${12 * ratio}px system-ui, sans-serif`;
+    let free = -Infinity, row = 0;
+    for (const mark of this.curve.marks) {
+      const x = u.valToPos(this.at(mark.t_s), "x", true);
+      vertical(x, mark.cut ? "act" : "ink", mark.cut ? 4 : 1);
+      row = x < free ? row + 1 : 0;
+      free = x + ctx.measureText(mark.word).width + 8 * ratio;
+      const right = free > bbox.left + bbox.width;
+      ctx.textAlign = right ? "right" : "left";
+      ctx.fillStyle = this.token("ink");
+      ctx.fillText(mark.word, x + (right ? -4 : 4) * ratio, bbox.top + bbox.height - (8 + 14 * (row % 4)) * ratio);
+    }
+    if (this.point && this.curve.open) {
+      const { t_s, c } = this.curve.points, x = u.valToPos(this.at(t_s.at(-1)), "x", true);
+      vertical(x, "ink", 1.6);
+      if (c.at(-1) !== null) {
+        ctx.fillStyle = this.token("ink");
+        ctx.beginPath();
+        ctx.arc(x, u.valToPos(this.fahrenheit ? f(c.at(-1)) : c.at(-1), "y", true), 4.5 * ratio, 0, 2 * Math.PI);
+        ctx.fill();
+      }
+    }
+    ctx.restore();
+  }
+
+  tell(offset) {
+    const u = this.plot, i = u.posToIdx(offset), unit = this.fahrenheit ? "°F" : "°C";
+    const value = (v) => (v === null || v === undefined ? "not seen" : `${Math.round(v)} ${unit}`);
+    const read = u.data[1][i], set = u.data[2][i];
+    const chamber = i >= this.curve.points.t_s.length ? "" : `chamber ${value(read)}, `;
+    this.minute.textContent = `${this.clock(u.data[0][i])}: ${chamber}setpoint ${value(set)}.`;
+  }
+}
+
+function height(width) {
+  return width < 600 ? 206 : 400;
+}
+
+function wall(ctx, left, right, y, depth, colour, ratio) {
+  ctx.save();
+  ctx.strokeStyle = colour;
+  ctx.lineWidth = 2 * ratio;
+  ctx.beginPath();
+  ctx.moveTo(left, y);
+  ctx.lineTo(right, y);
+  ctx.stroke();
+  ctx.beginPath();
+  ctx.rect(left, y - depth, right - left, depth);
+  ctx.clip();
+  ctx.lineWidth = 1.5 * ratio;
+  ctx.beginPath();
+  for (let x = left - depth; x < right + depth; x += 10 * ratio) {
+    ctx.moveTo(x, y);
+    ctx.lineTo(x + depth, y - depth);
+  }
+  ctx.stroke();
+  ctx.restore();
+}

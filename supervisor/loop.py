@@ -17,7 +17,6 @@ from supervisor.firing.states import LIVE, State
 from supervisor.link.client import headline
 from supervisor.link.server import LinkServer
 from supervisor.link.snapshot import snapshot
-from supervisor.logbook.left_open import LeftOpen, closed_after_reset
 from supervisor.logbook.records import EventRow, Record, SampleRow
 from supervisor.notify import Notifier
 
@@ -67,11 +66,15 @@ class Loop:
         notifier: Notifier,
         *,
         labels: Mapping[str, Any],
-        left: Sequence[LeftOpen] = (),
+        after_reset: Callable[[int], Sequence[Record]] | None = None,
         now_s: Callable[[], float] = monotonic_s,
         now_utc_ms: Callable[[], int] = utc_ms,
     ) -> None:
-        """labels: what every snapshot also says: boot and version. left: firings that an earlier run left open."""
+        """Put the parts together.
+
+        labels: what every snapshot also says: boot and version. after_reset: what is to be written, given t_ms, once
+        what an earlier run left was reset at the furnace.
+        """
         self._hardware, self._memory, self._scribe, self._link, self._notifier = (
             hardware,
             memory,
@@ -79,7 +82,7 @@ class Loop:
             link,
             notifier,
         )
-        self._labels, self._left = labels, left
+        self._labels, self._after_reset = labels, after_reset
         self._now_s, self._now_utc_ms = now_s, now_utc_ms
         self._sampled_s = memory.belief.monotonic_s
         self._unwritten: deque[tuple[int, float]] = deque()  # ticket and real time of events not known to be on disk
@@ -139,9 +142,9 @@ class Loop:
             quality = "simulated" if memory.backend == "simulated" else "network" if trusted else "unset"
             self._clock_at_s = now_s
             self._scribe.clock(sampled_s, self._now_utc_ms(), quality)
-        if self._left and memory.firing.left_open is None:
-            self._put(closed_after_reset(self._left))
-            self._left = ()
+        if self._after_reset is not None and memory.firing.left_open is None:
+            self._put(self._after_reset(round(sampled_s * 1000)))
+            self._after_reset = None
         if not self._link.alive:
             raise LoopFault("The link has ended: no stop would come through.")
 

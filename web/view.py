@@ -126,9 +126,9 @@ class View:
     @property
     def metal(self) -> str:
         """What may be said of the metal without an estimate: 'none', 'solid' or 'unknown'."""
-        if self.s["charge"] is None:
-            return "none"
-        return "unknown" if self.s["may_be_liquid"] else "solid"
+        if self.s["may_be_liquid"]:
+            return "unknown"
+        return "none" if self.s["charge"] is None else "solid"
 
     def seconds_left(self, until_s: float) -> int:
         """Process time until a moment of the snapshot's clock, never negative."""

@@ -25,6 +25,7 @@ from typing import IO, Any
 from hardware import clock
 from hardware.lines import OUTPUT_LINES
 from hardware.simulated.bench import Message, act, levers
+from hardware.simulated.connection import Connection, listen
 from hardware.simulated.furnace import Furnace
 from hardware.simulated.pace import Pace
 
@@ -32,7 +33,6 @@ EDGES_KEPT = 100_000
 EDGES_AT_ONCE = 1000
 LAMP_HOLDS_S = 2.0
 """Lamp or sounder count as in use until so long after they were last on, s of the furnace's clock."""
-LONGEST_LINE = 65536
 _LOOK_UP_S = 0.5
 
 
@@ -52,7 +52,7 @@ def simulate(
         OSError: the socket cannot be opened, or another simulated furnace listens there.
         ValueError: times_real out of range.
     """
-    with _listen(socket_path) as listener:
+    with listen(socket_path) as listener:
         record_file = record.open("a", encoding="utf-8", buffering=1) if record else None
         try:
             _Host(furnace, listener, times_real, record_file).run(stopped)
@@ -60,58 +60,6 @@ def simulate(
             if record_file:
                 record_file.close()
             socket_path.unlink(missing_ok=True)
-
-
-def _listen(path: Path) -> socket.socket:
-    with socket.socket(socket.AF_UNIX) as probe:
-        try:
-            probe.connect(str(path))
-        except FileNotFoundError:
-            pass
-        except ConnectionRefusedError:
-            path.unlink()  # left behind by a process that was killed
-        else:
-            raise OSError(f"another simulated furnace listens at {path}")
-    listener = socket.socket(socket.AF_UNIX)
-    unready = path.with_name(f"{path.name}.unready")  # who sees the path is never refused
-    try:
-        unready.unlink(missing_ok=True)
-        listener.bind(str(unready))
-        unready.chmod(0o600)
-        listener.listen()
-        unready.rename(path)
-    except OSError:
-        listener.close()
-        raise
-    return listener
-
-
-class _Client:
-    """One connection; what it is, is not known before its first line."""
-
-    def __init__(self, connection: socket.socket) -> None:
-        self.connection = connection
-        self.answer: Callable[[Message], dict[str, Any] | None] | None = None
-        self._unread = b""
-
-    def lines(self) -> list[bytes] | None:
-        """Give the whole lines that came; None when the other end is gone."""
-        try:
-            came = self.connection.recv(LONGEST_LINE)
-        except BlockingIOError:
-            return []
-        except OSError:
-            return None
-        *lines, self._unread = (self._unread + came).split(b"\n")
-        return lines if came and len(self._unread) < LONGEST_LINE else None
-
-    def send(self, message: Message) -> bool:
-        """Send one line, without waiting; false when it does not fit: this client does not read."""
-        line = json.dumps(message).encode() + b"\n"
-        try:
-            return self.connection.send(line) == len(line)
-        except OSError:
-            return False
 
 
 class _Host:
@@ -124,7 +72,7 @@ class _Host:
         self._pace = Pace(times_real, clock.monotonic_s())
         self._edges: deque[tuple[int, float, str, bool, float]] = deque(maxlen=EDGES_KEPT)
         self._edge_count = 0
-        self._supervisor: _Client | None = None
+        self._supervisor: Connection | None = None
         self._ready = False
         self._slow_until_s = clock.monotonic_s()
         self._lamp_on_s = float("-inf")
@@ -138,7 +86,7 @@ class _Host:
                 self._turn()
         finally:
             for key in list(self._selector.get_map().values()):
-                if isinstance(key.data, _Client):
+                if isinstance(key.data, Connection):
                     self._drop(key.data)
             self._selector.close()
 
@@ -165,16 +113,16 @@ class _Host:
     def _accept(self) -> None:
         connection, _ = self._listener.accept()
         connection.setblocking(False)
-        self._selector.register(connection, selectors.EVENT_READ, _Client(connection))
+        self._selector.register(connection, selectors.EVENT_READ, Connection(connection))
 
-    def _drop(self, client: _Client) -> None:
+    def _drop(self, client: Connection) -> None:
         self._selector.unregister(client.connection)
         client.connection.close()
         if client is self._supervisor:
             self._supervisor = None
             self._ready = False
 
-    def _hear(self, client: _Client) -> None:
+    def _hear(self, client: Connection) -> None:
         lines = client.lines()
         for line in lines or ():
             if not self._take(client, line):
@@ -183,7 +131,7 @@ class _Host:
         if lines is None:
             self._drop(client)
 
-    def _take(self, client: _Client, line: bytes) -> bool:
+    def _take(self, client: Connection, line: bytes) -> bool:
         """Take one line; false when the connection is of no more use."""
         try:
             message = json.loads(line)
@@ -198,7 +146,7 @@ class _Host:
         self._keep_edges()
         return answer is None or client.send(answer)
 
-    def _welcome(self, client: _Client, message: Message) -> bool:
+    def _welcome(self, client: Connection, message: Message) -> bool:
         kind = message.get("client")
         if kind == "bench":
             client.answer = self._bench

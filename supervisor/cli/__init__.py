@@ -13,6 +13,8 @@ COMMANDS: dict[str, str] = {
     "status": "Say what the furnace is doing.",
     "stop": "Stop heating, and say whether it is proved off.",
     "furnace": "Run a simulated furnace on its own.",
+    "web": "Serve the pages of one furnace, for phones on the local network.",
+    "pair": "Make a code that pairs a phone.",
     "rehearse": "Run a profile on the simulated furnace, faster than time.",
     "melts": "Read past firings: list them, show one, export one.",
 }

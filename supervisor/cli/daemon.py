@@ -18,9 +18,11 @@ from supervisor.furnace.description import FurnaceDescription
 from supervisor.furnace.file import read_furnace
 from supervisor.link.client import SOCKET_NAME
 from supervisor.link.server import LinkServer
-from supervisor.logbook.directory import DataDirectory, default_directory, open_directory
-from supervisor.logbook.left_open import LeftOpen, found_open
+from supervisor.logbook.directory import DataDirectory, open_directory
+from supervisor.logbook.left_open import closed_after_reset, found_open, past_reset, past_unknown
+from supervisor.logbook.place import default_directory
 from supervisor.logbook.reading import Log, open_log
+from supervisor.logbook.records import Record
 from supervisor.logbook.scribe import Scribe
 from supervisor.loop import Loop, LoopFault, take_precedence
 from supervisor.notify import Notifier
@@ -78,9 +80,10 @@ def _supervise(hardware: FurnaceHardware, furnace: FurnaceDescription, kept: Dat
     boot = Path("/proc/sys/kernel/random/boot_id").read_text(encoding="ascii").strip()
     with ExitStack() as parts:
         parts.callback(hardware.close)
-        with open_log(kept.path) as log:
-            left, unfinished, next_firing_id = log.left_open(), _unfinished(log, kept.past), log.next_firing_id()
         scribe = parts.enter_context(Scribe(kept, boot_id=boot, utc_ms=utc_ms, threaded=True))
+        with open_log(kept.path) as log:
+            left, standing, next_firing_id = log.left_open(), log.standing_alarms(), log.next_firing_id()
+            unfinished = _unfinished(log)
         scribe.put(found_open(left))
         link = parts.enter_context(closing(LinkServer(kept.path / SOCKET_NAME, read_profile)))
         notifier = parts.enter_context(closing(Notifier()))
@@ -91,20 +94,25 @@ def _supervise(hardware: FurnaceHardware, furnace: FurnaceDescription, kept: Dat
             next_firing_id=next_firing_id,
             left_open=unfinished,
         )
+
+        def after_reset(t_ms: int) -> list[Record]:
+            return [*closed_after_reset(left), *past_reset(standing, t_ms=t_ms, who="at the furnace")]
+
         labels = {"boot": boot, "version": version("meltkeeper")}
-        loop = Loop(hardware, memory, scribe, link, notifier, labels=labels, left=left)
+        loop = Loop(hardware, memory, scribe, link, notifier, labels=labels, after_reset=after_reset)
         take_precedence()
         loop.run(lambda: bool(asked))
 
 
-def _unfinished(log: Log, past: str | None) -> str | None:
+def _unfinished(log: Log) -> str | None:
     """What an earlier run left that only a reset at the furnace ends, in a sentence."""
-    left: list[LeftOpen] = log.left_open()
+    left = log.left_open()
     if left:
         names = ", ".join(firing.heat_number or firing.name for firing in left)
         return f"{names} ended without its closing record."
-    if past is not None:
-        return past
+    unknown = past_unknown(log.standing_alarms())
+    if unknown is not None:
+        return unknown
     for event in reversed(log.events(limit=_LAST_EVENTS)):
         if event["kind"] == "reset":
             return None

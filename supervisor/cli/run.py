@@ -15,9 +15,10 @@ import click
 from hardware.clock import monotonic_s, sleep_s, utc_ms
 from supervisor.furnace.file import read_furnace
 from supervisor.link.client import SOCKET_NAME, Link, LinkSilent
-from supervisor.logbook.directory import default_directory
+from supervisor.logbook.place import default_directory
 from supervisor.refusal import InputRefused
 
+LOOPBACK, EVERYWHERE = "127.0.0.1", "0.0.0.0"
 READY_WITHIN_S = 30.0
 ENDS_WITHIN_S = 15.0
 LOOKS_EVERY_S = 0.1
@@ -38,8 +39,14 @@ _PR_SET_PDEATHSIG = 1
     show_default="~/.local/share/meltkeeper/NAME",
     help="Data directory; it belongs to this furnace alone.",
 )
-@click.option("--host", default="127.0.0.1", show_default=True, help="Address that the page listens on; 0.0.0.0: all.")
-@click.option("--port", type=click.IntRange(1, 65535), default=8080, show_default=True, help="Port of the page.")
+@click.option("--host", default=EVERYWHERE, show_default=True, help="Address to listen at; 0.0.0.0 is every one.")
+@click.option(
+    "--port",
+    type=click.IntRange(0, 65535),
+    default=8080,
+    show_default=True,
+    help="Port of the page; 0 takes a free one.",
+)
 def command(
     simulated: bool,
     times_real: float,
@@ -62,7 +69,7 @@ def command(
     name = read_furnace(furnace or "workshop").name
     where = (data or default_directory(name)).absolute()
     where.mkdir(parents=True, exist_ok=True)
-    _refuse_a_taken_port(host, port)
+    port = _free_port(host, port)
     family = _Family(where, furnace or "workshop", plant, times_real, host, port)
     asked: list[int] = []
     for number in (signal.SIGTERM, signal.SIGINT):
@@ -91,6 +98,7 @@ class _Part:
         self.process = subprocess.Popen(
             [sys.executable, "-m", "supervisor.cli", *self.arguments],
             stdin=subprocess.DEVNULL,
+            stdout=subprocess.DEVNULL,  # what a person needs is said by the parent
             start_new_session=True,
             preexec_fn=_end_with_parent,
         )
@@ -138,7 +146,7 @@ class _Family:
         )
         self._web = _Part(
             "page",
-            ("web", "--data", str(data), "--host", host, "--port", str(port), "--furnace-socket", bench),
+            ("web", "--data", str(data), "--host", host, "--port", str(port), "--bench", bench, "--no-code"),
         )
         self._bench = Path(bench)
 
@@ -195,13 +203,16 @@ class _Family:
         return True
 
     def _announce(self) -> None:
-        from web.book import Book  # late: the other commands run without the pages
+        from supervisor.cli.web import pairing_lines, shown_host  # late: only here are the pages part of this program
+        from web.book import Book
         from web.pairing import new_code
 
-        for address in _addresses(self._host):
-            click.echo(f"Page:          http://{address}:{self._port}/")
-        click.echo(f"Pairing code:  {new_code(Book(self._data / 'book.db'), utc_ms())}  (for one phone, 5 minutes)")
-        click.echo(f"Data:          {self._data}")
+        address = f"http://{shown_host(self._host)}:{self._port}/"
+        click.echo(f"Page: {address}")
+        if self._host == EVERYWHERE:
+            click.echo(f"      http://{LOOPBACK}:{self._port}/ on this machine")
+        click.echo(pairing_lines(new_code(Book(self._data / "book.db"), utc_ms()), address))
+        click.echo(f"Data: {self._data}")
         click.echo("Simulated: nothing real is switched. Ctrl-C ends it.")
 
 
@@ -221,10 +232,15 @@ def _listens(path: Path) -> bool:
 def _answers(host: str, port: int) -> bool:
     with socket.socket() as probe:
         probe.settimeout(1.0)
-        return probe.connect_ex(("127.0.0.1" if host == "0.0.0.0" else host, port)) == 0
+        return probe.connect_ex((LOOPBACK if host == EVERYWHERE else host, port)) == 0
 
 
-def _refuse_a_taken_port(host: str, port: int) -> None:
+def _free_port(host: str, port: int) -> int:
+    """The port itself, or for 0 one that nobody uses.
+
+    Raises:
+        InputRefused: somebody uses it.
+    """
     with socket.socket() as probe:
         probe.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         try:
@@ -233,15 +249,5 @@ def _refuse_a_taken_port(host: str, port: int) -> None:
             raise InputRefused(
                 f"--host {host} --port {port} cannot be used: {error.strerror}. Name another."
             ) from error
-
-
-def _addresses(host: str) -> list[str]:
-    """What to type into a browser: here, and from a phone if it may."""
-    if host != "0.0.0.0":
-        return [host]
-    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as probe:
-        try:
-            probe.connect(("192.0.2.1", 9))  # sends nothing: it only chooses the address that others see
-            return ["127.0.0.1", probe.getsockname()[0]]
-        except OSError:
-            return ["127.0.0.1"]
+        taken: int = probe.getsockname()[1]
+        return taken

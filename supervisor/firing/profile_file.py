@@ -1,5 +1,6 @@
 """The profile file: TOML that says what a firing should do, checked against the furnace that is to do it."""
 
+import json
 from math import ceil, floor
 from pathlib import Path
 from typing import Annotated, Literal
@@ -94,6 +95,21 @@ def profile_from_text(text: str, source_name: str, furnace: FurnaceDescription) 
     )
 
 
+def profile_to_toml(profile: Profile) -> str:
+    """Write the TOML that reads back as this profile: exact for times of up to 12 significant digits."""
+    lines = [f"name = {_text(profile.name)}", f"top_c = {_number(profile.top_c)}"]
+    if profile.pour_c is not None:
+        lines.append(f"pour_c = {_number(profile.pour_c)}")
+    lines.append(f"longest_h = {_number(profile.longest_s / 3600.0)}")
+    if profile.charge is not None:
+        charge = profile.charge
+        lines += ["", "[charge]", f"mass_kg = {_number(charge.mass_kg)}"]
+        lines += [f"alloy = {_text(charge.alloy)}", f"form = {_text(charge.form)}"]
+    for segment in profile.segments:
+        lines += ["", "[[segment]]", *_segment_lines(segment)]
+    return "\n".join(lines) + "\n"
+
+
 def _check_top(fields: ProfileFields, source: str, furnace: FurnaceDescription) -> None:
     if not COOLEST_C <= fields.top_c <= furnace.top_c:
         allowed = f"{COOLEST_C:g} to {furnace.top_c:g} °C on {furnace.title}"
@@ -150,9 +166,8 @@ def _hold(at: str, fields: SegmentFields, hold_min: float, source: str) -> Hold:
             raise refusal(source, f"{at}.{name}", value, "only beside ramp_to_c; this segment is a hold")
     if not 0.0 <= hold_min <= 720.0:
         raise refusal(source, f"{at}.hold_min", hold_min, "0 to 720 min")
-    if hold_min == 0.0 and fields.until is None and fields.wait_within_c is None:
-        allowed = 'above 0 min, or 0 with until = "word" or with wait_within_c'
-        raise refusal(source, f"{at}.hold_min", hold_min, allowed)
+    if hold_min == 0.0 and fields.until is None:
+        raise refusal(source, f"{at}.hold_min", hold_min, 'above 0 min, or 0 with until = "word"')
     if fields.wait_within_c is not None and not 1.0 <= fields.wait_within_c <= 50.0:
         raise refusal(source, f"{at}.wait_within_c", fields.wait_within_c, "1 to 50 °C")
     return Hold(hold_min * 60.0, fields.wait_within_c, fields.until is not None)
@@ -203,3 +218,26 @@ def _longest_s(fields: ProfileFields, profile: Profile, source: str) -> float:
         allowed = f"{ceil(least_h * 100.0) / 100.0:g} h, what the segments take, to {LONGEST_H:g} h"
         raise refusal(source, "longest_h", fields.longest_h, allowed)
     return fields.longest_h * 3600.0
+
+
+def _segment_lines(segment: Ramp | Hold) -> list[str]:
+    if isinstance(segment, Ramp):
+        if segment.rate_c_per_h is not None:
+            return [f"ramp_to_c = {_number(segment.to_c)}", f"rate_c_per_h = {_number(segment.rate_c_per_h)}"]
+        return [f"ramp_to_c = {_number(segment.to_c)}", f"over_min = {_number((segment.duration_s or 0.0) / 60.0)}"]
+    lines = [f"hold_min = {_number(segment.duration_s / 60.0)}"]
+    if segment.wait_within_c is not None:
+        lines.append(f"wait_within_c = {_number(segment.wait_within_c)}")
+    if segment.until_word:
+        lines.append('until = "word"')
+    return lines
+
+
+def _number(value: float) -> str:
+    # Seconds came from minutes or hours; twelve digits bring back the number that was written, remainders or not.
+    value = float(f"{value:.12g}")
+    return str(int(value)) if value.is_integer() else repr(value)
+
+
+def _text(text: str) -> str:
+    return json.dumps(text, ensure_ascii=False)

@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from hardware.ports import OFF
+from hardware.ports import OFF, Inputs
 from hardware.simulated.furnace import Edge, Furnace
 from hardware.simulated.in_process import InProcess
 from tests.hardware.tiny import HEAT, TOGGLE, WIRING, TinyPlant, run, start
@@ -237,3 +237,27 @@ def test_the_element_has_power_only_through_a_closed_contactor_and_a_made_chain(
             assert sample.inputs.load_current.value == "closed"
     times_s = [edge.time_s for edge in furnace.edges]
     assert times_s == sorted(times_s)
+
+
+def test_the_mirror_proves_the_poles_open_and_not_the_coil_off(hardware: InProcess) -> None:
+    start(hardware)
+    furnace = hardware.furnace
+    furnace.emergency_stop(True)
+    mirror = Inputs._fields.index("mirror")
+    furnace.advance(furnace.time_s + 0.014)
+    assert furnace.interlock.inputs()[mirror] is False
+    furnace.advance(furnace.time_s + 0.002)
+    assert furnace.interlock.inputs()[mirror] is True
+
+
+def test_the_permit_relays_drop_with_the_mains_and_need_a_new_edge(hardware: InProcess) -> None:
+    start(hardware)
+    hardware.furnace.mains(False)
+    assert not last(hardware.furnace, "permit_relay_1").level
+    hardware.sample()
+    hardware.furnace.mains(True)
+    still = OFF._replace(enable=True)
+    run(hardware, 0.5, still)
+    assert hardware.sample().inputs.permit_relay_1.value == "open"
+    run(hardware, 0.5, TOGGLE)
+    assert hardware.sample().inputs.permit_relay_1.value == "closed"

@@ -1,5 +1,7 @@
 """What readers get: lists, curves with their gaps, and what an earlier run left open."""
 
+import contextlib
+import re
 import sqlite3
 from pathlib import Path
 
@@ -173,6 +175,19 @@ def test_a_log_is_read_while_it_is_written(home: Path) -> None:
     with scribe_of(home) as scribe, open_log(home) as log:
         scribe.put([opened(4), event(0, 4)])
         assert log.firing(4).state == "open"
+
+
+def test_the_copy_that_the_manual_shows_is_whole_while_a_program_writes(home: Path, repository: Path) -> None:
+    manual = (repository / "docs" / "logbook.md").read_text(encoding="utf-8")
+    found = re.search(r"sqlite3 'file:furnace.db(\?\S+)' \"(VACUUM INTO) '/tmp/copy.db'\"", manual)
+    assert found
+    with scribe_of(home) as scribe:
+        scribe.put([opened(4), *samples(700, 4), event(0, 4)])
+        address = f"{(home / 'furnace.db').as_uri()}{found[1]}"
+        with contextlib.closing(sqlite3.connect(address, uri=True)) as connection:
+            connection.execute(f"{found[2]} ?", (str(home / "copy.db"),))
+    with contextlib.closing(sqlite3.connect(home / "copy.db")) as copy:
+        assert copy.execute("SELECT count(*) FROM samples WHERE firing_id = 4").fetchone() == (700,)
 
 
 def test_a_stopped_log_is_read_where_nothing_can_be_written(home: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -3,6 +3,7 @@
 import tempfile
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
 from flask import Flask
@@ -19,6 +20,15 @@ from web.parts import Parts
 EXAMPLES = tuple(sorted(Path("docs/examples").glob("*.toml")))
 HOST = "localhost:8080"
 ORIGIN = f"http://{HOST}"
+
+
+class Browser(FlaskClient):
+    """Asks as a browser on the furnace's own page does."""
+
+    def open(self, *args: Any, **kwargs: Any) -> Any:
+        kwargs.setdefault("base_url", ORIGIN)
+        kwargs["headers"] = {"Origin": ORIGIN, **kwargs.get("headers", {})}
+        return super().open(*args, **kwargs)
 
 
 class Clock:
@@ -65,23 +75,20 @@ def parts(app: Flask) -> Parts:
 
 
 @pytest.fixture
-def stranger(app: Flask) -> FlaskClient:
+def stranger(app: Flask) -> Browser:
     """A phone that nobody paired."""
-    client = app.test_client()
-    client.environ_base |= {"HTTP_HOST": HOST, "HTTP_ORIGIN": ORIGIN}
-    return client
+    return Browser(app)
 
 
 @pytest.fixture
-def phone(app: Flask) -> FlaskClient:
+def phone(app: Flask) -> Browser:
     """A paired phone whose owner has read the cautions."""
-    client = app.test_client()
-    client.environ_base |= {"HTTP_HOST": HOST, "HTTP_ORIGIN": ORIGIN}
+    client = Browser(app)
     pair(client, parts(app).book, parts(app).config.utc_ms())
     assert client.post("/first").status_code == 303
     return client
 
 
-def pair(client: FlaskClient, book: Book, utc_ms: int, name: str = "Ada’s phone") -> None:
+def pair(client: Browser, book: Book, utc_ms: int, name: str = "Ada’s phone") -> None:
     code = pairing.new_code(book, utc_ms)
     assert client.post("/pair", data={"code": code, "name": name}).status_code == 303

@@ -24,7 +24,8 @@ class Scripted:
         self._changed = threading.Event()
         self._ended = threading.Event()
         self._thread = threading.Thread(target=self._turn, daemon=True)
-        self.link.start(self.snapshot)
+        self.link.publish(self.snapshot)
+        self.link.start()
         self._thread.start()
 
     def show(self, snapshot: Snapshot, **changes: Any) -> None:

@@ -126,7 +126,7 @@ HEATING = made(
     heat={"allowed": True, "off": None, "sentence": "Heat is allowed."},
     doing="Ramp to 740 °C at 600 °C/h.",
     firing={
-        "id": 1,
+        "id": 2,
         "started_utc_ms": 1_788_998_200_000,
         "elapsed_s": 1800.0,
         "energy_wh": 812.0,

@@ -48,6 +48,20 @@ function word(ageS, at) {
 }
 
 function redraw() {
+  regions();
+  fit();
+}
+
+// The key of the headline is as large as it can be, and never wider than its column, whatever the font.
+function fit() {
+  const key = document.querySelector(".head .key");
+  if (!key) return;
+  key.style.fontSize = "";
+  const room = key.parentElement.clientWidth, wide = key.scrollWidth;
+  if (wide > room) key.style.fontSize = `${Math.floor((parseFloat(getComputedStyle(key).fontSize) * room) / wide) - 1}px`;
+}
+
+function regions() {
   for (const place of document.querySelectorAll("[data-region]")) {
     const html = parts.get(place.dataset.region);
     if (html !== undefined) morph(place, html);
@@ -144,6 +158,7 @@ function old(s, was) {
     now.dataset.tone = "blind";
     morph(place, document.getElementById("old-head").innerHTML);
     place.querySelector("[data-at]").textContent = spoke.at;
+    fit();
   }
   const since = place?.querySelector("[data-old-for]");
   if (since) since.textContent = `${Math.floor(s)} s ago.`;
@@ -181,5 +196,7 @@ function sweep() {
   for (const { line, at } of ticks) line.classList.toggle("miss", t - at > 59000);
 }
 
+fit();
+addEventListener("resize", fit);
 listen({ old: () => stale === "old" || stale === "gone", redraw });
 connect();

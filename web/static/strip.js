@@ -13,7 +13,8 @@ export class Strip {
     this.point = null;
     this.added = 0;
     this.loading = false;
-    if (figure.dataset.firing) this.load(Number(figure.dataset.firing));
+    this.fixed = Number(figure.dataset.firing) || null; // the page of one melt shows that one, whatever runs
+    if (this.fixed) this.load(this.fixed);
     new ResizeObserver(() => this.size()).observe(figure);
     matchMedia("(prefers-color-scheme: dark)").addEventListener("change", () => this.plot?.redraw());
   }
@@ -35,7 +36,7 @@ export class Strip {
   }
 
   append(point) {
-    if (!point) return;
+    if (!point || (this.fixed && point.firing !== this.fixed)) return;
     this.point = point;
     if (point.firing !== this.firing || this.added > RELOAD_AFTER) return void this.load(point.firing);
     const { t_s, c, setpoint_c } = this.curve.points;
@@ -80,12 +81,13 @@ export class Strip {
   make() {
     const width = this.figure.clientWidth || 340;
     const token = (name) => getComputedStyle(document.documentElement).getPropertyValue(`--${name}`).trim();
-    const axis = { stroke: () => token("pencil"), font: "12px system-ui, sans-serif", ticks: { stroke: () => token("ink"), size: 5 } };
+    const axis = { stroke: () => token("pencil"), font: this.font(1), ticks: { stroke: () => token("ink"), size: 5 } };
     const two = (n) => String(n).padStart(2, "0");
     const clock = (v) => { const d = new Date(v * 1000); return `${two(d.getUTCHours())}:${two(d.getUTCMinutes())}`; };
     this.token = token;
     this.clock = clock;
     this.figure.replaceChildren();
+    this.figure.closest(".empty")?.classList.remove("empty");
     this.plot = new window.uPlot({
       width, height: height(width),
       legend: { show: false },
@@ -103,6 +105,10 @@ export class Strip {
       hooks: { drawClear: [(u) => this.ground(u)], draw: [(u) => this.marks(u)] },
     }, this.data(), this.figure);
     this.plot.over.addEventListener("click", (e) => this.tell(e.offsetX));
+  }
+
+  font(ratio) {
+    return `${12 * ratio}px ${getComputedStyle(document.body).fontFamily}`;
   }
 
   walls() {
@@ -125,10 +131,11 @@ export class Strip {
     const { ctx, bbox } = u, y = (v) => u.valToPos(v, "y", true), { limiter, solidus, liquidus, gate } = this.walls();
     const ratio = devicePixelRatio, unit = this.fahrenheit ? "°F" : "°C";
     ctx.save();
+    ctx.setLineDash([]);
     ctx.beginPath();
     ctx.rect(bbox.left, bbox.top, bbox.width, bbox.height);
     ctx.clip();
-    ctx.font = `${12 * ratio}px system-ui, sans-serif`;
+    ctx.font = this.font(ratio);
     ctx.fillStyle = this.token("pencil");
     const label = (text, at) => ctx.fillText(text, bbox.left + 4 * ratio, at);
     if (solidus && liquidus) {
@@ -182,7 +189,8 @@ export class Strip {
       ctx.stroke();
     };
     ctx.save();
-    ctx.font = `${12 * ratio}px system-ui, sans-serif`;
+    ctx.setLineDash([]);
+    ctx.font = this.font(ratio);
     let free = -Infinity, row = 0;
     for (const mark of this.curve.marks) {
       const x = u.valToPos(this.at(mark.t_s), "x", true);
@@ -194,7 +202,7 @@ export class Strip {
       ctx.fillStyle = this.token("ink");
       ctx.fillText(mark.word, x + (right ? -4 : 4) * ratio, bbox.top + bbox.height - (8 + 14 * (row % 4)) * ratio);
     }
-    if (this.point && this.curve.open) {
+    if (this.point?.firing === this.firing) {
       const { t_s, c } = this.curve.points, x = u.valToPos(this.at(t_s.at(-1)), "x", true);
       vertical(x, "ink", 1.6);
       if (c.at(-1) !== null) {

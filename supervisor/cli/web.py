@@ -1,0 +1,122 @@
+"""`meltkeeper web`: the pages of one furnace, for phones on the local network."""
+
+import contextlib
+import ipaddress
+import json
+import socket
+from pathlib import Path
+
+import click
+
+from hardware.clock import monotonic_s, sleep_s, utc_ms
+from supervisor.cli.melts import data_option
+from supervisor.link.client import SOCKET_NAME, Link, LinkSilent
+from supervisor.logbook.directory import IDENTITY_FILE
+from supervisor.refusal import InputRefused
+from web.app import create_app
+from web.book import Book
+from web.config import WebConfig
+from web.pairing import code_waits, new_code
+from web.serve import listen, serve
+
+EXAMPLES = Path(__file__).resolve().parents[2] / "docs" / "examples"
+"""Profile files that ship with the program."""
+
+SIMULATED = "simulated"
+SUPERVISOR_WITHIN_S = 10.0  # it may be starting at the same moment
+
+
+@click.command()
+@data_option
+@click.option("--host", default="0.0.0.0", show_default=True, help="Address to listen at; 0.0.0.0 is every one.")
+@click.option(
+    "--port", type=click.IntRange(0, 65535), default=8080, show_default=True, help="Port; 0 takes a free one."
+)
+@click.option(
+    "--bench",
+    "--furnace-socket",
+    "bench",
+    type=click.Path(path_type=Path),
+    help="Socket of the simulated furnace: its levers are then on the page. A real furnace has none.",
+)
+@click.option("--code/--no-code", default=True, help="Make and print a pairing code.")
+def command(data: Path, host: str, port: int, bench: Path | None, code: bool) -> None:
+    """Serve the pages of one furnace until Ctrl-C: to look, to ask, to stop. Prints the address and a pairing code.
+
+    Whoever reaches the pages may look, stop and lower; what else a phone asks, it must be paired for. They travel
+    unencrypted: for a network that you trust, never for the internet.
+
+    Exit status: 0 done, 2 cannot listen, or a real furnace without a paired phone is not shown to the network.
+    """
+    data.mkdir(parents=True, exist_ok=True)
+    config_book = Book(data / "book.db")
+    simulated = is_simulated(data)
+    if not (simulated or _is_loopback(host) or config_book.phones() or code_waits(config_book, utc_ms())):
+        raise InputRefused(
+            f"host is {host}; allowed while no phone is paired: 127.0.0.1. Run `meltkeeper pair` here first, then this"
+            " again within five minutes."
+        )
+    if bench and not simulated:
+        raise InputRefused(f"bench is {bench}; allowed: for a simulated furnace alone.")
+    try:
+        listener = listen(host, port)
+    except OSError as error:
+        raise InputRefused(f"The pages cannot listen at {host}:{port}: {error.strerror or error}.") from error
+    port = listener.getsockname()[1]
+    app = create_app(WebConfig(data, port, monotonic_s, utc_ms, examples(), bench, names()))
+    address = f"http://{shown_host(host)}:{port}/"
+    click.echo(f"Pages: {address}")
+    if code and (simulated or _is_loopback(host)):
+        click.echo(pairing_lines(new_code(config_book, utc_ms()), address))
+    serve(app, listener)
+
+
+def examples() -> tuple[Path, ...]:
+    """The shipped profile files."""
+    return tuple(sorted(EXAMPLES.glob("*.toml")))
+
+
+def pairing_lines(code: str, address: str) -> str:
+    """What the console says of a new code."""
+    return (
+        f"Pairing code: {code[:4]}-{code[4:]} (one phone, five minutes; a new one: meltkeeper pair)\n"
+        f"Pair at: {address}pair#{code}"
+    )
+
+
+def shown_host(host: str) -> str:
+    """An address that a phone can use for what was listened at."""
+    if host not in {"0.0.0.0", "::", ""}:
+        return f"[{host}]" if ":" in host else host
+    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as probe:
+        try:
+            probe.connect(("192.0.2.1", 9))  # sends nothing: asks only which of our addresses leads out
+            return str(probe.getsockname()[0])
+        except OSError:
+            return "127.0.0.1"
+
+
+def names() -> frozenset[str]:
+    """Host names that the pages answer to."""
+    own = socket.gethostname().lower().split(".")[0]
+    return frozenset({"localhost", own, f"{own}.local"})
+
+
+def is_simulated(data: Path) -> bool:
+    """Whether the directory is a simulated furnace's; in doubt it is a real one's."""
+    until_s = monotonic_s() + SUPERVISOR_WITHIN_S
+    while True:
+        with contextlib.suppress(LinkSilent):
+            return bool(Link(data / SOCKET_NAME).snapshot()["furnace"]["backend"] == SIMULATED)
+        with contextlib.suppress(OSError, ValueError, KeyError, TypeError):
+            return bool(json.loads((data / IDENTITY_FILE).read_text(encoding="utf-8"))["kind"] == SIMULATED)
+        if monotonic_s() > until_s:
+            return False
+        sleep_s(0.1)
+
+
+def _is_loopback(host: str) -> bool:
+    try:
+        return ipaddress.ip_address(host).is_loopback
+    except ValueError:
+        return host == "localhost"

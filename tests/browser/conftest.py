@@ -1,0 +1,116 @@
+"""Chromium at a phone's size on the pages as `meltkeeper web` serves them."""
+
+import re
+import shutil
+import subprocess
+import sys
+import tempfile
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any, NamedTuple
+
+import pytest
+from playwright.sync_api import Browser, BrowserContext, Page, Playwright, sync_playwright
+
+from tests.web.scripted import Scripted
+
+PHONE = {"width": 360, "height": 740}
+DESK = {"width": 1280, "height": 800}
+WEB = (sys.executable, "-u", "-c", "from supervisor.cli.web import command; command()")
+AXE = Path(__file__).parent / "vendor" / "axe-core-4.14.1" / "axe.min.js"
+
+
+class Served(NamedTuple):
+    """Pages that are being served: where, the code for one phone, and their process."""
+
+    address: str
+    code: str
+    process: subprocess.Popen[str]
+    data: Path
+
+
+@pytest.fixture(scope="session")
+def playwright() -> Iterator[Playwright]:
+    with sync_playwright() as started:
+        yield started
+
+
+@pytest.fixture(scope="session")
+def chromium(playwright: Playwright) -> Iterator[Browser]:
+    browser = playwright.chromium.launch(
+        executable_path=shutil.which("chromium"),
+        args=["--no-sandbox", "--host-resolver-rules=MAP furnace.local 127.0.0.1"],
+    )
+    yield browser
+    browser.close()
+
+
+@pytest.fixture
+def data() -> Iterator[Path]:
+    with tempfile.TemporaryDirectory() as place:
+        yield Path(place)
+
+
+@pytest.fixture
+def furnace(data: Path) -> Iterator[Scripted]:
+    scripted = Scripted(data)
+    yield scripted
+    scripted.close()
+
+
+@pytest.fixture
+def served(data: Path, furnace: Scripted) -> Iterator[Served]:
+    with serving([*WEB, "--data", str(data), "--host", "127.0.0.1", "--port", "0"], data) as it:
+        yield it
+
+
+class serving:  # noqa: N801 - reads as a verb: with serving(...) as it
+    """Runs a command that prints `Pages:` and `Pairing code:`, and ends it afterwards."""
+
+    def __init__(self, command: list[str], data: Path) -> None:
+        self.command = command
+        self.data = data
+
+    def __enter__(self) -> Served:
+        self.process = subprocess.Popen(self.command, stdout=subprocess.PIPE, text=True)
+        said = ""
+        assert self.process.stdout
+        for line in self.process.stdout:
+            said += line
+            if found := re.search(r"Pages: (\S+)[\s\S]*Pairing code: (\S+)", said):
+                return Served(found[1].rstrip("/"), found[2], self.process, self.data)
+        raise AssertionError(f"it ended after saying {said!r}")
+
+    def __exit__(self, *_: object) -> None:
+        self.process.terminate()
+        self.process.wait(10)
+        assert self.process.stdout
+        self.process.stdout.close()
+
+
+def context(chromium: Browser, *, size: dict[str, int] = PHONE, **more: Any) -> BrowserContext:
+    """A fresh phone, or a desk."""
+    hand = {"is_mobile": True, "has_touch": True, "device_scale_factor": 2} if size is PHONE else {}
+    return chromium.new_context(viewport=size, locale="en-GB", **hand, **more)
+
+
+def pair(page: Page, served: Served) -> None:
+    """Pair a phone and read the cautions, as its owner would."""
+    page.goto(f"{served.address}/pair#{served.code.replace('-', '')}")
+    page.get_by_label("Name of this phone").fill("Ada’s phone")
+    page.get_by_role("button", name="Pair").click()
+    page.get_by_role("button", name="I have read all of it").click()
+
+
+@pytest.fixture
+def stranger(chromium: Browser, served: Served) -> Iterator[Page]:
+    """A phone that nobody paired."""
+    with context(chromium, bypass_csp=True) as phone:
+        yield phone.new_page()
+
+
+@pytest.fixture
+def phone(stranger: Page, served: Served) -> Page:
+    """A paired phone on the first page."""
+    pair(stranger, served)
+    return stranger

@@ -1,0 +1,1 @@
+"""Whole programs, as a person starts them."""

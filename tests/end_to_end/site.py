@@ -1,0 +1,208 @@
+"""A furnace and its supervisor as processes of their own, as `run` and systemd start them: to be killed and stalled.
+
+What became of the contactor is read from the furnace's own record of edges, never from the supervisor.
+"""
+
+import os
+import signal
+import subprocess
+import sys
+from collections.abc import Callable
+from contextlib import suppress
+from pathlib import Path
+from typing import Any, NamedTuple, Self
+
+from hardware.clock import monotonic_s, sleep_s
+from hardware.simulated.client import Bench, FurnaceGone
+from supervisor.link.client import SOCKET_NAME, Link, LinkSilent
+
+REPOSITORY = Path(__file__).resolve().parents[2]
+PROFILE = """
+name = "Warm the empty furnace"
+top_c = 300
+
+[[segment]]
+ramp_to_c = 250
+rate_c_per_h = 400
+
+[[segment]]
+hold_min = 30
+"""
+ECHO = ("profile", "mass_kg", "top_c", "longest_s", "allowance_wh")
+SENDER = {"who": "a test", "where": "test"}
+
+
+class Edge(NamedTuple):
+    """One row of the furnace's record."""
+
+    number: int
+    time_s: float  # the furnace's clock
+    line: str
+    level: bool
+    real_s: float  # the machine's monotonic clock
+
+
+def until(what: str, happened: Callable[[], bool], *, within_s: float = 30.0) -> None:
+    """Wait for something that has to happen.
+
+    Raises:
+        TimeoutError: it did not.
+    """
+    end_s = monotonic_s() + within_s
+    while not happened():
+        if monotonic_s() > end_s:
+            raise TimeoutError(f"{what} did not happen within {within_s:g} s")
+        sleep_s(0.02)
+
+
+class Site:
+    """One furnace with its data directory. Use it in a with statement: it ends what it began."""
+
+    def __init__(self, directory: Path, *, seed: int = 1, times_real: float = 1.0) -> None:
+        self.data = directory / "data"
+        self.socket = directory / "furnace.sock"
+        self.link = Link(self.data / SOCKET_NAME)
+        self._record = directory / "edges"
+        self._log = (directory / "output").open("ab")
+        self._seed, self._times_real = seed, times_real
+        self.furnace: subprocess.Popen[bytes] | None = None
+        self.daemon: subprocess.Popen[bytes] | None = None
+
+    def __enter__(self) -> Self:
+        pace, seed = str(self._times_real), str(self._seed)
+        self.furnace = self.command(
+            "furnace", "simulate", "--socket", str(self.socket), "--times-real", pace, "--seed", seed,
+            "--record", str(self._record),
+        )  # fmt: skip
+        until("the simulated furnace answers", self._furnace_answers)
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        for process in (self.daemon, self.furnace):
+            if process is not None and process.poll() is None:
+                process.send_signal(signal.SIGCONT)
+                process.terminate()
+                try:
+                    process.wait(15)
+                except subprocess.TimeoutExpired:
+                    process.kill()
+                    process.wait()
+        self._log.close()
+
+    def command(self, *arguments: str) -> subprocess.Popen[bytes]:
+        """Start a command of the program."""
+        command = [sys.executable, "-m", "supervisor.cli", *arguments]
+        return subprocess.Popen(command, cwd=REPOSITORY, stdout=self._log, stderr=self._log)
+
+    def said(self, *arguments: str) -> subprocess.CompletedProcess[str]:
+        """Run a command to its end."""
+        command = [sys.executable, "-m", "supervisor.cli", *arguments]
+        return subprocess.run(command, cwd=REPOSITORY, capture_output=True, text=True, timeout=60, check=False)
+
+    # -- the supervisor ----------------------------------------------------------------------------------------------
+
+    def start(self) -> None:
+        """Start the supervisor and wait until it turns."""
+        self.daemon = self.command("daemon", "--data", str(self.data), "--furnace-socket", str(self.socket))
+        until("the supervisor answers", lambda: self.snapshot() is not None)
+
+    def signal(self, number: signal.Signals) -> float:
+        """Send the supervisor a signal; the moment, on the machine's monotonic clock."""
+        assert self.daemon is not None
+        os.kill(self.daemon.pid, number)
+        return monotonic_s()
+
+    def kill(self) -> float:
+        """Kill the supervisor, and take its body away; the moment."""
+        killed_s = self.signal(signal.SIGKILL)
+        assert self.daemon is not None
+        self.daemon.wait()
+        return killed_s
+
+    def snapshot(self) -> dict[str, Any] | None:
+        """What the supervisor says; None when it does not."""
+        with suppress(LinkSilent):
+            return self.link.snapshot()
+        return None
+
+    def state(self) -> str | None:
+        """The state of the firing."""
+        snapshot = self.snapshot()
+        return None if snapshot is None else str(snapshot["state"])
+
+    def refused(self, **message: Any) -> str | None:
+        """Send a command; the reason why it was refused, or None when it was not."""
+        answer = self.link.send({**SENDER, **message})
+        return None if answer.accepted else answer.sentence
+
+    def send(self, **message: Any) -> str:
+        """Send a command that must be accepted; its sentence."""
+        answer = self.link.send({**SENDER, **message})
+        assert answer.accepted, answer.sentence
+        return answer.sentence
+
+    # -- a firing ----------------------------------------------------------------------------------------------------
+
+    def prepare(self) -> None:
+        """Choose the profile."""
+        self.send(command="prepare", profile_toml=PROFILE)
+
+    def start_message(self) -> dict[str, Any]:
+        """Step one of a start, as a page would send it now."""
+        snapshot = self.link.snapshot()
+        echo = {name: snapshot["prepared"][name] for name in ECHO}
+        return {"command": "start", "epoch": snapshot["epoch"], "cautions_read": True, **echo}
+
+    def wait_for_question(self) -> None:
+        """Until the furnace asks for the button."""
+        until("the question", lambda: (self.snapshot() or {}).get("question") is not None)
+
+    def press(self, seconds: float) -> None:
+        """Press the button at the furnace."""
+        self.bench(bench="press", seconds=seconds)
+
+    def wait_for(self, *states: str) -> None:
+        """Until the firing is in one of these states."""
+        until(" or ".join(states), lambda: self.state() in states)
+
+    def fire(self) -> None:
+        """From stopped to running."""
+        self.prepare()
+        self.send(**self.start_message())
+        self.wait_for_question()
+        self.press(4.0)
+        self.wait_for("running")
+
+    # -- the furnace's own word --------------------------------------------------------------------------------------
+
+    def bench(self, **message: Any) -> dict[str, Any]:
+        """Say something to the furnace's bench."""
+        bench = Bench(self.socket)
+        try:
+            answer = bench.ask(message)
+        finally:
+            bench.close()
+        assert answer["ok"], answer
+        return answer
+
+    def edges(self, line: str) -> list[Edge]:
+        """Every change of a line so far, oldest first."""
+        edges: list[Edge] = []
+        since = 0
+        while True:
+            answer = self.bench(bench="edges", since=since)
+            if not answer["edges"]:
+                return edges
+            edges += [edge for row in answer["edges"] if (edge := Edge(*row)).line == line]
+            since = answer["next"]
+
+    def level(self, line: str) -> bool:
+        """The level of a line now, as the record has it."""
+        edges = self.edges(line)
+        return bool(edges) and edges[-1].level
+
+    def _furnace_answers(self) -> bool:
+        with suppress(FurnaceGone):
+            Bench(self.socket).close()
+            return True
+        return False

@@ -105,9 +105,20 @@ def _raise(form: Form, units: Units) -> Message:
 
 def _start(form: Form, units: Units) -> Message:
     mass_kg = number(form, "mass_kg", "kg") if form.get("mass_kg") else None
-    echo = {field: number(form, field, unit) for field, unit in (("top_c", "°C"), ("longest_s", "s"), ("allowance_wh", "Wh"))}
+    echo = {
+        field: number(form, field, unit)
+        for field, unit in (("top_c", "°C"), ("longest_s", "s"), ("allowance_wh", "Wh"))
+    }
     profile = form.get("profile", "")
-    return {"command": "start", "epoch": _whole(form, "epoch"), "profile": profile, "mass_kg": mass_kg, **echo}
+    read = form.get("cautions_read") == "yes"
+    return {
+        "command": "start",
+        "epoch": _whole(form, "epoch"),
+        "profile": profile,
+        "mass_kg": mass_kg,
+        "cautions_read": read,
+        **echo,
+    }
 
 
 def _note(form: Form, units: Units) -> Message:
@@ -145,7 +156,7 @@ MESSAGES: Mapping[str, Callable[[Form, Units], Message]] = {
     "note": _note,
     "raise": _raise,
 }
-"""For each command that a paired phone may send, how its form becomes a message. Errors name field, value and allowed."""
+"""How the form of each command that a paired phone may send becomes a message; ValueErrors say what is allowed."""
 
 
 def prepare(form: Form, profiles: Sequence[ProfileFile], heat_number: str) -> Message:

@@ -1,4 +1,4 @@
-"""The bench: the simulated furnace's own levers, reached on the simulated furnace's own socket, never the supervisor."""
+"""The bench: the simulated furnace's own levers, reached on that furnace's own socket, never the supervisor's."""
 
 import json
 import socket
@@ -69,7 +69,7 @@ def message_of(form: Mapping[str, str]) -> Message:
         ValueError: no such lever, or a position that it does not have.
     """
     lever, to = form.get("lever", ""), form.get("to", "")
-    fixed = {
+    fixed: dict[tuple[str, str], Message] = {
         ("press", ""): {"bench": "press", "seconds": SHORT_PRESS_S},
         ("hold", ""): {"bench": "press", "seconds": HELD_PRESS_S},
         ("lid", "open"): {"bench": "lid", "open": True},

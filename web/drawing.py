@@ -23,7 +23,18 @@ T = TypeVar("T")
 
 def add_words(env: Environment) -> None:
     """Teach the templates how numbers are said."""
-    for name in ("degrees", "temperature", "difference", "in_units", "duration", "energy", "mass", "hour", "second", "day"):
+    for name in (
+        "degrees",
+        "temperature",
+        "difference",
+        "in_units",
+        "duration",
+        "energy",
+        "mass",
+        "hour",
+        "second",
+        "day",
+    ):
         env.filters[name] = getattr(words, name)
 
 

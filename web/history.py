@@ -25,7 +25,9 @@ def firings(data: Path, *, limit: int = 200) -> list[Firing]:
 def next_heat_number(data: Path, letter: str) -> str:
     """The number after the highest that this furnace's log knows: 'A-007'."""
     pattern = re.compile(rf"{re.escape(letter)}-(\d+)")
-    numbers = [match[1] for firing in firings(data, limit=100_000) if (match := pattern.fullmatch(firing.heat_number or ""))]
+    numbers = [
+        match[1] for firing in firings(data, limit=100_000) if (match := pattern.fullmatch(firing.heat_number or ""))
+    ]
     return f"{letter}-{max(map(int, numbers), default=0) + 1:03d}"
 
 

@@ -8,12 +8,13 @@ import json
 from collections.abc import Iterator
 from typing import Any
 
-from flask import Blueprint, Response, current_app, request
+from flask import Blueprint, Response, request
 
 from web.access import phone
 from web.drawing import Drawer
 from web.feed import Feed, Happening
 from web.parts import parts
+from web.replies import as_json
 from web.view import Reader
 from web.words import second
 
@@ -124,9 +125,7 @@ def _events(told: Telling, after: str) -> Iterator[str]:
 def poll() -> Response:
     """The same for one that asks: what was missed, and the newest moment."""
     told = _telling()
-    return current_app.json.response(
-        {"away": away(told.feed, request.args.get("after", "")), "live": told.news(0.0), **told.silence()}
-    )
+    return as_json({"away": away(told.feed, request.args.get("after", "")), "live": told.news(0.0), **told.silence()})
 
 
 def _telling() -> Telling:

@@ -115,8 +115,8 @@ class View:
 
     @property
     def missing(self) -> int:
-        """How many conditions of a start do not hold, the choice of a profile apart."""
-        return sum(not permissive["met"] for permissive in self.s["permissives"])
+        """How many conditions of heat do not hold."""
+        return len([permissive for permissive in self.s["permissives"] if not permissive["met"]])
 
     @property
     def speaking(self) -> list[dict[str, Any]]:
@@ -134,15 +134,40 @@ class View:
         """Process time until a moment of the snapshot's clock, never negative."""
         return max(0, round(until_s - self.s["monotonic_s"]))
 
+    @property
+    def begun_utc_ms(self) -> int | None:
+        """When the firing began."""
+        firing = self.s["firing"]
+        if firing is None:
+            return None
+        begun: int | None = firing.get("started_utc_ms")
+        return begun or int(self.s["utc_ms"] - firing["elapsed_s"] * 1000)
+
     def at_utc_ms(self, in_s: float | None) -> int | None:
-        """UTC label of a moment so many seconds after the snapshot."""
-        return None if in_s is None else round(self.s["utc_ms"] + in_s * 1000)
+        """The hour so many seconds after the snapshot, on the furnace's own clock: a simulated one may go faster."""
+        if in_s is None:
+            return None
+        begun = self.begun_utc_ms
+        now_ms = self.s["utc_ms"] if begun is None else begun + self.s["firing"]["elapsed_s"] * 1000
+        return round(now_ms + in_s * 1000)
 
     @property
     def ends_utc_ms(self) -> int | None:
         """When the firing ends at the latest."""
         firing = self.s["firing"]
-        return None if firing is None else round(firing["started_utc_ms"] + firing["longest_s"] * 1000)
+        return None if firing is None else self.at_utc_ms(firing["longest_s"] - firing["elapsed_s"])
+
+    @property
+    def gate_in_s(self) -> float | None:
+        """How long until the gate asks, if the supervisor says so."""
+        in_s: float | None = self.s["gate"].get("in_s")
+        return in_s if self.live else None
+
+    @property
+    def reads(self) -> bool:
+        """There is a reading, of now."""
+        hot = self.s["hot_junction"]
+        return hot["c"] is not None and (hot["fault"] is None or hot["age_s"] <= PALE_S)
 
     @property
     def simulated(self) -> bool:

@@ -18,10 +18,11 @@ One JSON object a line, one answer a line: `{"ok": true, ...}`, or `{"ok": false
 | `{"bench": "pour"}` | empty the pot of what is liquid; answers `poured_kg` |
 | `{"bench": "pace", "times_real": 30}` | choose the pace, 1 to 60 |
 | `{"bench": "slow", "seconds": 10}` | keep to 1 x for so many real seconds |
+| `{"bench": "answer", "on": true, "after_s": 5}` | somebody stands in and answers the lamp |
 | `{"bench": "state"}` | answers the clock, the pace and why it is slow, plant, levers, contacts, outputs, injected |
 | `{"bench": "edges", "since": 0}` | answers `edges`: [number, time_s, line, level, real_s], 1000 at most, and `next` |
 
-The last four belong to the process that owns the clock (`process.py`), the others to any simulated furnace.
+The last five belong to the process that owns the clock (`process.py`), the others to any simulated furnace.
 """
 
 from collections.abc import Callable, Mapping

@@ -4,6 +4,7 @@ import json
 import socket
 from collections.abc import Callable
 from contextlib import suppress
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -133,10 +134,7 @@ class ConnectedFurnace:
         self._sampled_s: float = self._line.welcome["time_s"]
         self._board = Board(wiring, self._tell_output)
         self._driven: list[bool] = []
-        self.buses = tuple(
-            SimulatedBus(lambda number=number: self._answers[number], sleep_s)  # type: ignore[misc]  # bound late else
-            for number in range(sensors)
-        )
+        self.buses = tuple(SimulatedBus(partial(self._answer, number), sleep_s) for number in range(sensors))
         self._sensors = tuple(Sensor(bus, now_s) for bus in self.buses)
         self._lines = Lines(wiring, self._board.factory)
         for line in OUTPUT_LINES:  # the last supervisor may have left one high
@@ -185,6 +183,9 @@ class ConnectedFurnace:
             self._lines.close()
         finally:
             self._line.close()
+
+    def _answer(self, number: int) -> tuple[int, Conduct]:
+        return self._answers[number]
 
     def _tell_output(self, line: str, level: bool) -> None:
         with suppress(OSError):  # writing a real pin cannot fail so: the furnace is gone, and the next sample says it

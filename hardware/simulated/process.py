@@ -28,6 +28,7 @@ from hardware.simulated.bench import Message, act, levers
 from hardware.simulated.connection import Connection, listen
 from hardware.simulated.furnace import Furnace
 from hardware.simulated.pace import Pace
+from hardware.simulated.stand_in import StandIn
 
 EDGES_KEPT = 100_000
 EDGES_AT_ONCE = 1000
@@ -62,6 +63,15 @@ def simulate(
             socket_path.unlink(missing_ok=True)
 
 
+def _stand_in(message: Message) -> StandIn | None:
+    if not isinstance(message["on"], bool):
+        raise ValueError(f"on is {message['on']!r}; allowed: true or false")
+    after_s = float(message.get("after_s", 5.0))
+    if not 0.0 <= after_s <= 3600.0:
+        raise ValueError(f"after_s is {after_s}; allowed: 0 to 3600")
+    return StandIn(after_s) if message["on"] else None
+
+
 class _Host:
     def __init__(
         self, furnace: Furnace, listener: socket.socket, times_real: float, record_file: IO[str] | None
@@ -76,6 +86,7 @@ class _Host:
         self._ready = False
         self._slow_until_s = clock.monotonic_s()
         self._lamp_on_s = float("-inf")
+        self._stand_in: StandIn | None = None
         self._selector = selectors.DefaultSelector()
         listener.setblocking(False)
         self._selector.register(listener, selectors.EVENT_READ)
@@ -102,6 +113,9 @@ class _Host:
         now_s = clock.monotonic_s()
         if self._pace.wait_s(now_s, connected=connected, ready=self._ready) == 0.0:
             self._furnace.step()
+            if self._stand_in is not None:
+                outputs = self._furnace.outputs
+                self._stand_in.look(self._furnace, lamp=outputs["lamp"], now_s=self._furnace.time_s)
             self._keep_edges()
             ready = self._ready
             if ready:
@@ -210,6 +224,9 @@ class _Host:
             if asked == "pace":
                 self._pace.ask(float(message["times_real"]))
                 return {"ok": True}
+            if asked == "answer":
+                self._stand_in = _stand_in(message)
+                return {"ok": True}
             if asked == "slow":
                 self._slow_until_s = max(
                     self._slow_until_s, clock.monotonic_s() + min(float(message["seconds"]), 600.0)
@@ -226,6 +243,7 @@ class _Host:
             "times_real": self._pace.now_times_real,
             "times_real_asked": self._pace.asked_times_real,
             "slow_because": self._why_slow(),
+            "answers_for_you": self._stand_in is not None,
             "supervisor": self._supervisor is not None,
             "real_s": clock.monotonic_s(),
             **levers(self._furnace),

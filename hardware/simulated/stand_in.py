@@ -12,7 +12,9 @@ PRESS_S = 3.75
 class Levers(Protocol):
     """What the stand-in touches."""
 
-    def press(self, seconds: float) -> None: ...
+    def press(self, seconds: float) -> None:
+        """Press the button for so long."""
+        ...
 
 
 class StandIn:
@@ -30,6 +32,8 @@ class StandIn:
 
     def look(self, levers: Levers, *, lamp: bool, now_s: float) -> bool:
         """Once a grid point: see the lamp, press when it is time. True when a press begins."""
+        if now_s < self._busy_until_s:
+            return False
         if lamp:
             self._lit_s = now_s
             if self._lit_since_s is None:
@@ -37,7 +41,7 @@ class StandIn:
         elif self._lit_since_s is not None and now_s - self._lit_s > SIGNAL_LASTS_S:
             self._lit_since_s = None
         lit_s = self._lit_since_s
-        if lit_s is None or now_s < self._busy_until_s or not self.there(now_s):
+        if lit_s is None or not self.there(now_s):
             return False
         if now_s - lit_s < self.answer_after_s:
             return False

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import click
 
-from hardware.clock import utc_ms
+from hardware.clock import monotonic_s, sleep_s, utc_ms
 from hardware.ports import FurnaceHardware, OutputFault
 from hardware.simulated.client import ConnectedFurnace, FurnaceGone
 from supervisor.cycle import first_memory
@@ -29,6 +29,7 @@ from supervisor.notify import Notifier
 from supervisor.refusal import InputRefused
 
 SIMULATED = "simulated"
+FURNACE_WITHIN_S = 5.0
 _LAST_EVENTS = 500
 
 
@@ -61,14 +62,27 @@ def command(furnace: str, data: Path | None, furnace_socket: Path | None) -> Non
     with open_directory(
         data or default_directory(description.name), backend=SIMULATED, furnace=description.name
     ) as kept:
-        try:
-            hardware = ConnectedFurnace(furnace_socket, description.wiring)
-        except (FurnaceGone, ValueError) as error:
-            raise InputRefused(f"The simulated furnace cannot be used: {error}.") from error
+        hardware = _connected(furnace_socket, description)
         try:
             _supervise(hardware, description, kept)
         except (FurnaceGone, OutputFault, LoopFault, sqlite3.Error, OSError) as error:
             raise click.ClickException(f"Everything was switched off: {error}") from error
+
+
+def _connected(path: Path, furnace: FurnaceDescription) -> ConnectedFurnace:
+    """The simulated furnace at a socket, which may be starting at the same moment.
+
+    Raises:
+        InputRefused: nobody answers, or it cannot be used.
+    """
+    until_s = monotonic_s() + FURNACE_WITHIN_S
+    while True:
+        try:
+            return ConnectedFurnace(path, furnace.wiring)
+        except (FurnaceGone, ValueError) as error:
+            if not isinstance(error.__cause__, FileNotFoundError | ConnectionRefusedError) or monotonic_s() >= until_s:
+                raise InputRefused(f"The simulated furnace cannot be used: {error}.") from error
+        sleep_s(0.05)
 
 
 def _supervise(hardware: FurnaceHardware, furnace: FurnaceDescription, kept: DataDirectory) -> None:

@@ -156,10 +156,9 @@ class _Family:
         Raises:
             click.ClickException: a part did not come up.
         """
-        self._furnace.start()
+        for part in (self._furnace, self._daemon, self._web):  # each waits for the one before
+            part.start()
         self._wait(self._furnace, lambda: _listens(self._bench), asked)
-        self._daemon.start()
-        self._web.start()
         self._wait(self._daemon, self._supervised, asked)
         self._wait(self._web, lambda: _answers(self._host, self._port), asked)
         if not asked:
@@ -186,7 +185,7 @@ class _Family:
         """Supervisor first, which switches the heat off; then the rest."""
         for part in (self._daemon, self._web, self._furnace):
             part.end()
-        click.echo("Ended; the heat is off.")
+        click.echo("Ended.")
 
     def _wait(self, part: _Part, is_ready: Callable[[], bool], asked: list[int]) -> None:
         until_s = monotonic_s() + READY_WITHIN_S

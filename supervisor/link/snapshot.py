@@ -1,5 +1,6 @@
 """The snapshot: everything that anybody may know of the furnace now, as plain JSON. docs/link.md describes it."""
 
+from itertools import pairwise
 from typing import Any
 
 from hardware.ports import Level
@@ -7,6 +8,7 @@ from supervisor.alarms.texts import TEXTS
 from supervisor.cycle import Memory
 from supervisor.firing.commands import Prepare
 from supervisor.firing.firing import YOU, Run
+from supervisor.firing.gate import ASKS_WITHIN_K
 from supervisor.firing.orders import NAMES, refusal
 from supervisor.firing.permissives import permissives
 from supervisor.firing.presses import Asked
@@ -30,7 +32,7 @@ ASKS = {
 
 
 def snapshot(memory: Memory) -> dict[str, Any]:
-    """One snapshot, without what only the process knows (UTC, boot, version). The caller may keep it: nothing is shared."""
+    """One snapshot, without what only the process knows (UTC, boot, version). It shares nothing with the memory."""
     firing, belief, sample = memory.firing, memory.belief, memory.sample
     if sample is None:
         raise ValueError("a snapshot needs one sample first")
@@ -177,11 +179,26 @@ def _firing(run: Run, now_s: float) -> dict[str, Any]:
 
 def _gate(run: Run | None, state: State, now_s: float) -> dict[str, Any]:
     if run is None or run.gate.limit_c is None or state not in HEATED:
-        return {"state": "none", "limit_c": None if run is None else run.gate.limit_c, "open_until_s": None}
+        limit_c = None if run is None else run.gate.limit_c
+        return {"state": "none", "limit_c": limit_c, "open_until_s": None, "in_s": None}
     gate = run.gate
+    found = {"limit_c": gate.limit_c, "open_until_s": gate.open_until_s, "in_s": None}
     if not gate.shut:
-        return {"state": "open", "limit_c": gate.limit_c, "open_until_s": gate.open_until_s}
-    return {"state": "asked" if gate.wants(now_s) else "shut", "limit_c": gate.limit_c, "open_until_s": None}
+        return {"state": "open", **found}
+    if gate.wants(now_s):
+        return {"state": "asked", **found}
+    return {"state": "shut", **found, "in_s": _asks_in_s(run)}
+
+
+def _asks_in_s(run: Run) -> float | None:
+    """When the plan comes to where the gate asks, if nothing waits; None where it never does. No promise: a plan."""
+    assert run.gate.limit_c is not None  # a shut gate has one
+    asks_c = run.gate.limit_c - ASKS_WITHIN_K
+    points = ahead(run.walk)
+    for (start_s, start_c), (end_s, end_c) in pairwise(points):
+        if end_c >= asks_c > start_c:
+            return start_s + (end_s - start_s) * (asks_c - start_c) / (end_c - start_c)
+    return 0.0 if points[0][1] >= asks_c else None
 
 
 def _question(memory: Memory) -> dict[str, Any] | None:

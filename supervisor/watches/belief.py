@@ -19,7 +19,7 @@ def believe(before: Belief, sample: Sample, dt_s: float, *, cycles: int) -> Beli
     moved_s = sample.monotonic_s - before.monotonic_s
     time_ok = 0.0 < moved_s and abs(moved_s - dt_s) <= CYCLE_S and 0.0 < dt_s
     # Time never runs back inside the core, whatever a sample says.
-    now_s = max(sample.monotonic_s, before.monotonic_s) if time_ok else before.monotonic_s + max(dt_s, 0.0)
+    now_s = sample.monotonic_s if time_ok else before.monotonic_s + max(dt_s, 0.0)
     same_s = before.same_s
     if isinstance(first, Reading) and time_ok:
         word_before = None if before.reading is None else before.reading.word

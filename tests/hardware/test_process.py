@@ -261,3 +261,11 @@ def test_the_bench_moves_and_shows_the_furnace(host: Host) -> None:
     assert [row[2:4] for row in edges["edges"]] == [["key", False]]
     assert host.do("edges", since=edges["next"])["edges"] == []
     assert {row["name"] for row in host.do("faults")["faults"]} >= {"sensor_open", "relay_stuck_on"}
+
+
+def test_a_stand_in_answers_the_lamp_of_a_furnace_that_asks(host: Host) -> None:
+    refused = host.bench.ask({"bench": "answer", "on": "yes"})
+    assert refused["error"] == "answer: on is 'yes'; allowed: true or false"
+    assert host.state()["answers_for_you"] is False
+    host.do("answer", on=True, after_s=1)
+    assert host.state()["answers_for_you"] is True

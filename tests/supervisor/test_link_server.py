@@ -1,7 +1,6 @@
 """The link over a real socket: who is answered, what acts once, and that nobody can keep a stop away."""
 
 import contextlib
-import json
 import socket
 import threading
 from collections.abc import Iterator
@@ -16,6 +15,7 @@ from supervisor.link.client import Link, LinkSilent
 from supervisor.link.inbox import MOST_A_TURN, MOST_STOPPERS, MOST_WAITING, Inbox
 from supervisor.link.server import MOST_CLIENTS, MOST_UNREAD, LinkServer
 from supervisor.refusal import InputRefused
+from tests.supervisor.wire import Wire
 
 SNAPSHOT: dict[str, Any] = {"v": 1, "epoch": 12, "state": "stopped"}
 
@@ -48,30 +48,6 @@ def server(tmp_path: Path, now: Now) -> Iterator[LinkServer]:
     server.close()
 
 
-class Wire:
-    """A client that says exactly what it is told to."""
-
-    def __init__(self, path: Path) -> None:
-        self.socket = socket.socket(socket.AF_UNIX, socket.SOCK_STREAM)
-        self.socket.settimeout(5.0)
-        self.socket.connect(str(path))
-        self.lines = self.socket.makefile("rb")
-
-    def say(self, **message: Any) -> None:
-        self.raw(json.dumps({"v": 1, "who": "Ada", "where": "page", **message}).encode() + b"\n")
-
-    def raw(self, line: bytes) -> None:
-        self.socket.sendall(line)
-
-    def hear(self) -> dict[str, Any]:
-        heard: dict[str, Any] = json.loads(self.lines.readline())
-        return heard
-
-    def close(self) -> None:
-        self.lines.close()
-        self.socket.close()
-
-
 @pytest.fixture
 def wire(server: LinkServer) -> Iterator[Wire]:
     wire = Wire(server.path)
@@ -94,9 +70,7 @@ def turn(server: LinkServer) -> list[Command]:
 
 def waited_turn(server: LinkServer, wire: Wire) -> list[Command]:
     """A turn that begins when everything said so far has been heard."""
-    wire.say(ask="snapshot")
-    while "state" not in wire.hear():
-        pass
+    wire.settle()
     return turn(server)
 
 

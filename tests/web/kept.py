@@ -27,5 +27,7 @@ def keep_firings(data: Path) -> None:
                 rows.append(sample(t_s * 1000, firing_id, hot_junction_c=read, setpoint_c=min(760.0, 20 + t_s / 6)))
             scribe.put(rows)
             scribe.put([event(600_000, firing_id, kind="note", text="lid seated")])
-        scribe.put([AlarmRow(1, 1_740_000, "sensor-open/1", "sensor-open", "raised", 1, "open circuit", True, "supervisor")])
+        scribe.put(
+            [AlarmRow(1, 1_740_000, "sensor-open/1", "sensor-open", "raised", 1, "open circuit", True, "supervisor")]
+        )
         scribe.put([FiringClosed(1, 1_800_000, "aborted", "sensor-open", {"peak_c": 500.0, "energy_wh": 812.0})])

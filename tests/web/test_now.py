@@ -1,5 +1,4 @@
 from tests.web.conftest import Browser
-
 from tests.web.scripted import Scripted
 
 

@@ -1,27 +1,8 @@
-"""The pages: one module each, and here the list of them all, in the order of the menu."""
-
-from typing import NamedTuple
+"""The pages: one module each. `BLUEPRINTS` is the list of them all, `menu.PAGES` what the menu shows."""
 
 from flask import Blueprint
 
 from web.pages import bench, first, melt, melts, now, pair, settings, strip
-
-
-class Page(NamedTuple):
-    """A row of the menu: name of its module, title, address."""
-
-    name: str
-    title: str
-    path: str
-
-
-PAGES = (
-    Page("now", "Furnace now", "/"),
-    Page("melts", "Melts", "/melts"),
-    Page("first", "Cautions", "/first"),
-    Page("pair", "Pair", "/pair"),
-    Page("settings", "Settings", "/settings"),
-)
 
 BLUEPRINTS: tuple[Blueprint, ...] = (
     now.now,
@@ -32,6 +13,7 @@ BLUEPRINTS: tuple[Blueprint, ...] = (
     pair.pair,
     settings.settings,
 )
-"""Everything that is there for every furnace. `bench.bench` is added for a simulated one alone."""
+"""What is there for every furnace."""
 
 BENCH = bench.bench
+"""What is there for a simulated furnace alone."""

@@ -1,12 +1,13 @@
 """First run: the cautions, to be read once on each phone."""
 
-from flask import Blueprint, Response, current_app, redirect
+from flask import Blueprint, Response
 
 from supervisor.alarms.cautions import cautions
 from web.access import phone
 from web.cookies import has_read, set_read
 from web.pages.show import page
 from web.parts import parts
+from web.replies import go_to
 
 first = Blueprint("first", __name__)
 
@@ -20,7 +21,7 @@ def show() -> Response:
 @first.post("/first")
 def read() -> Response:
     """'I have read this.'"""
-    response = current_app.make_response(redirect("/", code=303))
+    response = go_to("/")
     paired = phone()
     if paired:
         parts().book.cautions_read(paired.id, parts().config.utc_ms())

@@ -1,14 +1,17 @@
 """Furnace now: the headline, what the furnace asks, the strip, the levers; and what the levers send."""
 
-from flask import Blueprint, Response, current_app, redirect, request
+from flask import Blueprint, Response, request
 
 from web.access import phone, wants_json, who
-from web.asking import MESSAGES, lower as lowering, prepare as preparing
+from web.asking import MESSAGES
+from web.asking import lower as lowering
+from web.asking import prepare as preparing
 from web.cookies import has_read
 from web.history import InputRefused, next_heat_number
 from web.live import reader
 from web.pages.show import answered, last_answer, page
 from web.parts import parts
+from web.replies import as_json, go_to
 from web.view import PALE_S
 
 now = Blueprint("now", __name__)
@@ -23,19 +26,18 @@ def show() -> Response:
     mine = parts()
     view = mine.drawer.view(reader(), mine.feed.latest(1.0))
     if view.known and not (view.heat_possible or view.live or view.alarms or has_read()):
-        return current_app.make_response(redirect("/first", code=303))
+        return go_to("/first")
     return page("now", "now.html", answer=last_answer())
 
 
 @now.post("/stop")
 def stop() -> Response:
-    """Stop heating. Whoever asks, however: it goes to the supervisor, and the answer says whether heat is proved off."""
+    """Stop heating, whoever asks, however. The answer says whether heat is proved off."""
     mine = parts()
     answer = mine.asking.ask({"command": "stop"}, who())
     off = _off() if wants_json() else _off_within(PROVED_WITHIN_S)
     if wants_json():
-        said = {"answer": answer.kind, "sentence": answer.sentence, "off": off}
-        return current_app.json.response(said)
+        return as_json({"answer": answer.kind, "sentence": answer.sentence, "off": off})
     if off != "proved":
         sentence = f"Not confirmed: switch off at the furnace. {answer.sentence}"
         answer = mine.asking.keep(answer._replace(kind="unknown", sentence=sentence))

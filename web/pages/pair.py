@@ -1,11 +1,12 @@
 """Pair: a phone with the code from the console becomes one of the furnace's own."""
 
-from flask import Blueprint, Response, current_app, redirect, request
+from flask import Blueprint, Response, request
 
 from web import pairing
 from web.cookies import has_read, set_token
 from web.pages.show import page
 from web.parts import parts
+from web.replies import go_to
 
 pair = Blueprint("pair", __name__)
 
@@ -30,8 +31,8 @@ def enter() -> Response:
     paired = pairing.pair(mine.book, request.form.get("code", ""), name, now_ms)
     mine.book.remember("paired" if paired else "wrong code", name, address, now_ms)
     if paired is None:
-        said = "That code does not pair: wrong, used, older than 5 minutes or guessed wrong 5 times. Make a new one at the console."
+        said = "That code does not pair: wrong, used, or older than 5 minutes. Make a new one at the console."
         return page("pair", "pair.html", status=403, trouble=said)
-    response = current_app.make_response(redirect("/" if has_read() else "/first", code=303))
+    response = go_to("/" if has_read() else "/first")
     set_token(response, paired.token)
     return response

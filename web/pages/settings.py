@@ -2,13 +2,14 @@
 
 from typing import cast, get_args
 
-from flask import Blueprint, Response, current_app, redirect, request
+from flask import Blueprint, Response, request
 
 from web.access import phone
 from web.book import Light, Phone, Units
 from web.cookies import drop_token
 from web.pages.show import page
 from web.parts import parts
+from web.replies import go_to
 
 settings = Blueprint("settings", __name__)
 
@@ -28,7 +29,7 @@ def look() -> Response:
     if light not in get_args(Light):
         return _page(f"light is {light!r}; allowed: {', '.join(get_args(Light))}.")
     parts().book.show_as(_me().id, cast(Units, units), cast(Light, light))
-    return current_app.make_response(redirect("/settings", code=303))
+    return go_to("/settings")
 
 
 @settings.post("/settings/revoke")
@@ -41,7 +42,7 @@ def revoke() -> Response:
     now_ms = mine.config.utc_ms()
     mine.book.revoke(gone.id, now_ms)
     mine.book.remember("revoked", f"{gone.name} by {_me().name}", request.remote_addr or "?", now_ms)
-    response = current_app.make_response(redirect("/" if gone.id == _me().id else "/settings", code=303))
+    response = go_to("/" if gone.id == _me().id else "/settings")
     if gone.id == _me().id:
         drop_token(response)
     return response
@@ -54,4 +55,6 @@ def _me() -> Phone:
 
 
 def _page(trouble: str = "") -> Response:
-    return page("settings", "settings.html", status=400 if trouble else 200, phones=parts().book.phones(), trouble=trouble)
+    return page(
+        "settings", "settings.html", status=400 if trouble else 200, phones=parts().book.phones(), trouble=trouble
+    )

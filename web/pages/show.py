@@ -2,20 +2,20 @@
 
 from typing import Any
 
-from flask import Response, current_app, redirect, render_template, request
+from flask import Response, current_app, render_template, request
 
 from web.access import phone, wants_json
 from web.asking import Answer
 from web.live import reader
+from web.pages.menu import PAGES
 from web.parts import parts
+from web.replies import as_json, go_to
 
 FIRST_WORD_S = 1.0  # a page that opens before the supervisor has spoken waits this long
 
 
 def page(name: str, template: str, status: int = 200, **more: Any) -> Response:
     """Draw a page of the menu."""
-    from web.pages import PAGES
-
     mine = parts()
     view = mine.drawer.view(reader(), mine.feed.latest(FIRST_WORD_S))
     paired = phone()
@@ -27,7 +27,6 @@ def page(name: str, template: str, status: int = 200, **more: Any) -> Response:
         regions=mine.drawer.regions(view, name),
         furnace=view.s["furnace"]["title"] if view.known else "Furnace",
         light=paired.light if paired else "auto",
-        feed_name=mine.feed.name,
         units=view.units,
         phone=paired,
         **more,
@@ -35,11 +34,11 @@ def page(name: str, template: str, status: int = 200, **more: Any) -> Response:
     return current_app.response_class(html, status)
 
 
-def answered(answer: Answer, back: str = "/") -> Response:
+def answered(answer: Answer) -> Response:
     """Tell what became of something: to the page's script, or by showing the page again."""
     if wants_json():
-        return current_app.json.response({"answer": answer.kind, "word": answer.word, "sentence": answer.sentence})
-    return current_app.make_response(redirect(f"{back}?answer={answer.id}", code=303))
+        return as_json({"answer": answer.kind, "word": answer.word, "sentence": answer.sentence})
+    return go_to(f"/?answer={answer.id}")
 
 
 def last_answer() -> Answer | None:

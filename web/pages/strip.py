@@ -1,10 +1,11 @@
 """The curve of a firing as data for the chart."""
 
-from flask import Blueprint, Response, current_app
+from flask import Blueprint, Response
 
 from web.history import InputRefused
 from web.history import strip as read_strip
 from web.parts import parts
+from web.replies import as_json
 
 strip = Blueprint("strip", __name__)
 
@@ -15,7 +16,5 @@ def data(firing_id: int) -> Response:
     try:
         curve = read_strip(parts().config.data, firing_id)
     except InputRefused as problem:
-        response = current_app.json.response({"sentence": str(problem)})
-        response.status_code = 404
-        return response
-    return current_app.json.response(curve)
+        return as_json({"sentence": str(problem)}, 404)
+    return as_json(curve)

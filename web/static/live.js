@@ -15,7 +15,7 @@ const figure = document.getElementById("strip");
 const strip = figure && new Strip(figure, document.getElementById("minute"));
 
 const parts = new Map(); // region name -> newest HTML
-let lastId = app.dataset.number === "0" ? "" : `${app.dataset.feed}-${app.dataset.number}`;
+let lastId = ""; // of the last event: what happened since is told to one that comes back
 let stream = null, polling = 0;
 let heardAt = performance.now(); // anything at all came
 let spoke = null; // {ageS, at, wall, clock}: the newest word of the furnace

@@ -136,6 +136,8 @@ export class Strip {
     ctx.rect(bbox.left, bbox.top, bbox.width, bbox.height);
     ctx.clip();
     ctx.font = this.font(ratio);
+    ctx.textAlign = "left";
+    ctx.textBaseline = "alphabetic";
     ctx.fillStyle = this.token("pencil");
     const label = (text, at) => ctx.fillText(text, bbox.left + 4 * ratio, at);
     if (solidus && liquidus) {
@@ -191,6 +193,7 @@ export class Strip {
     ctx.save();
     ctx.setLineDash([]);
     ctx.font = this.font(ratio);
+    ctx.textBaseline = "alphabetic";
     let free = -Infinity, row = 0;
     for (const mark of this.curve.marks) {
       const x = u.valToPos(this.at(mark.t_s), "x", true);

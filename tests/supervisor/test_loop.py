@@ -1,0 +1,363 @@
+"""The loop on a simulated furnace in virtual time, with a real link and a real log: what it carries, and how it ends."""
+
+import socket
+import sqlite3
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import closing
+from functools import partial
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from hardware.ports import OutputFault, Outputs, Sample
+from hardware.simulated.in_process import InProcess
+from supervisor.cli.furnace import simulated_furnace
+from supervisor.cycle import first_memory
+from supervisor.firing.profile_file import profile_from_text
+from supervisor.firing.states import State
+from supervisor.furnace.file import read_furnace
+from supervisor.link.server import LinkServer
+from supervisor.logbook.directory import open_directory
+from supervisor.logbook.records import EventRow, FiringClosed, Record
+from supervisor.logbook.scribe import Scribe
+from supervisor.loop import ENDS_WITHIN_S, Loop, LoopFault
+from supervisor.notify import Notifier
+from tests.supervisor.wire import Wire
+
+WORKSHOP = read_furnace("workshop")
+PROFILE = 'name = "Warm"\ntop_c = 300\n[[segment]]\nramp_to_c = 250\nrate_c_per_h = 2000\n'
+ECHO = ("profile", "mass_kg", "top_c", "longest_s", "allowance_wh")
+Script = Iterator[None]
+
+
+class Breaking:
+    """The simulated furnace, until it is told to break."""
+
+    def __init__(self, inner: InProcess) -> None:
+        self.inner = inner
+        self.breaks_in_sample: Exception | None = None
+        self.breaks_in_apply: Exception | None = None
+
+    @property
+    def name(self) -> str:
+        return self.inner.name
+
+    def sample(self) -> Sample:
+        if self.breaks_in_sample is not None:
+            raise self.breaks_in_sample
+        return self.inner.sample()
+
+    def apply(self, outputs: Outputs) -> None:
+        if self.breaks_in_apply is not None:
+            raise self.breaks_in_apply
+        self.inner.apply(outputs)
+
+    def close(self) -> None:
+        self.inner.close()
+
+
+class SlowDisk:
+    """The scribe, whose disk can be put to sleep."""
+
+    def __init__(self, inner: Scribe) -> None:
+        self.inner = inner
+        self.asleep = False
+        self.kept: list[Record] = []
+        self._committed = 0
+
+    @property
+    def committed(self) -> int:
+        if not self.asleep:
+            self._committed = self.inner.committed
+        return self._committed
+
+    @property
+    def trouble(self) -> str | None:
+        return self.inner.trouble
+
+    def put(self, records: Sequence[Record]) -> int:
+        self.kept += records
+        return self.inner.put(records)
+
+    def clock(self, monotonic_s: float, utc_ms: int, quality: str) -> None:
+        self.inner.clock(monotonic_s, utc_ms, quality)
+
+
+class Stand:
+    """A loop with all it needs. A turn is a quarter of a second of the furnace and of the real clock alike."""
+
+    def __init__(self, path: Path, scribe: Scribe) -> None:
+        self.now_s = 0.0
+        self.data = path
+        self.furnace = simulated_furnace("workshop", None, 1)
+        self.hardware = Breaking(InProcess(self.furnace))
+        self.disk = SlowDisk(scribe)
+        read = partial(profile_from_text, source_name="profile", furnace=WORKSHOP)
+        self.server = LinkServer(path / "link.sock", read, lambda: self.now_s)
+        began_s = self.hardware.sample().monotonic_s
+        self.memory = first_memory(
+            WORKSHOP, backend="simulated", monotonic_s=began_s, next_firing_id=1, left_open="A-001 was cut short."
+        )
+        self.memory.firing.left_open = None
+        self.wire: Wire | None = None
+        self.notifier = Notifier(str(path / "notify"))
+
+    def loop(self, **more: Any) -> Loop:
+        return Loop(
+            self.hardware,
+            self.memory,
+            self.disk,
+            self.server,
+            self.notifier,
+            labels={"boot": "b", "version": "1"},
+            now_s=lambda: self.now_s,
+            now_utc_ms=lambda: 1_789_000_000_000,
+            **more,
+        )
+
+    def run(self, script: Script, **more: Any) -> None:
+        """Turn, with one step of the script before each turn; when it is over, end as a signal would."""
+
+        def ending() -> bool:
+            self.now_s += 0.25
+            return next(script, "over") == "over"
+
+        self.loop(**more).run(ending)
+
+    def ask(self, **message: Any) -> None:
+        """Say a command, and wait until it lies before the loop."""
+        if self.wire is None:
+            self.wire = Wire(self.server.path)
+        self.wire.say(id=f"{self.now_s}", **message)
+        self.wire.settle()
+
+    def answer(self) -> dict[str, Any]:
+        """What the loop answered."""
+        assert self.wire is not None
+        return self.wire.hear()
+
+    def outputs(self) -> dict[str, bool]:
+        """The pins, as the furnace feels them."""
+        return {name: bool(self.furnace.outputs[name]) for name in ("relay", "enable", "permit")}
+
+    def fire(self) -> Script:
+        """From stopped to running."""
+        yield
+        self.ask(command="prepare", profile_toml=PROFILE)
+        yield
+        assert self.answer()["answer"] == "accepted"
+        assert self.wire is not None
+        seen = self.wire.settle()
+        echo = {name: seen["prepared"][name] for name in ECHO}
+        self.ask(command="start", epoch=seen["epoch"], cautions_read=True, **echo)
+        yield
+        assert self.answer()["answer"] == "accepted"
+        while self.memory.firing.button.question is None:
+            yield
+        self.furnace.press(4.0)
+        while self.memory.firing.state is not State.RUNNING:
+            yield
+
+    def events(self, kind: str) -> list[EventRow]:
+        """What was put into the log under this kind."""
+        return [row for row in self.disk.kept if isinstance(row, EventRow) and row.kind == kind]
+
+
+@pytest.fixture
+def stand(tmp_path: Path) -> Iterator[Stand]:
+    with (
+        open_directory(tmp_path, backend="simulated", furnace="workshop") as kept,
+        Scribe(kept, boot_id="b", utc_ms=lambda: 1_789_000_000_000, threaded=False) as scribe,
+    ):
+        stand = Stand(tmp_path, scribe)
+        yield stand
+        stand.hardware.close()
+        if stand.wire is not None:
+            stand.wire.close()
+        stand.server.close()
+        stand.notifier.close()
+
+
+ALL_OFF = {"relay": False, "enable": False, "permit": False}
+
+
+def test_commands_reach_the_core_and_answers_their_sender(stand: Stand) -> None:
+    stand.run(stand.fire())
+    assert stand.memory.firing.state is State.STOPPED
+
+
+def test_signal_stops_heating_closes_the_firing_and_switches_off(stand: Stand) -> None:
+    def script() -> Script:
+        yield from stand.fire()
+        while not stand.outputs()["relay"]:
+            yield
+
+    stand.run(script())
+    assert stand.outputs() == ALL_OFF
+    (closed,) = [row for row in stand.disk.kept if isinstance(row, FiringClosed)]
+    assert closed.state == "stopped"
+
+
+@pytest.mark.parametrize("where", ["sample", "apply"])
+@pytest.mark.parametrize("error", [OutputFault("relay did not read back"), RuntimeError("a bug"), ConnectionError("gone")])
+def test_any_exception_ends_with_everything_off_and_says_why_in_the_log(
+    stand: Stand, where: str, error: Exception
+) -> None:
+    def script() -> Script:
+        yield from stand.fire()
+        while not stand.outputs()["relay"]:
+            yield
+        setattr(stand.hardware, f"breaks_in_{where}", error)
+        yield
+
+    with pytest.raises(type(error), match=str(error)):
+        stand.run(script())
+    assert not stand.outputs()["relay"]
+    assert not stand.outputs()["enable"]
+    (event,) = stand.events("exception")
+    assert event.firing_id == 1
+    assert event.detail["to"] == "aborting"
+    assert str(error) in event.detail["why"]
+    with closing(sqlite3.connect(stand.data / "furnace.db")) as log:
+        assert log.execute("SELECT count(*) FROM event WHERE kind = 'exception'").fetchone() == (1,)
+
+
+def test_contactor_falls_out_after_an_exception_and_the_permit_is_not_moved(stand: Stand) -> None:
+    def script() -> Script:
+        yield from stand.fire()
+        stand.hardware.breaks_in_sample = RuntimeError("a bug")
+        yield
+
+    with pytest.raises(RuntimeError):
+        stand.run(script())
+    edges = len(stand.furnace.edges)
+    for _ in range(12):
+        stand.furnace.step()
+    assert not stand.furnace.interlock.poles_closed
+    assert "permit" not in [edge.line for edge in stand.furnace.edges[edges:]]
+
+
+def test_loop_does_not_heat_on_without_its_link(stand: Stand) -> None:
+    def script() -> Script:
+        yield from stand.fire()
+        stand.server.close()
+        yield
+
+    with pytest.raises(LoopFault, match="no stop would come through"):
+        stand.run(script())
+    assert stand.outputs() == ALL_OFF
+
+
+def test_heat_waits_for_its_event_to_be_on_disk(stand: Stand) -> None:
+    def script() -> Script:
+        yield from stand.fire()
+        for _ in range(60):
+            yield
+
+    stand.disk.asleep = True
+    stand.run(script())
+    assert not [edge for edge in stand.furnace.edges if edge.line == "relay" and edge.level]
+
+
+def test_disk_that_falls_asleep_ends_the_heat_within_two_seconds(stand: Stand) -> None:
+    def script() -> Script:
+        yield from stand.fire()
+        while not stand.outputs()["relay"]:
+            yield
+        stand.disk.asleep = True
+        stand.ask(command="note", kind="remark", text="something to write")
+        asleep_s = stand.furnace.time_s
+        while stand.furnace.time_s < asleep_s + 60.0:
+            yield
+        late = [e for e in stand.furnace.edges if e.line == "relay" and e.level and e.time_s > asleep_s + 2.5]
+        assert late == []
+
+    stand.run(script())
+
+
+def test_stop_among_a_flood_is_in_the_very_next_turn(stand: Stand) -> None:
+    def script() -> Script:
+        yield from stand.fire()
+        while not stand.outputs()["relay"]:
+            yield
+        flood = Wire(stand.server.path)
+        flood.raw(b"".join(b'{"v":1,"command":"hold","id":"%d","who":"x"}\n' % number for number in range(500)))
+        flood.settle()
+        stand.ask(command="stop")
+        yield
+        assert not stand.outputs()["relay"]
+        assert stand.answer()["answer"] == "accepted"
+        flood.close()
+
+    stand.run(script())
+
+
+def test_snapshot_comes_each_second_and_at_each_change(stand: Stand) -> None:
+    seen: list[tuple[float, int]] = []
+    publish = stand.server.publish
+    stand.server.publish = lambda shown: (seen.append((shown["monotonic_s"], shown["epoch"])), publish(shown))[1]  # type: ignore[method-assign]
+
+    stand.run(stand.fire())
+    at = [moment_s for moment_s, _ in seen]
+    assert all(later - earlier <= 1.0 for earlier, later in zip(at, at[1:], strict=False))
+    epochs = [epoch for _, epoch in seen]
+    assert epochs == sorted(epochs)
+    assert set(epochs) == set(range(epochs[0], stand.memory.epoch + 1))
+
+
+def test_what_was_left_is_closed_once_it_was_reset(stand: Stand) -> None:
+    stand.memory.firing.left_open = "A-001 ended without its closing record."
+    written = FiringClosed(1, 5000, "interrupted", None, {})
+    asked: list[int] = []
+
+    def after_reset(t_ms: int) -> list[Record]:
+        asked.append(t_ms)
+        return [written]
+
+    def script() -> Script:
+        for _ in range(8):
+            yield
+        assert asked == []
+        stand.ask(command="reset", found="the plug was pulled")
+        yield
+        assert stand.answer()["answer"] == "accepted"
+        stand.furnace.press(4.0)
+        for _ in range(24):
+            yield
+
+    stand.run(script(), after_reset=after_reset)
+    assert len(asked) == 1
+    assert written in stand.disk.kept
+
+
+def test_manager_hears_ready_status_and_one_sign_of_life_a_turn(stand: Stand) -> None:
+    with socket.socket(socket.AF_UNIX, socket.SOCK_DGRAM) as manager:
+        manager.bind(str(stand.data / "notify"))
+        manager.setblocking(False)
+
+        def script() -> Script:
+            yield
+            yield
+            yield
+
+        stand.run(script())
+        heard = []
+        while True:
+            try:
+                heard.append(manager.recv(4096).decode())
+            except BlockingIOError:
+                break
+    assert heard[0].startswith("STATUS=The furnace is stopped")
+    assert heard[1:] == ["READY=1", "WATCHDOG=1", "WATCHDOG=1", "WATCHDOG=1", "STOPPING=1"]
+
+
+def test_end_does_not_wait_for_ever_for_a_proof(stand: Stand) -> None:
+    def script() -> Script:
+        yield from stand.fire()
+        stand.furnace.inject("contactor_welded")
+
+    began: Callable[[], float] = lambda: stand.furnace.time_s  # noqa: E731
+    stand.run(script())
+    assert stand.outputs() == ALL_OFF
+    assert began() < 60.0 + ENDS_WITHIN_S

@@ -1,0 +1,20 @@
+"""The menu: a row for each page that people open from it, in order."""
+
+from typing import NamedTuple
+
+
+class Page(NamedTuple):
+    """A row of the menu: name of its module, title, address."""
+
+    name: str
+    title: str
+    path: str
+
+
+PAGES = (
+    Page("now", "Furnace now", "/"),
+    Page("melts", "Melts", "/melts"),
+    Page("first", "Cautions", "/first"),
+    Page("pair", "Pair", "/pair"),
+    Page("settings", "Settings", "/settings"),
+)

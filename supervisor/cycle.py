@@ -23,7 +23,7 @@ from supervisor.firing.states import State
 from supervisor.firing.turn import Turn
 from supervisor.furnace.description import FurnaceDescription
 from supervisor.logbook.records import Record, SampleRow
-from supervisor.watches import OF_DOUBT, WATCHES, Watch
+from supervisor.watches import WATCHES, Watch
 from supervisor.watches.belief import believe, first_belief
 from supervisor.watches.finding import Finding
 from supervisor.watches.history import History
@@ -31,12 +31,6 @@ from supervisor.watches.view import Belief, Log, View
 
 ASKED: dict[State, tuple[Watch, ...]] = {s: tuple(w for w in WATCHES if s in w.states) for s in State}
 ASKED_BETWEEN: dict[State, tuple[Watch, ...]] = {s: tuple(w for w in ws if not w.each_second) for s, ws in ASKED.items()}
-
-# The watches of doubt are silent while the sensor is believed; not to call them then saves a third of all judging.
-_NOT_OF_DOUBT, _NOT_OF_DOUBT_BETWEEN = (
-    {state: tuple(w for w in watches if w not in OF_DOUBT) for state, watches in asked.items()}
-    for asked in (ASKED, ASKED_BETWEEN)
-)
 
 FINE_ROWS_FOR_S = 30.0
 """How long after a finding the log keeps every cycle instead of every second."""
@@ -109,7 +103,7 @@ def cycle(memory: Memory, sample: Sample, commands: Sequence[Command], dt_s: flo
     belief = believe(memory.belief, sample, dt_s, cycles=memory.cycles)
     turn = _turn(memory, sample, belief, dt_s)
     use_energy(turn, relay=memory.outputs.relay, dt_s=dt_s)
-    notice(turn)
+    notice(turn, _second_mean_c(memory) if turn.second else None)
     judge(memory, turn)
     answers = decide(turn, commands)
     if turn.second:
@@ -170,11 +164,8 @@ def judge(memory: Memory, turn: Turn) -> None:
         gap_s,
     )
     asked = ASKED[state] if turn.second else ASKED_BETWEEN[state]
-    may_speak = asked
-    if turn.belief.sound:
-        may_speak = _NOT_OF_DOUBT[state] if turn.second else _NOT_OF_DOUBT_BETWEEN[state]
     findings: list[Finding] = []
-    for watch in may_speak:
+    for watch in asked:
         finding = watch.judge(view)
         if finding is not None:
             findings.append(finding)
@@ -198,7 +189,8 @@ def _remember(memory: Memory, turn: Turn, outputs: Outputs) -> None:
         firing.enable_off_s = None
     elif firing.enable_off_s is None:
         firing.enable_off_s = turn.now_s
-    _follow_permit(memory, outputs.permit, turn.now_s)
+    if turn.belief.time_ok:  # a doubtful cycle leaves the permit still, and its gap goes on being counted
+        _follow_permit(memory, outputs.permit, turn.now_s)
     memory.heat_waits = turn.events_that_heat or (memory.heat_waits and memory.log.pending)
     run = turn.open_run
     if run is not None and (turn.second or turn.now_s < memory.fine_until_s):

@@ -17,7 +17,7 @@ from supervisor.firing.states import LIVE, State
 from supervisor.link.client import headline
 from supervisor.link.server import LinkServer
 from supervisor.link.snapshot import snapshot
-from supervisor.logbook.records import EventRow, Record, SampleRow
+from supervisor.logbook.records import EventRow, FiringOpened, Record, SampleRow
 from supervisor.notify import Notifier
 
 PUBLISHED_EVERY_S = 0.9
@@ -90,6 +90,7 @@ class Loop:
         self._shown_at_s = float("-inf")
         self._clock_at_s = float("-inf")
         self._ready = False
+        self._started_utc_ms: int | None = None  # of the firing in progress or the last one
 
     def run(self, ending: Callable[[], bool]) -> None:
         """Turn until the end is asked for and the furnace is at rest, then switch everything off.
@@ -131,7 +132,7 @@ class Loop:
         now_s, memory = self._now_s(), self._memory
         if memory.epoch != self._shown.get("epoch") or now_s - self._shown_at_s >= PUBLISHED_EVERY_S:
             self._shown_at_s = now_s
-            self._shown = {**snapshot(memory), "utc_ms": self._now_utc_ms(), **self._labels}
+            self._shown = self._snapshot()
             self._link.publish(self._shown)
             self._notifier.status(headline(self._shown))
         if not self._ready:  # the first turn is over: the outputs were written off and read back
@@ -148,8 +149,17 @@ class Loop:
         if not self._link.alive:
             raise LoopFault("The link has ended: no stop would come through.")
 
+    def _snapshot(self) -> dict[str, Any]:
+        """The cycle's snapshot with what only this process knows."""
+        shown = {**snapshot(self._memory), "utc_ms": self._now_utc_ms(), **self._labels}
+        if shown["firing"] is not None:
+            shown["firing"] = {**shown["firing"], "started_utc_ms": self._started_utc_ms}
+        return shown
+
     def _put(self, records: Sequence[Record]) -> None:
         ticket = self._scribe.put(records)
+        if any(isinstance(record, FiringOpened) for record in records):
+            self._started_utc_ms = self._now_utc_ms()
         if any(not isinstance(record, SampleRow) for record in records):
             self._unwritten.append((ticket, self._now_s()))
 

@@ -1,11 +1,14 @@
 """The log as the pages read it: read only, opened for a moment, closed again."""
 
 import re
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 from supervisor.logbook.reading import Bucket, Firing, open_log
 from supervisor.refusal import InputRefused
+from web import words
+from web.happenings import STATES
 
 STRIP_POINTS = 400
 
@@ -127,12 +130,34 @@ def hours(found: dict[str, Any]) -> list[dict[str, Any]]:
 
 
 def _event_words(event: dict[str, Any]) -> tuple[str, str]:
-    detail = dict(event["detail"])
-    kind = str(detail.pop("kind", "")) if event["kind"] == "note" else ""
-    what = f"{event['kind']}: {kind}" if kind else event["kind"]
-    said = ", ".join(f"{name.replace('_', ' ')} {value}" for name, value in detail.items() if value not in (None, ""))
-    by = f"by {event['who']}" if event["who"] else ""
-    return what[0].upper() + what[1:], "; ".join(part for part in (said, by) if part)
+    """What happened, and why or by whom."""
+    detail, kind = event["detail"], event["kind"]
+    by = f"by {event['who']}" if event["who"] and event["who"] != "supervisor" else ""
+    if kind == "state":
+        return STATES.get(detail.get("to", ""), str(detail.get("to"))), _joined(detail.get("why"), by)
+    if kind == "question":
+        return f"The furnace asked for the button: {detail.get('asked', '')}", ""
+    if kind == "press":
+        return f"The button was pressed: {detail.get('answers', '')}", by
+    if kind == "note":
+        numbers = [words.mass(detail["mass_kg"])] if detail.get("mass_kg") else []
+        numbers += [f"{detail['temperature_c']:g} °C"] if detail.get("temperature_c") is not None else []
+        return f"Noted: {detail.get('kind', '')}", _joined(*numbers, detail.get("text"), by)
+    return kind[0].upper() + kind[1:], _joined(*_flat(detail), by)
+
+
+def _flat(detail: dict[str, Any]) -> Iterator[str]:
+    for name, value in detail.items():
+        if isinstance(value, dict):
+            yield from _flat(value)
+        elif isinstance(value, bool):
+            yield f"{name.replace('_', ' ')}: {'yes' if value else 'no'}"
+        elif value not in (None, "", []):
+            yield f"{name.replace('_', ' ')} {value}"
+
+
+def _joined(*parts: str | None) -> str:
+    return "; ".join(part for part in parts if part)
 
 
 __all__ = ["InputRefused", "firings", "hours", "marks", "next_heat_number", "one", "strip"]

@@ -1,8 +1,8 @@
 """Pairing: a code shown at the console makes a phone one of the furnace's own.
 
 8 characters out of 31 (no 0, O, 1, I or L), good for five minutes, once, and for five wrong tries at most. The phone
-then carries a token of 256 random bits; the book keeps only digests. Source: OWASP ASVS 5.0, 6.4.1 and 7.2.3 (working text):
-an initial secret is random, single use, expires and is shown at the local console alone; tokens have at least 128 bits.
+then carries a token of 256 random bits; the book keeps only digests. Source: OWASP ASVS 5.0 (working text), 6.4.1 and
+7.2.3: an initial secret is random, single use, expires, is shown at the console alone; tokens have at least 128 bits.
 """
 
 import secrets

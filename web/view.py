@@ -77,6 +77,11 @@ class View:
         """Whether a stop may have something to do: every page then carries it."""
         return self.old or self.s["heat"]["off"] != "proved"
 
+    @property
+    def waits_for_word(self) -> bool:
+        """The profile waits for a person to say go on."""
+        return self.live and "word" in (self.s["profile"]["waits_for"] or "")
+
     def may(self, name: str) -> bool:
         """The command is allowed now, by the snapshot, to this reader."""
         if self.old or not (self.reader.paired or name in {"stop", "lower"}):
@@ -132,7 +137,7 @@ class View:
 
     def seconds_left(self, until_s: float) -> int:
         """Process time until a moment of the snapshot's clock, never negative."""
-        return max(0, round(until_s - self.s["monotonic_s"]))
+        return int(max(0.0, until_s - self.s["monotonic_s"]))
 
     @property
     def begun_utc_ms(self) -> int | None:
@@ -141,7 +146,7 @@ class View:
         if firing is None:
             return None
         begun: int | None = firing.get("started_utc_ms")
-        return begun or int(self.s["utc_ms"] - firing["elapsed_s"] * 1000)
+        return int(self.s["utc_ms"] - firing["elapsed_s"] * 1000) if begun is None else begun
 
     def at_utc_ms(self, in_s: float | None) -> int | None:
         """The hour so many seconds after the snapshot, on the furnace's own clock: a simulated one may go faster."""
@@ -193,4 +198,5 @@ class View:
             "setpoint_c": s["setpoint_c"],
             "ahead": s["profile"]["ahead"] if s["profile"] and self.live else [],
             "gate": s["gate"],
+            "live": self.live,
         }

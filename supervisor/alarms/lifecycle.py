@@ -9,7 +9,10 @@ from dataclasses import dataclass, field
 
 from supervisor.alarms.texts import TEXTS
 from supervisor.watches import Watch
-from supervisor.watches.finding import NOTHING, Finding, Reaction, join
+from supervisor.watches.finding import NOTHING, Finding, Reaction, Then, join
+
+SOUNDS_FOR_S = 120.0
+"""A trip sounds at the furnace for so long whoever has acknowledged it: somebody may stand there and see no page."""
 
 
 @dataclass(slots=True)
@@ -27,9 +30,14 @@ class Standing:
     first_out: bool = False
 
     @property
+    def active(self) -> bool:
+        """Its reaction counts."""
+        return self.stands or self.latched
+
+    @property
     def shown(self) -> bool:
         """There is something for a person to see."""
-        return self.stands or self.latched or (self.number > 0 and not self.acknowledged)
+        return self.active or (self.number > 0 and not self.acknowledged)
 
 
 @dataclass(slots=True)
@@ -89,48 +97,67 @@ class Alarms:
         return steps
 
     def reset(self) -> list[Step]:
-        """The held press at the furnace: latches whose condition is gone are let go."""
+        """The held press at the furnace: latches whose condition is gone are let go, and all of it has been seen."""
         steps = []
         for watch, standing in self.standing.items():
             if standing.latched and not standing.stands:
-                standing.latched, standing.acknowledged = False, True
+                standing.latched = False
                 steps.append(Step(watch, "reset", standing))
+            elif standing.shown and not standing.acknowledged:
+                steps.append(Step(watch, "acknowledged", standing))
+            standing.acknowledged = True
         self._tidy()
         return steps
+
+    def speaking(self, then: Then) -> list[str]:
+        """The watches that ask for this, the one that spoke first in front."""
+        asking = [(s.since_s, watch) for watch, s in self.standing.items() if s.active and s.reaction.then is then]
+        return [watch for _, watch in sorted(asking, key=lambda pair: pair[0])]
 
     @property
     def latched(self) -> bool:
         """A trip waits for its reset."""
         return any(standing.latched for standing in self.standing.values())
 
-    @property
-    def sounding(self) -> bool:
-        """An alarm that nobody has acknowledged."""
-        return any(s.shown and not s.acknowledged and s.reaction.then > 0 for s in self.standing.values())
+    def sounding(self, now_s: float) -> bool:
+        """An alarm that nobody has acknowledged, or a trip that has only just happened."""
+        return any(
+            s.reaction.then > Then.GO_ON
+            and ((s.shown and not s.acknowledged) or (s.latched and now_s - s.since_s < SOUNDS_FOR_S))
+            for s in self.standing.values()
+        )
 
-    def _one(
-        self, watch: Watch, standing: Standing, finding: Finding | None, now_s: float, steps: list[Step]
-    ) -> None:
+    def _one(self, watch: Watch, standing: Standing, finding: Finding | None, now_s: float, steps: list[Step]) -> None:
         needed, of = watch.needs
         standing.bits = (standing.bits << 1 | (finding is not None)) & ((1 << of) - 1)
-        if finding is not None:
-            if standing.stands:
-                standing.reaction = finding.reaction
+        if finding is not None and standing.stands:
+            standing.reaction = finding.reaction
         if not standing.stands and finding is not None and standing.bits.bit_count() >= needed:
-            standing.stands, standing.since_s = True, now_s
+            standing.stands = True
             standing.reaction = finding.reaction
             if not standing.latched:
+                standing.since_s = now_s
                 standing.number = self.counts[watch.id] = self.counts.get(watch.id, 0) + 1
                 standing.evidence = finding.evidence
                 standing.acknowledged = TEXTS[watch.id].priority == 0
-                standing.first_out = not any(o.first_out and o.shown for o in self.standing.values())
+                standing.first_out = self._comes_first(watch, standing)
                 standing.latched = finding.reaction.latch
                 steps.append(Step(watch.id, "raised", standing))
         elif standing.stands and not standing.bits:
             standing.stands = False
             steps.append(Step(watch.id, "returned", standing))
 
+    def _comes_first(self, watch: Watch, standing: Standing) -> bool:
+        """Nothing as strong stands already: this one is no follower."""
+        if TEXTS[watch.id].priority == 0:
+            return False
+        then = standing.reaction.then
+        return not any(
+            other is not standing and other.active and other.reaction.then >= then and TEXTS[name].priority
+            for name, other in self.standing.items()
+        )
+
     def _tidy(self) -> None:
         for watch in [w for w, s in self.standing.items() if not s.bits and not s.shown]:
             del self.standing[watch]
-        self.reaction = join(s.reaction for s in self.standing.values() if s.stands or s.latched)
+        self.reaction = join(s.reaction for s in self.standing.values() if s.active)

@@ -115,6 +115,13 @@ TEXTS: dict[str, Text] = {
         "Look from a distance that the contactor is open. Switch off at the breaker if it is not.",
         1,
     ),
+    "supply-lost": Text(
+        "Supply of the chain there",
+        "Mains or the chain's 24 V are gone.",
+        "The firing is over; the furnace is still hot, and metal may be liquid inside.",
+        "Look at breaker, supply and fuse. Somebody may have switched it off for a reason: ask first.",
+        1,
+    ),
     "emergency-stop": Text(
         "Emergency stop released",
         "The emergency stop was pressed, or its wire is broken.",
@@ -162,8 +169,8 @@ TEXTS: dict[str, Text] = {
     "sign-missed": Text(
         "Somebody is there",
         "Nobody pressed when asked, and metal may be liquid.",
-        "Held; heat ends in ten minutes without a press.",
-        "Go to the furnace and hold its button 3 s.",
+        "Held; heat ends ten minutes later without a press.",
+        "Go to the furnace and press its button. To go on, hold it 3 s when it asks again.",
         1,
     ),
     "nobody-there": Text(
@@ -173,7 +180,9 @@ TEXTS: dict[str, Text] = {
         "Go to the furnace. Do not add metal to a frozen pot.",
         1,
     ),
-    "longest-duration": Text("Within its longest time", "This firing's longest time is over.", _TOO_LONG, "Look at it.", 3),
+    "longest-duration": Text(
+        "Within its longest time", "This firing's longest time is over.", _TOO_LONG, "Look at it.", 3
+    ),
     "energy-allowance": Text(
         "Within its energy allowance",
         "This firing has used its energy allowance.",

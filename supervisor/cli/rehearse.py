@@ -62,9 +62,8 @@ def command(
         if read.charge is None:
             raise InputRefused(f"--charge-kg is {charge_kg}; allowed: only for a profile with a [charge].")
         if not 0.0 < charge_kg <= described.crucible.capacity_kg:
-            raise InputRefused(
-                f"--charge-kg is {charge_kg}; allowed: above 0, at most {described.crucible.capacity_kg:g} kg in this pot."
-            )
+            most_kg = described.crucible.capacity_kg
+            raise InputRefused(f"--charge-kg is {charge_kg}; allowed: above 0, at most {most_kg:g} kg in this pot.")
         read = dataclasses.replace(read, charge=charge(charge_kg, read.charge.alloy, read.charge.form))
     wish = Wish(
         read,

@@ -10,7 +10,7 @@ from supervisor.cli.melts import data_option
 from supervisor.cli.status import NoAnswer
 from supervisor.link.client import SOCKET_NAME, Link, LinkSilent
 
-TRIES_FOR_S = 20.0
+TRIES_FOR_S = 15.0
 AGAIN_AFTER_S = 2.0
 """A stop that is not proved by then is sent again."""
 
@@ -20,7 +20,7 @@ NOT_CONFIRMED = "Not confirmed: switch off at the furnace."
 @click.command()
 @data_option
 def command(data: Path) -> None:
-    """Stop heating. Sent again until the furnace is proved off, 20 s at most.
+    """Stop heating. Sent again until the furnace is proved off, 15 s at most.
 
     Exit status: 0 off and proved, 4 not confirmed: switch off at the furnace.
     """

@@ -65,7 +65,7 @@ def command(data: Path, host: str, port: int, bench: Path | None, code: bool) ->
     port = listener.getsockname()[1]
     app = create_app(WebConfig(data, port, monotonic_s, utc_ms, examples(), bench, names()))
     address = f"http://{shown_host(host)}:{port}/"
-    click.echo(f"Pages: {address}")
+    click.echo(f"Page: {address}")
     if code and (simulated or _is_loopback(host)):
         click.echo(pairing_lines(new_code(config_book, utc_ms()), address))
     serve(app, listener)

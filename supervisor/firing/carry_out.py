@@ -1,7 +1,8 @@
-"""What each command does once nothing speaks against it. Every one answers with a sentence, or with why not after all."""
+"""What each command does once nothing speaks against it. Each answers with a sentence, or with why not after all."""
 
 from functools import singledispatch
 
+from hardware.ports import Level
 from supervisor.firing import commands as c
 from supervisor.firing import setpoint
 from supervisor.firing.firing import YOU, Run
@@ -20,6 +21,11 @@ from supervisor.watches.finding import Leave
 Outcome = tuple[str, str]
 """Answer, and why not: one of the two is empty."""
 
+NEW_EPOCH = "The furnace has changed since you looked. Look again, then ask again."
+PROVED_WITHIN_S = 3.0
+HANDS_IN = (c.NoteKind.ADDITION, c.NoteKind.SKIM, c.NoteKind.POUR)
+"""After these heat comes back by a press alone: somebody's hands were inside."""
+
 
 @singledispatch
 def carry_out(command: c.Command, turn: Turn) -> Outcome:
@@ -32,6 +38,8 @@ def _(command: c.Prepare, turn: Turn) -> Outcome:
     firing = turn.firing
     firing.prepared, firing.prepared_s = command, turn.now_s
     firing.prepared_allowance_wh = round(allowance_wh(turn.furnace, command.profile), 1)
+    if firing.run is not None:
+        firing.liquid_left = (firing.liquid_left or firing.run.gate.may_be_liquid) and not firing.run.poured
     firing.run, firing.lid = None, Lid()
     turn.go(Event.PREPARE, f"prepared {command.profile.name}", command.by.who, command.by.where)
     return f"Prepared: {command.profile.name}. Nothing heats yet.", ""
@@ -100,15 +108,19 @@ def _charge(charge: Charge) -> dict[str, object]:
 @carry_out.register
 def _(command: c.Hold, turn: Turn) -> Outcome:
     hold(turn, YOU, Leave.BY_A_PERSON)
-    turn.go(Event.HOLD, "held by you", command.by.who, command.by.where)
+    turn.firing.asked_to_go_on = False
+    if turn.firing.state is State.RUNNING:
+        turn.go(Event.HOLD, "held by you", command.by.who, command.by.where)
+    else:  # a watch holds it already: now its end is no longer the end of the hold
+        turn.firing.change()
+        turn.event("hold", {"also": "by you"}, command.by.who, command.by.where)
     at_c = turn.firing.hold_setpoint_c
     return ("Held." if at_c is None else f"Held at {at_c:.0f} °C."), ""
 
 
 @carry_out.register
 def _(command: c.Resume, turn: Turn) -> Outcome:
-    turn.firing.asked_to_go_on = True
-    turn.firing.asked_again_s = 0.0
+    turn.firing.asked_to_go_on, turn.firing.wished_s = True, turn.now_s
     turn.event("go on", {"epoch": command.epoch}, command.by.who, command.by.where)
     return "Asked. Where it needs the button, hold it 3 s at the furnace.", ""
 
@@ -119,9 +131,11 @@ def _(command: c.Stop, turn: Turn) -> Outcome:
     if state in LIVE or state in (State.IDLE, State.COMPLETE):
         turn.go(Event.STOP, "stopped by you", command.by.who, command.by.where)
         return ("Stopping: heat off is ordered." if state in LIVE else "Stopped. Nothing was heating."), ""
-    if state in (State.STOPPING, State.ABORTING):
+    if turn.sample.inputs.mirror is Level.CLOSED:
+        return "Nothing is heating: the contactor is proved open.", ""
+    if state in (State.STOPPING, State.ABORTING) and turn.now_s - turn.firing.entered_s <= PROVED_WITHIN_S:
         return "Heat off is ordered already; the contactor is being proved open.", ""
-    return "Nothing is heating.", ""
+    return "Off is ordered, not proved: switch off at the breaker.", ""
 
 
 @carry_out.register
@@ -134,7 +148,7 @@ def _(command: c.Acknowledge, turn: Turn) -> Outcome:
 def _(command: c.Reset, turn: Turn) -> Outcome:
     if not command.found.strip():
         return "", "Say what was found."
-    turn.firing.found = command.found.strip()
+    turn.firing.found, turn.firing.wished_s = command.found.strip(), turn.now_s
     turn.event("found", {"found": turn.firing.found}, command.by.who, command.by.where)
     return "Now hold the button at the furnace for 3 s.", ""
 
@@ -143,28 +157,35 @@ def _(command: c.Reset, turn: Turn) -> Outcome:
 def _(command: c.Note, turn: Turn) -> Outcome:
     firing, run = turn.firing, turn.firing.run
     assert run is not None  # checked
+    why = ""
     if command.kind is c.NoteKind.WORD:
-        if command.epoch != firing.epoch:
-            return "", "The furnace has changed since you looked. Look again, then ask again."
-        if firing.state is not State.RUNNING or run.walk.waits_for != "your word":
-            return "", "The profile does not wait for your word."
-        run.walk.word_given = True
-    if command.kind is c.NoteKind.ADDITION:
+        why = _word(command, turn, run)
+    elif command.kind is c.NoteKind.ADDITION:
         why = _addition(command, turn, run)
-        if why:
-            return "", why
-    if command.kind is c.NoteKind.DIP and command.temperature_c is None:
-        return "", "A dip reading needs its temperature."
-    if command.kind in (c.NoteKind.ADDITION, c.NoteKind.SKIM, c.NoteKind.POUR) and firing.state in HEATED:
+    elif command.kind is c.NoteKind.DIP and command.temperature_c is None:
+        why = "A dip reading needs its temperature."
+    if why:
+        return "", why
+    if command.kind in HANDS_IN and firing.state in LIVE:
         run.hands_in = True
     detail = {"kind": command.kind.value, "mass_kg": command.mass_kg, "temperature_c": command.temperature_c}
     turn.event("note", {**detail, "text": command.text}, command.by.who, command.by.where)
-    if command.kind is c.NoteKind.POUR:
-        run.poured = True
-        if firing.state in HEATED:
-            turn.go(Event.POURED, "poured", command.by.who, command.by.where)
-        return "Noted. Heat does not come back in this firing.", ""
-    return "Noted.", ""
+    if command.kind is not c.NoteKind.POUR:
+        return "Noted.", ""
+    run.poured = True
+    if firing.state in HEATED:
+        turn.go(Event.POURED, "poured", command.by.who, command.by.where)
+    elif firing.state is State.STARTING:
+        turn.go(Event.STOP, "poured", command.by.who, command.by.where)
+    return "Noted. Heat does not come back in this firing.", ""
+
+
+def _word(command: c.Note, turn: Turn, run: Run) -> str:
+    if command.epoch != turn.firing.epoch:
+        return NEW_EPOCH
+    run.walk.word_given = True
+    turn.events_that_heat = True
+    return ""
 
 
 def _addition(command: c.Note, turn: Turn, run: Run) -> str:
@@ -173,6 +194,7 @@ def _addition(command: c.Note, turn: Turn, run: Run) -> str:
         room = capacity_kg - run.charge_kg
         return f"mass_kg is {mass_kg}; allowed: above 0, at most {room:.2f} kg (the pot takes {capacity_kg:g})."
     run.charge_kg += mass_kg
+    run.gate.add(None)  # a note says how much, not what: the gate takes it for unknown metal
     added = Charge(mass_kg, "unknown", "addition", None, None)
     run.allowance_wh += 1.1 * metal_wh(added, top_hold_c(run.profile))
     return ""
@@ -193,5 +215,7 @@ def _(command: c.Lower, turn: Turn) -> Outcome:
 
 @carry_out.register
 def _(command: c.Raise, turn: Turn) -> Outcome:
-    turn.firing.raising = command
+    if not command.by_k > 0.0:
+        return "", f"by_k is {command.by_k}; allowed: above 0 K."
+    turn.firing.raising, turn.firing.wished_s = command, turn.now_s
     return "Now hold the button at the furnace for 3 s.", ""

@@ -8,8 +8,9 @@ from collections.abc import Sequence
 from hardware.ports import Level
 from supervisor.firing import commands as c
 from supervisor.firing import start
-from supervisor.firing.holds import back, hold, leaving
 from supervisor.firing.firing import YOU
+from supervisor.firing.gate import SOLID_BELOW_C
+from supervisor.firing.holds import back, hold, leaving, stands
 from supervisor.firing.orders import order
 from supervisor.firing.permissives import going_on, unmet
 from supervisor.firing.questions import answer, put_questions
@@ -41,12 +42,19 @@ def _obey_findings(turn: Turn) -> None:
         turn.go(Event.TRIP, _speaking(turn, Then.ABORT))
     elif then is Then.STOP and state in LIVE:
         turn.go(Event.STOP, _speaking(turn, Then.STOP))
+    elif then is Then.HOLD and state is State.STARTING:
+        turn.go(Event.GIVE_UP, _speaking(turn, Then.HOLD))
     elif state in (State.RUNNING, State.HOLDING, State.HELD):
         _holds(turn)
 
 
 def _speaking(turn: Turn, then: Then) -> str:
-    return ", ".join(name for name, s in turn.alarms.standing.items() if s.reaction.then is then)
+    """Who ends it; the one that spoke first is the firing's first cause."""
+    speaking = turn.alarms.speaking(then)
+    run = turn.open_run
+    if run is not None and run.first_cause is None and speaking:
+        run.first_cause = speaking[0]
+    return ", ".join(speaking)
 
 
 def _holds(turn: Turn) -> None:
@@ -55,18 +63,20 @@ def _holds(turn: Turn) -> None:
     for name, finding in standing.items():
         known = firing.held.get(name)
         if known is None:
-            hold(turn, name, finding.reaction.leave)
+            hold(turn, name, finding.reaction.leave, finding.reaction.duty_ceiling)
         else:
             known.standing, known.leave = True, max(known.leave, finding.reaction.leave)
+            known.duty_ceiling = min(known.duty_ceiling, finding.reaction.duty_ceiling)
         if finding.reaction.drop_contactor and firing.enable:
             firing.enable = False
-            firing.test = None
             turn.event("contactor", {"ordered": "open", "why": name})
     for name, held in firing.held.items():
         if name != YOU and name not in standing:
             held.standing = False
-    if standing and firing.state is State.RUNNING:
-        turn.go(Event.HOLD, ", ".join(standing))
+    if standing:
+        firing.test, firing.asked_to_go_on = None, False  # whoever asked to go on did not know of this
+        if firing.state is State.RUNNING:
+            turn.go(Event.HOLD, ", ".join(standing))
 
 
 # --- progress ----------------------------------------------------------------------------------------------------
@@ -88,7 +98,9 @@ def _starting(turn: Turn) -> None:
         turn.go(Event.GIVE_UP, "the lid was opened during the start test")
         return
     _turn_test(turn, test)
-    if test.step is start.Step.DONE and test.failed is None:
+    if test.let_go:
+        turn.go(Event.GIVE_UP, "the button was let go before the contactor was in")
+    elif test.step is start.Step.DONE and test.failed is None:
         firing.enable, firing.test = True, None
         turn.event("start test", {"passed": True, "times_s": test.times})
         turn.go(Event.STARTED, "start test passed, button held at the furnace", "at the furnace", "furnace")
@@ -118,17 +130,20 @@ def _held(turn: Turn) -> None:
     firing, test = turn.firing, turn.firing.test
     if test is not None:
         _turn_test(turn, test)
-        if test.step is start.Step.DONE and test.failed is None:
+        if test.let_go:
+            firing.test = None  # asked again
+        elif test.step is start.Step.DONE and test.failed is None:
             firing.enable, firing.test = True, None
             back(turn, "contactor in again")
         return
-    if any(held.standing for name, held in firing.held.items() if name != YOU):
+    if stands(firing):
         return
     leave = leaving(turn)
     if leave is Leave.BY_ITSELF or (leave is Leave.BY_A_PERSON and firing.asked_to_go_on):
         missing = unmet(going_on(turn.facts))
         if missing is None and firing.enable:
-            back(turn, "asked to go on" if firing.asked_to_go_on else "its cause is gone")
+            own = leave is Leave.BY_ITSELF
+            back(turn, "its cause is gone" if own else "asked to go on", by_itself=own)
 
 
 def _stopping(turn: Turn) -> None:
@@ -159,11 +174,16 @@ _PROGRESS = {
 }
 
 
-def notice(turn: Turn) -> None:
-    """See button, lid and gate before anything is judged: the watches look at what these say."""
+def notice(turn: Turn, second_c: float | None) -> None:
+    """See button, lid and gate before anything is judged: the watches look at what these say.
+
+    second_c: the reading's mean over the second that ends now: no single frame makes the gate believe in liquid.
+    """
     firing, run = turn.firing, turn.firing.run
     inputs = turn.sample.inputs
     turn.answered = firing.button.see(inputs.reset_button, turn.now_s)
+    if second_c is not None and second_c < SOLID_BELOW_C:
+        firing.liquid_left = False
     if firing.state not in HEATED or run is None:
         return
     before = firing.lid.openings
@@ -173,11 +193,10 @@ def notice(turn: Turn) -> None:
     if firing.lid.openings != before or was_open != (firing.lid.opened_s is not None):
         firing.change()
         turn.event("lid", {"open": firing.lid.opened_s is not None})
-    reading = turn.belief.reading
-    if reading is not None:
+    if second_c is not None:
         liquid, shut = run.gate.may_be_liquid, run.gate.shut
-        run.gate.see(reading.hot_junction_c, turn.now_s)
+        run.gate.see(second_c, turn.now_s)
         if run.gate.may_be_liquid != liquid:
-            turn.event("gate", {"may be liquid": True, "reading_c": reading.hot_junction_c})
+            turn.event("gate", {"may be liquid": True, "reading_c": round(second_c, 2)})
         if run.gate.shut and not shut:
             turn.event("gate", {"open": False, "why": "no sign for 15 min while all is solid"})

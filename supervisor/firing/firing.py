@@ -25,6 +25,7 @@ class Held:
 
     leave: Leave
     since_s: float
+    duty_ceiling: float = 1.0  # until the hold is left: heat does not creep back because a cause has gone
     standing: bool = True  # False: its cause is gone
 
 
@@ -46,6 +47,7 @@ class Run:
     ordered_wh: float = 0.0
     metered_wh: float = 0.0
     tenths: int = 0  # of the allowance, added by presses
+    allowance_again_s: float = 0.0  # before that the furnace does not ask for another tenth
     lowered_k: float = 0.0
     peak_c: float = 0.0
     overshoot_c: float = 0.0
@@ -83,7 +85,8 @@ class Firing:
     held: dict[str, Held] = field(default_factory=dict)
     hold_setpoint_c: float | None = None
     asked_to_go_on: bool = False
-    asked_again_s: float = 0.0  # when the furnace last put the question of going on
+    asked_again_s: float = 0.0  # before that the furnace does not ask by itself whether to go on
+    wished_s: float = 0.0  # when somebody last asked for what only the button can give
     raising: Raise | None = None
     found: str | None = None  # what a reset says was found
     enable: bool = False
@@ -91,6 +94,7 @@ class Firing:
     setpoint_c: float | None = None
     duty: float = 0.0
     cold_checked: bool = False
+    liquid_left: bool = False  # the firing before may have left liquid metal in the pot
     left_open: str | None = None  # an earlier firing without its closing record
 
     def change(self) -> None:

@@ -12,8 +12,11 @@ from supervisor.metal.charge import Charge
 BELOW_SOLIDUS_K = 30.0
 UNKNOWN_METAL_C = 450.0
 ASKS_WITHIN_K = 50.0
+BELIEVED_AFTER_S = 3  # above the solidus: a damaged frame spoils one second's mean, not three
 OPEN_FOR_S = 900.0
 ASKS_AGAIN_S = 300.0  # before it lapses
+SOLID_BELOW_C = 300.0
+"""A chamber that has cooled so far holds nothing liquid any more (our choice, far below every solidus)."""
 HELD_AFTER_S = 300.0  # of silence, once metal may be liquid
 ENDS_AFTER_S = 900.0
 
@@ -34,6 +37,7 @@ class Gate:
     limit_c: float | None
     open_until_s: float | None = None
     may_be_liquid: bool = False
+    hot_s: int = 0  # seconds in a row above the solidus
     asks: bool = False  # its question is due, and stays due while the reading wobbles
 
     @property
@@ -46,11 +50,18 @@ class Gate:
         """The highest chamber setpoint allowed now."""
         return self.limit_c if self.limit_c is not None and self.shut else float("inf")
 
+    def add(self, charge: Charge | None) -> None:
+        """More metal goes in, known or not: the limit follows the lowest solidus."""
+        limit_c = UNKNOWN_METAL_C if charge is None else limit_of(charge)
+        if limit_c is not None:
+            self.limit_c = limit_c if self.limit_c is None else min(limit_c, self.limit_c)
+
     def see(self, reading_c: float, now_s: float) -> None:
-        """Take the reading: what has been hotter than the solidus may hold liquid; an opening that ran out shuts."""
+        """Once a second, take the reading: what has been hotter than the solidus may hold liquid; an opening that ran out shuts."""
         if self.limit_c is None:
             return
-        if reading_c >= self.limit_c + BELOW_SOLIDUS_K:
+        self.hot_s = self.hot_s + 1 if reading_c >= self.limit_c + BELOW_SOLIDUS_K else 0
+        if self.hot_s >= BELIEVED_AFTER_S:
             self.may_be_liquid = True
         if self.open_until_s is not None and now_s >= self.open_until_s and not self.may_be_liquid:
             self.open_until_s = None

@@ -32,13 +32,13 @@ def regulate(turn: Turn, controller: Controller, reading_c: float | None) -> Non
         wanted_c = firing.hold_setpoint_c if firing.hold_setpoint_c is not None else reading_c
     firing.setpoint_c = min(wanted_c, ceiling_c)
     _note(run, reading_c, turn.now_s)
-    if turn.reaction.duty_ceiling <= 0.0 or not firing.enable or firing.test is not None or not isfinite(wanted_c):
+    if turn.duty_ceiling <= 0.0 or not firing.enable or firing.test is not None or not isfinite(wanted_c):
         firing.duty = 0.0
         controller.rest()
         return
     moved = 0.0 if before_c is None or firing.state is not State.RUNNING else firing.setpoint_c - before_c
     ramp = min(max(moved, -run.walk.rate_c_per_s), run.walk.rate_c_per_s)
-    firing.duty = controller.duty(firing.setpoint_c, ramp, reading_c, 1.0, turn.reaction.duty_ceiling)
+    firing.duty = controller.duty(firing.setpoint_c, ramp, reading_c, 1.0, turn.duty_ceiling)
 
 
 def _note(run: Run, reading_c: float, now_s: float) -> None:

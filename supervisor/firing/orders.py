@@ -3,14 +3,14 @@
 from collections.abc import Callable
 
 from supervisor.firing import commands as c
-from supervisor.firing.carry_out import carry_out
+from supervisor.firing.carry_out import NEW_EPOCH, carry_out
 from supervisor.firing.firing import YOU
+from supervisor.firing.holds import stands
 from supervisor.firing.permissives import going_on, permissives, unmet
 from supervisor.firing.states import HEATED, LIVE, State
 from supervisor.firing.turn import Turn
 from supervisor.logbook.records import CommandRow
 
-NEW_EPOCH = "The furnace has changed since you looked. Look again, then ask again."
 NAMES = {
     c.Prepare: "prepare",
     c.Start: "start",
@@ -31,10 +31,23 @@ def refusal(name: str, turn: Turn) -> str:
     return "" if check is None else check(turn)
 
 
+def note_refusal(kind: c.NoteKind, turn: Turn) -> str:
+    """Why a note of this kind is refused now; empty when it is allowed."""
+    run = turn.firing.run
+    if run is None:
+        return "There is no firing to note it in."
+    if kind is c.NoteKind.ADDITION and run.charge_kg >= turn.furnace.crucible.capacity_kg:
+        return "The pot is full."
+    if kind is not c.NoteKind.WORD:
+        return ""
+    waits = turn.firing.state is State.RUNNING and run.walk.waits_for == "your word"
+    return "" if waits else "The profile does not wait for your word."
+
+
 def order(turn: Turn, command: c.Command) -> c.Answer:
     """Carry out one command, or refuse it with the reason. Both are remembered."""
     name = NAMES[type(command)]
-    why = refusal(name, turn)
+    why = note_refusal(command.kind, turn) if isinstance(command, c.Note) else refusal(name, turn)
     if not why and isinstance(command, c.Start | c.Resume | c.Raise) and command.epoch != turn.firing.epoch:
         why = NEW_EPOCH
     sentence = why
@@ -68,6 +81,9 @@ def _detail(command: c.Command) -> dict[str, object]:
     }
 
 
+_AT_REST = (State.STOPPED, State.IDLE, State.COMPLETE)
+
+
 # --- why not -----------------------------------------------------------------------------------------------------
 
 
@@ -87,17 +103,16 @@ def _not_start(turn: Turn) -> str:
 
 
 def _not_hold(turn: Turn) -> str:
-    if turn.firing.state is State.RUNNING:
-        return ""
-    return "It is held already." if turn.firing.state in (State.HOLDING, State.HELD) else "Nothing is running."
+    if turn.firing.state not in HEATED:
+        return "Nothing is running."
+    return "You hold it already." if YOU in turn.firing.held else ""
 
 
 def _not_resume(turn: Turn) -> str:
     firing = turn.firing
     if firing.state is not State.HELD or firing.test is not None:
         return "Nothing is held." if firing.state is not State.HELD else "The contactor is going in."
-    standing = next((name for name, held in firing.held.items() if held.standing and name != YOU), None)
-    if standing is not None:
+    if stands(firing):
         return "What held it is still there."
     missing = unmet(going_on(turn.facts))
     return "" if missing is None else f"{missing.reason} {missing.mend}"
@@ -105,7 +120,7 @@ def _not_resume(turn: Turn) -> str:
 
 def _not_reset(turn: Turn) -> str:
     firing = turn.firing
-    if firing.state is State.ABORTED or (firing.state is State.STOPPED and firing.left_open is not None):
+    if firing.state is State.ABORTED or (firing.left_open is not None and firing.state in _AT_REST):
         return ""
     if firing.state is State.ABORTING:
         return "The contactor is not proved open yet."
@@ -113,7 +128,7 @@ def _not_reset(turn: Turn) -> str:
 
 
 def _not_note(turn: Turn) -> str:
-    return "" if turn.firing.run is not None else "There is no firing to note it in."
+    return note_refusal(c.NoteKind.REMARK, turn)
 
 
 def _not_raise(turn: Turn) -> str:

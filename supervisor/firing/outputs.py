@@ -2,9 +2,13 @@
 
 from hardware.ports import Outputs, Permit
 from supervisor.firing.control import Window
-from supervisor.firing.presses import HELD_PRESS
+from supervisor.firing.holds import lid_gives_heat_back
+from supervisor.firing.presses import Asked
 from supervisor.firing.states import HEATED, State
 from supervisor.firing.turn import Turn
+
+QUIET_AFTER_S = 15.0
+"""A question goes on with the lamp alone."""
 
 
 def act(turn: Turn, window: Window, *, heat_on_disk: bool) -> Outputs:
@@ -17,7 +21,7 @@ def act(turn: Turn, window: Window, *, heat_on_disk: bool) -> Outputs:
     elif state in HEATED and (test is None or test.failed is None):
         permit, enable = Permit.TOGGLE, firing.enable or (test is not None and test.enable)
         duty = firing.duty if _may_heat(turn, heat_on_disk=heat_on_disk) else 0.0
-        relay = window.relay(min(duty, turn.reaction.duty_ceiling)) and enable
+        relay = window.relay(min(duty, turn.duty_ceiling)) and enable
     elif state is State.STOPPING or state is State.COMPLETING:
         enable = firing.enable  # for as long as current is still seen
         permit = Permit.TOGGLE if enable else Permit.STILL
@@ -36,22 +40,25 @@ def _may_heat(turn: Turn, *, heat_on_disk: bool) -> bool:
         and turn.firing.test is None
         and turn.belief.reading is not None
         and turn.belief.time_ok
-        and turn.reaction.duty_ceiling > 0.0
+        and turn.duty_ceiling > 0.0
     )
 
 
 def _signals(turn: Turn) -> tuple[bool, bool]:
-    """Lamp and sounder, by rhythm: an alarm is quick pulses, a question slow ones, a held press ticks along."""
-    firing = turn.firing
+    """Lamp and sounder by rhythm: an alarm is quick pulses, a question slow ones, a held press ticks along.
+
+    While an alarm sounds and a question stands, the lamp asks and the sounder alarms. One of them comes on every 2 s.
+    """
+    firing, question = turn.firing, turn.firing.button.question
     beat = round(turn.now_s * 4.0)
-    if turn.alarms.sounding:
-        return beat % 4 < 2, beat % 4 < 2
-    question = firing.button.question
-    if question is not None:
-        if question.asked in HELD_PRESS and firing.button.pressed_since_s is not None:
-            return True, beat % 2 == 0  # ticks while it is held
-        quiet = turn.now_s - question.put_s > 15.0
-        return beat % 8 < 6, not quiet and beat % 8 < 1
-    if firing.lid.warns(turn.now_s) and firing.state in HEATED:
+    if question is not None and question.held and firing.button.pressed_since_s is not None:
+        return True, beat % 2 == 0
+    if firing.state in HEATED and lid_gives_heat_back(turn):
         return beat % 2 == 0, beat % 2 == 0
-    return False, False
+    pulse = beat % 4 < 2
+    alarm = turn.alarms.sounding(turn.now_s)
+    if question is None:
+        return alarm and pulse, alarm and pulse
+    # A start waits for the person it does not know of as loud as it began: somebody may have asked from elsewhere.
+    quiet = turn.now_s - question.put_s > QUIET_AFTER_S and question.asked is not Asked.START
+    return beat % 8 < 6, pulse if alarm else not quiet and beat % 8 < 1

@@ -73,7 +73,7 @@ def _sensor(facts: Facts) -> tuple[Permissive, ...]:
             checked,
             "Hot and cold junction agreed while the furnace was cold."
             if checked
-            else "Since the furnace was last below 40 °C, hot and cold junction have not been seen to agree within 2.5 K.",
+            else "Hot and cold junction have not been seen to agree within 2.5 K since it was last below 40 °C.",
             "" if checked else "Let it cool below 40 °C with the lid shut; if they still differ, look at the sensor.",
         ),
     )
@@ -129,7 +129,9 @@ def _person(facts: Facts) -> tuple[Permissive, ...]:
         Permissive(
             "lid shut",
             lid,
-            "The lid reads shut." if inputs.lid is Level.CLOSED else "No lid switch is fitted: look at the lid."
+            "The lid reads shut."
+            if inputs.lid is Level.CLOSED
+            else "No lid switch is fitted: look at the lid."
             if lid
             else "The lid is open.",
             "" if lid else "Shut the lid.",
@@ -159,7 +161,7 @@ def _record(facts: Facts) -> tuple[Permissive, ...]:
         Permissive(
             "earlier firing looked at",
             left is None,
-            "Every earlier firing has its closing record." if left is None else f"{left} ended without its closing record.",
+            "Every earlier firing has its closing record." if left is None else left,
             "" if left is None else "Look at the furnace, say what was found, then hold the button 3 s.",
         ),
         Permissive(

@@ -2,9 +2,10 @@
 
 from supervisor.firing import start
 from supervisor.firing.firing import YOU
-from supervisor.firing.holds import back, leaving
+from supervisor.firing.holds import back, leaving, stands
 from supervisor.firing.permissives import going_on, unmet
-from supervisor.firing.presses import Asked
+from supervisor.firing.presses import ANSWER_WITHIN_S, Asked
+from supervisor.firing.setpoint import restart_from
 from supervisor.firing.states import HEATED, Event, State
 from supervisor.firing.turn import Turn
 from supervisor.watches.finding import Leave
@@ -21,15 +22,20 @@ def put_questions(turn: Turn) -> None:
         button.withdraw()
         turn.firing.change()
         _unanswered(turn, question.asked)
-        question = None
     wanted = _wanted(turn)
-    if question is not None and question.asked is not wanted and button.pressed_since_s is None:
+    question = button.question
+    if question is not None and question.asked is not wanted:
+        # A press that is under way for it counts for nothing: what it was to answer is not so any more.
         button.withdraw()
         turn.firing.change()
         question = None
-    if wanted is not None and question is None and button.put(wanted, now_s):
+    if wanted is None or question is not None:
+        return
+    if button.put(wanted, now_s):
         turn.firing.change()
         turn.event("question", {"asked": wanted.value})
+    else:
+        _cannot_be_put(turn, wanted)
 
 
 def _wanted(turn: Turn) -> Asked | None:
@@ -37,7 +43,7 @@ def _wanted(turn: Turn) -> Asked | None:
     if firing.state is State.STARTING:
         test = firing.test
         return Asked.START if test is not None and test.step is start.Step.ASKING else None
-    if firing.found is not None and (firing.state is State.ABORTED or firing.left_open is not None):
+    if firing.found is not None:
         return Asked.RESET
     if firing.state not in HEATED or run is None:
         return None
@@ -49,14 +55,16 @@ def _wanted(turn: Turn) -> Asked | None:
     if gate is not None:
         return gate
     spent = turn.alarms.standing.get("energy-allowance")
-    return Asked.ALLOWANCE if spent is not None and spent.stands and run.tenths < TENTHS_AT_MOST else None
+    if spent is None or not spent.stands or run.tenths >= TENTHS_AT_MOST or turn.now_s < run.allowance_again_s:
+        return None
+    return Asked.ALLOWANCE
 
 
 def _asks_to_go_on(turn: Turn) -> bool:
     firing = turn.firing
-    if firing.test is not None or any(h.standing for name, h in firing.held.items() if name != YOU):
+    if firing.test is not None or stands(firing) or turn.lid_open:
         return False
-    if leaving(turn) is not Leave.BY_A_PRESS or turn.lid_open:
+    if leaving(turn) is not Leave.BY_A_PRESS:
         return False
     if firing.asked_to_go_on:
         return True
@@ -76,38 +84,58 @@ def _unanswered(turn: Turn, asked: Asked) -> None:
         firing.found = None
     elif asked is Asked.RAISE:
         firing.raising = None
+    elif asked is Asked.ALLOWANCE and firing.run is not None:
+        firing.run.allowance_again_s = turn.now_s + ASKED_AGAIN_AFTER_S
+
+
+def _cannot_be_put(turn: Turn, asked: Asked) -> None:
+    """The button does not read released: what somebody asked for lapses as if nobody had pressed."""
+    firing = turn.firing
+    since_s = firing.entered_s if firing.test is None else firing.test.since_s
+    wished_s = since_s if asked is Asked.START else firing.wished_s
+    lapses = asked in (Asked.START, Asked.RESET, Asked.RAISE) or (asked is Asked.RESUME and firing.asked_to_go_on)
+    if lapses and turn.now_s - wished_s > ANSWER_WITHIN_S:
+        firing.change()
+        _unanswered(turn, asked)
 
 
 def answer(turn: Turn, asked: Asked) -> None:
-    """A press at the furnace has answered this question."""
+    """A press at the furnace has answered this question, as long as nothing of this cycle has overtaken it."""
     firing, run = turn.firing, turn.firing.run
     firing.change()
     turn.event("press", {"answers": asked.value}, "at the furnace", "furnace")
     if asked is Asked.RESET:
         _reset(turn)
-        return
-    if run is None:
-        return
-    if asked is Asked.START:
+    elif asked is Asked.START:
         _start(turn)
+    elif run is None or firing.state not in HEATED:
+        return
     elif asked is Asked.RESUME:
         _resume(turn)
-    elif asked is Asked.RAISE and firing.raising is not None:
-        run.lowered_k = max(0.0, run.lowered_k - firing.raising.by_k)
-        firing.raising = None
-        turn.events_that_heat = True
+    elif asked is Asked.RAISE:
+        _raise(turn)
     elif asked is Asked.ALLOWANCE:
         run.tenths += 1
         turn.events_that_heat = True
-    elif asked in (Asked.GATE, Asked.SIGN):
-        turn.events_that_heat = turn.events_that_heat or run.gate.shut
-        run.gate.sign(turn.now_s)
+    if run is not None and asked in (Asked.GATE, Asked.SIGN, Asked.RESUME, Asked.RAISE, Asked.ALLOWANCE):
+        _sign(turn, opens=asked is Asked.GATE)
+
+
+def _sign(turn: Turn, *, opens: bool) -> None:
+    """Every press that is seen is a sign of presence; the gate's own alone opens the gate."""
+    run = turn.firing.run
+    if run is None or (run.gate.shut and not opens):
+        return
+    turn.events_that_heat = turn.events_that_heat or run.gate.shut
+    run.gate.sign(turn.now_s)
 
 
 def _start(turn: Turn) -> None:
     test = turn.firing.test
+    if turn.firing.state is not State.STARTING or test is None or test.step is not start.Step.ASKING:
+        return
     missing = unmet(going_on(turn.facts))
-    if test is None or test.step is not start.Step.ASKING or turn.adds_nothing() or missing is not None:
+    if turn.adds_nothing() or missing is not None:
         turn.go(Event.GIVE_UP, "a condition failed while the button was held" if missing is None else missing.reason)
         return
     test.enable = True
@@ -117,20 +145,30 @@ def _start(turn: Turn) -> None:
 def _resume(turn: Turn) -> None:
     firing, run = turn.firing, turn.firing.run
     assert run is not None  # checked by the caller
-    if firing.state is not State.HELD or unmet(going_on(turn.facts)) is not None:
+    if firing.state is not State.HELD or stands(firing) or unmet(going_on(turn.facts)) is not None:
         return
     firing.lid.given_back()
     run.hands_in = False
-    if not run.gate.shut:
-        run.gate.sign(turn.now_s)
     if firing.enable:
         back(turn, "button held at the furnace")
     else:
         firing.test = start.again(turn.now_s)
 
 
+def _raise(turn: Turn) -> None:
+    firing, run = turn.firing, turn.firing.run
+    if run is None or firing.raising is None or turn.adds_nothing():
+        return
+    before_k, run.lowered_k = run.lowered_k, max(0.0, run.lowered_k - firing.raising.by_k)
+    restart_from(run.walk, run.walk.setpoint_c - (before_k - run.lowered_k))  # from where it is, at the segment's rate
+    firing.raising = None
+    turn.events_that_heat = True
+
+
 def _reset(turn: Turn) -> None:
     firing = turn.firing
+    if firing.found is None:
+        return
     turn.seen(turn.alarms.reset(), "at the furnace")
     turn.event("reset", {"found": firing.found}, "at the furnace", "furnace")
     firing.found, firing.left_open = None, None

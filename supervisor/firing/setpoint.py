@@ -1,4 +1,4 @@
-"""The setpoint's way through a profile: it moves at the segment's rate, waits where it must, and makes up no lost time."""
+"""The setpoint's way through a profile: it moves at the segment's rate, waits where it must, makes up no lost time."""
 
 from dataclasses import dataclass
 

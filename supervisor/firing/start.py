@@ -46,6 +46,7 @@ class StartTest:
     reading_c: float = 0.0
     times: dict[str, float] = field(default_factory=dict)
     failed: str | None = None
+    let_go: bool = False  # the button, too early: no proof has failed, but the contactor is not in either
     permit: Permit = Permit.STILL
     enable: bool = False
     proves_relay: bool = True
@@ -123,15 +124,13 @@ def _sticking(test: StartTest, relays: tuple[Level, Level], here_s: float, now_s
         test.enter(Step.SECOND_TOGGLE if stuck == "high" else Step.READY, now_s)
 
 
-def _pulling_in(
-    test: StartTest, inputs: Inputs, pulses: int, reading_c: float, here_s: float, now_s: float
-) -> None:
+def _pulling_in(test: StartTest, inputs: Inputs, pulses: int, reading_c: float, here_s: float, now_s: float) -> None:
     if inputs.mirror is Level.OPEN:
         test.times["contactor in"] = here_s
         test.pulses, test.reading_c = pulses, reading_c
         test.enter(Step.PROVING_RELAY if test.proves_relay else Step.DONE, now_s)
     elif inputs.reset_button is not Level.CLOSED:
-        test.failed = "the button was let go before the contactor went in"
+        test.let_go, test.enable = True, False
     elif here_s > MIRROR_S:
         test.failed = f"the contactor did not go in within {MIRROR_S} s"
 

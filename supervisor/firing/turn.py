@@ -12,6 +12,7 @@ from supervisor.firing.presses import Asked
 from supervisor.firing.states import LIVE, Event, State, next_state
 from supervisor.furnace.description import FurnaceDescription
 from supervisor.logbook.records import AlarmRow, EventRow, FiringClosed, Record
+from supervisor.watches import DOUBTS_THE_SENSOR
 from supervisor.watches.finding import Reaction, Then
 from supervisor.watches.view import Belief, Log
 
@@ -64,6 +65,13 @@ class Turn:
         return self.alarms.reaction
 
     @property
+    def duty_ceiling(self) -> float:
+        """The most heat: by all standing alarms, and by all that this hold was begun for."""
+        held = self.firing.held
+        ceiling = self.reaction.duty_ceiling
+        return min(ceiling, *(reason.duty_ceiling for reason in held.values())) if held else ceiling
+
+    @property
     def facts(self) -> Facts:
         """What the permissives are judged on."""
         return Facts(
@@ -97,7 +105,7 @@ class Turn:
         self.records.append(EventRow(None if run is None else run.firing_id, at, kind, who, where, detail))
 
     def seen(self, steps: Sequence[Step], who: str = "supervisor") -> None:
-        """Steps in the life of alarms, to be remembered; the first alarm of a firing is its first cause."""
+        """Steps in the life of alarms, to be remembered. A doubt on the sensor calls for a new cold check."""
         run = self.open_run
         for step in steps:
             standing, text = step.standing, TEXTS[step.watch]
@@ -105,8 +113,8 @@ class Turn:
                 self.event("finding", {"watch": step.watch, "step": step.step, "evidence": standing.evidence})
                 continue
             self.firing.change()
-            if run is not None and run.first_cause is None and step.step == "raised":
-                run.first_cause = step.watch
+            if step.step == "raised" and step.watch in DOUBTS_THE_SENSOR:
+                self.firing.cold_checked = False
             self.records.append(
                 AlarmRow(
                     None if run is None else run.firing_id,
@@ -141,11 +149,14 @@ class Turn:
             firing.test = None
             firing.button.withdraw()
             firing.raising = None
+        if new is State.ABORTING:
+            firing.found = None  # whatever was found, it was not this
         if new not in (State.HELD, State.HOLDING):
             firing.held.clear()
             firing.hold_setpoint_c, firing.asked_to_go_on = None, False
         self.event("state", {"from": old.value, "to": new.value, "by": event.value, "why": why}, who, where)
         if new in _OVER:
+            firing.prepared = None
             self._close()
 
     def _close(self) -> None:

@@ -9,12 +9,16 @@ from typing import NamedTuple
 from hardware.ports import Level
 from supervisor.alarms.texts import TEXTS
 from supervisor.cycle import Memory
+from supervisor.firing.carry_out import PROVED_WITHIN_S
 from supervisor.firing.firing import YOU, Run
-from supervisor.firing.gate import ENDS_AFTER_S, HELD_AFTER_S
+from supervisor.firing.gate import ENDS_AFTER_S, HELD_AFTER_S, SOLID_BELOW_C
+from supervisor.firing.holds import leaving
 from supervisor.firing.permissives import Facts, permissives, unmet
 from supervisor.firing.presses import Asked
 from supervisor.firing.start import Step
 from supervisor.firing.states import State
+from supervisor.firing.turn import Turn
+from supervisor.watches.finding import Leave, Then
 
 HOT_C = 60.0
 
@@ -28,8 +32,8 @@ class Headline(NamedTuple):
     tone: str
 
 
-def headline(memory: Memory, facts: Facts) -> Headline:
-    """The one sentence for this moment."""
+def headline(memory: Memory, turn: Turn) -> Headline:
+    """The one sentence for this moment. turn: a working table of this moment, for the conditions."""
     firing = memory.firing
     asked = None if firing.button.question is None else firing.button.question.asked
     if asked in (Asked.START, Asked.RESUME, Asked.RESET, Asked.RAISE):
@@ -43,17 +47,28 @@ def headline(memory: Memory, facts: Facts) -> Headline:
         case State.RUNNING:
             return _running(memory, firing.run, asked)
         case State.HOLDING | State.HELD:
-            return _held(memory, firing.run)
+            return _held(memory, turn)
         case State.STOPPING | State.COMPLETING:
             return _off(memory, "Stopping:" if firing.state is State.STOPPING else "The profile is done:", "")
         case _:
-            return _at_rest(memory, facts)
+            return _at_rest(memory, turn.facts)
 
 
 def proved_off(memory: Memory) -> bool:
     """The contactor reads open, and nothing asks it in."""
     sample = memory.sample
     return sample is not None and sample.inputs.mirror is Level.CLOSED and not memory.outputs.enable
+
+
+def perhaps_liquid(memory: Memory) -> bool:
+    """Metal may be liquid: it was hot enough, nobody noted a pour, and the chamber has not cooled far since."""
+    firing = memory.firing
+    run, reading = firing.run, memory.belief.reading
+    if reading is not None and reading.hot_junction_c < SOLID_BELOW_C:
+        return False
+    if run is None:
+        return firing.liquid_left
+    return firing.liquid_left or (run.gate.may_be_liquid and not run.poured)
 
 
 def temperature(memory: Memory) -> str:
@@ -63,11 +78,12 @@ def temperature(memory: Memory) -> str:
 
 
 def _off(memory: Memory, before: str, why: str, tone: str = "calm") -> Headline:
+    sentence = before.endswith(".")
     if proved_off(memory):
-        return Headline(f"{before} heat is", "off", f"proved. {why}".strip(), tone)
-    late = memory.belief.monotonic_s - memory.firing.entered_s > 3.0
+        return Headline(f"{before} {'Heat' if sentence else 'heat'} is", "off", f"proved. {why}".strip(), tone)
+    late = memory.belief.monotonic_s - memory.firing.entered_s > PROVED_WITHIN_S
     return Headline(
-        f"{before} off was",
+        f"{before} {'Off' if sentence else 'off'} was",
         "ordered",
         "not proved: switch off at the breaker." if late else "not proved yet.",
         "act" if late else tone,
@@ -76,11 +92,11 @@ def _off(memory: Memory, before: str, why: str, tone: str = "calm") -> Headline:
 
 def _tripped(memory: Memory) -> Headline:
     firing = memory.firing
-    cause = None if firing.run is None else firing.run.first_cause
-    keep_away = memory.alarms.reaction.keep_away
-    if keep_away:
+    if memory.alarms.reaction.keep_away and not proved_off(memory):
         return Headline("Keep", "away.", "The contactor did not open: switch off at the breaker.", "act")
-    text = TEXTS.get(cause or "")
+    speaking = memory.alarms.speaking(Then.ABORT)
+    cause = speaking[0] if speaking else "" if firing.run is None else firing.run.first_cause or ""
+    text = TEXTS.get(cause)
     return _off(memory, "Tripped:", text.sentence if text is not None else "Read the alarms below.", "act")
 
 
@@ -88,6 +104,8 @@ def _starting(memory: Memory) -> Headline:
     test = memory.firing.test
     if test is not None and test.step in (Step.PULLING_IN, Step.PROVING_RELAY):
         return Headline("Proving the", "relay:", "it may be live. Hands away.", "stay")
+    if test is not None and test.step is Step.ASKING:
+        return Headline("Let go of the", "button", "at the furnace: it reads pressed.", "wanted")
     return Headline("The start test", "runs:", "the heat permit is tried. No heat yet.", "stay")
 
 
@@ -108,7 +126,8 @@ def _running(memory: Memory, run: Run | None, asked: Asked | None) -> Headline:
             "Its energy allowance is used:", "press", "to add a tenth. Lid shut, pot whole, probe in place?", "wanted"
         )
     if run.walk.waits_for == "your word":
-        return Headline(f"At {temperature(memory)}, it waits for", "you:", "look, then say go on.", "wanted")
+        stay = " Stay: metal may be liquid." if run.gate.may_be_liquid else ""
+        return Headline(f"At {temperature(memory)}, the profile waits for your", "word", f"to go on.{stay}", "wanted")
     if run.gate.may_be_liquid:
         return _perhaps_liquid(memory, run)
     if run.gate.limit_c is None:
@@ -128,29 +147,30 @@ def _perhaps_liquid(memory: Memory, run: Run) -> Headline:
     since_s = run.at_target_since_s
     if since_s is None:
         return Headline("Stay here: metal may be liquid. Chamber", temperature(memory), "Only presses count.", "stay")
-    minutes = (memory.belief.monotonic_s - since_s) / 60.0
+    minutes = _min(memory.belief.monotonic_s - since_s)
     return Headline(
-        f"At temperature for {minutes:.0f} min:", "look", "and dip, heat off first. Metal is not estimated yet.", "stay"
+        "Stay here. Chamber at temperature for", minutes, "Metal is not estimated; only presses count.", "stay"
     )
 
 
-def _held(memory: Memory, run: Run | None) -> Headline:
-    firing = memory.firing
+def _held(memory: Memory, turn: Turn) -> Headline:
+    firing, run = memory.firing, memory.firing.run
     if firing.test is not None:
         return Headline("The contactor goes", "in.", "Hands away from the chamber.", "stay")
     if firing.lid.opened_s is not None:
         if proved_off(memory):
             return Headline(
-                "Lid open. Contactor", "open,", "proved. Heat again: lid shut, hold the button 3 s.", "stay"
+                "Lid open. Contactor", "open,", "proved. Heat comes back by the button alone, lid shut.", "stay"
             )
         return Headline("The", "lid", "is open: no heat; the contactor opens after 5 s.", "stay")
-    if "lid" in firing.held:
-        what = "Heat comes back by itself: hands away." if not firing.lid.needs_press else "Going on needs the button."
+    if "lid" in firing.held and set(firing.held) <= {"lid", YOU}:
+        by_itself = leaving(turn) is Leave.BY_ITSELF
+        what = "Heat comes back by itself: hands away." if by_itself else "Nothing heats until somebody goes on."
         return Headline("The", "lid", f"is shut again. {what}", "stay")
     if "sign-missed" in firing.held and run is not None:
         left_s = ENDS_AFTER_S - run.gate.silent_for_s(memory.belief.monotonic_s)
         return Headline("Nobody pressed: held. Heat ends in", _min(left_s), "without a press.", "act")
-    others = [name for name in firing.held if name != YOU]
+    others = [name for name in firing.held if name not in (YOU, "lid")]
     if others:
         return Headline("Held by a", "watch:", TEXTS[others[0]].sentence, "wanted")
     solid = ", all solid" if run is not None and not run.gate.may_be_liquid and run.gate.limit_c is not None else ""
@@ -159,32 +179,25 @@ def _held(memory: Memory, run: Run | None) -> Headline:
 
 def _at_rest(memory: Memory, facts: Facts) -> Headline:
     firing, reading = memory.firing, memory.belief.reading
+    liquid = " Metal may be liquid inside." if perhaps_liquid(memory) else ""
     if firing.left_open is not None:
-        return _off(
-            memory, f"{firing.left_open} was cut short:", "Look at the furnace, then say what was found.", "wanted"
-        )
-    hot = reading is None or reading.hot_junction_c >= HOT_C
-    ended = {"complete": "Done:", "stopped": "Stopped:"}.get(
-        "" if firing.run is None else firing.run.ended_as or "", ""
-    )
+        return _off(memory, firing.left_open, "Look at the furnace, then say what was found.", "wanted")
     if firing.state is State.IDLE:
         missing = [p for p in permissives(facts) if not p.met]
         if missing:
-            return Headline("Not yet:", str(len(missing)), f"condition{'s' * (len(missing) > 1)} missing.", "calm")
-        return Headline("All conditions hold.", "Start", "it here, then hold its button 3 s.", "calm")
+            what = f"condition{'s' * (len(missing) > 1)} missing.{liquid}"
+            return Headline("Not yet:", str(len(missing)), what, "calm")
+        return Headline("All conditions hold.", "Start", f"it here, then hold its button 3 s.{liquid}", "calm")
+    ended = {"complete": "Done:", "stopped": "Stopped:", "aborted": "Tripped:"}
+    before = ended.get("" if firing.run is None else firing.run.ended_as or "", "At rest:")
     if not proved_off(memory):
-        return _off(memory, ended or "At rest:", "", "act")
-    if hot:
-        liquid = " It may be liquid inside." if firing.run is not None and firing.run.gate.may_be_liquid else ""
-        return Headline(
-            f"{ended or 'At rest:'} heat is",
-            "off,",
-            f"proved. Hot: {temperature(memory)}. Do not touch.{liquid}",
-            "stay",
-        )
-    what = "stopped" if firing.state is State.STOPPED else "done"
+        return _off(memory, before, "", "act")
+    if reading is None or reading.hot_junction_c >= HOT_C:
+        at = f"Hot: {temperature(memory)}." if reading is not None else "Its temperature is not known."
+        return Headline(f"{before} heat is", "off,", f"proved. {at} Do not touch.{liquid}", "stay")
     first = unmet(permissives(facts))
     after = "Choose a profile." if first is None or first.name == "profile chosen" else first.reason
+    what = "stopped" if firing.state is State.STOPPED else "done"
     return Headline(f"The furnace is {what},", temperature(memory) + ".", after, "calm")
 
 

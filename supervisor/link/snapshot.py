@@ -1,22 +1,22 @@
 """The snapshot: everything that anybody may know of the furnace now, as plain JSON. docs/link.md describes it."""
 
-from itertools import pairwise
 from typing import Any
 
 from hardware.ports import Level
 from supervisor.alarms.texts import TEXTS
 from supervisor.cycle import Memory
-from supervisor.firing.commands import Prepare
+from supervisor.firing.carry_out import PROVED_WITHIN_S
+from supervisor.firing.commands import NoteKind, Prepare
 from supervisor.firing.firing import YOU, Run
 from supervisor.firing.gate import ASKS_WITHIN_K
-from supervisor.firing.orders import NAMES, refusal
+from supervisor.firing.orders import NAMES, note_refusal, refusal
 from supervisor.firing.permissives import permissives
 from supervisor.firing.presses import Asked
 from supervisor.firing.profile import Profile, segment_sentence, top_hold_c
 from supervisor.firing.setpoint import ahead
 from supervisor.firing.states import HEATED, State
 from supervisor.firing.turn import Turn
-from supervisor.link.headline import headline, proved_off
+from supervisor.link.headline import headline, perhaps_liquid, proved_off
 from supervisor.metal.charge import Charge
 from supervisor.watches import WATCHES
 
@@ -61,7 +61,7 @@ def snapshot(memory: Memory) -> dict[str, Any]:
         "furnace": _furnace(memory),
         "state": firing.state.value,
         "held": held,
-        "headline": headline(memory, turn.facts)._asdict(),
+        "headline": headline(memory, turn)._asdict(),
         "hot_junction": _hot_junction(memory),
         "cold_junction_c": belief.last_cold_c,
         "setpoint_c": firing.setpoint_c,
@@ -76,11 +76,14 @@ def snapshot(memory: Memory) -> dict[str, Any]:
         "at_temperature_s": None
         if run is None or run.closed or run.at_target_since_s is None
         else now_s - run.at_target_since_s,
-        "may_be_liquid": run is not None and run.gate.may_be_liquid,
+        "may_be_liquid": perhaps_liquid(memory),
         "question": _question(memory),
         "permissives": [p._asdict() for p in permissives(turn.facts)],
         "commands": [
             {"name": name, "allowed": not (why := refusal(name, turn)), "why": why} for name in NAMES.values()
+        ],
+        "notes": [
+            {"kind": kind.value, "allowed": not (why := note_refusal(kind, turn)), "why": why} for kind in NoteKind
         ],
         "alarms": _alarms(memory),
         "watches": _watches(memory),
@@ -117,7 +120,10 @@ def _heat(memory: Memory) -> dict[str, Any]:
         return {"allowed": True, "off": None, "sentence": "Heat is allowed."}
     if proved_off(memory):
         return {"allowed": False, "off": "proved", "sentence": "Heat is off: the contactor reads open."}
-    return {"allowed": False, "off": "ordered", "sentence": "Off was ordered, not proved."}
+    off_s = memory.firing.enable_off_s
+    late = off_s is not None and memory.belief.monotonic_s - off_s > PROVED_WITHIN_S
+    then = ": switch off at the breaker." if late else " yet."
+    return {"allowed": False, "off": "ordered", "sentence": f"Off was ordered, not proved{then}"}
 
 
 def _doing(memory: Memory) -> str:
@@ -178,27 +184,25 @@ def _firing(run: Run, now_s: float) -> dict[str, Any]:
 
 
 def _gate(run: Run | None, state: State, now_s: float) -> dict[str, Any]:
+    found = {"state": "none", "limit_c": None if run is None else run.gate.limit_c, "open_until_s": None, "in_s": None}
     if run is None or run.gate.limit_c is None or state not in HEATED:
-        limit_c = None if run is None else run.gate.limit_c
-        return {"state": "none", "limit_c": limit_c, "open_until_s": None, "in_s": None}
+        return found
     gate = run.gate
-    found = {"limit_c": gate.limit_c, "open_until_s": gate.open_until_s, "in_s": None}
     if not gate.shut:
-        return {"state": "open", **found}
-    if gate.wants(now_s):
-        return {"state": "asked", **found}
-    return {"state": "shut", **found, "in_s": _asks_in_s(run)}
+        return {**found, "state": "open", "open_until_s": gate.open_until_s}
+    in_s = _reaches(run, run.gate.limit_c - ASKS_WITHIN_K) if state is State.RUNNING else None
+    return {**found, "state": "asked" if gate.wants(now_s) else "shut", "in_s": in_s}
 
 
-def _asks_in_s(run: Run) -> float | None:
-    """When the plan comes to where the gate asks, if nothing waits; None where it never does. No promise: a plan."""
-    assert run.gate.limit_c is not None  # a shut gate has one
-    asks_c = run.gate.limit_c - ASKS_WITHIN_K
-    points = ahead(run.walk)
-    for (start_s, start_c), (end_s, end_c) in pairwise(points):
-        if end_c >= asks_c > start_c:
-            return start_s + (end_s - start_s) * (asks_c - start_c) / (end_c - start_c)
-    return 0.0 if points[0][1] >= asks_c else None
+def _reaches(run: Run, at_c: float) -> float | None:
+    """When the plan comes to at_c, in seconds from now and waiting not reckoned with; None: never, or it is there."""
+    before_s, before_c = 0.0, run.walk.setpoint_c - run.lowered_k
+    for after_s, planned_c in ahead(run.walk)[1:]:
+        after_c = planned_c - run.lowered_k
+        if before_c < at_c <= after_c:
+            return before_s + (after_s - before_s) * (at_c - before_c) / (after_c - before_c)
+        before_s, before_c = after_s, after_c
+    return None
 
 
 def _question(memory: Memory) -> dict[str, Any] | None:

@@ -11,6 +11,8 @@ from supervisor.rehearsal.rehearse import Outcome
 
 WIDTH, HEIGHT = 760, 400
 LEFT, RIGHT, TOP, BOTTOM = 56, 16, 40, 44
+SIGN = 7.0
+"""Width of one sign of text, generously."""
 
 
 class Point(NamedTuple):
@@ -44,7 +46,8 @@ def svg(title: str, points: Sequence[Point], marks: Sequence[Mark]) -> str:
     setpoint = _path([(x(p.minutes), None if p.setpoint_c is None else y(p.setpoint_c)) for p in points])
     parts = [
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WIDTH} {HEIGHT}" role="img" font-family="sans-serif"'
-        f' font-size="13" fill="#15181b"><title>{escape(title)}</title><rect width="100%" height="100%" fill="#f6f5f1"/>',
+        f' font-size="13" fill="#15181b"><title>{escape(title)}</title>',
+        '<rect width="100%" height="100%" fill="#f6f5f1"/>',
         f'<text x="{LEFT}" y="24" font-weight="700">{escape(title)}</text>',
     ]
     for celsius in range(0, int(top_c) + 1, 100):
@@ -55,15 +58,24 @@ def svg(title: str, points: Sequence[Point], marks: Sequence[Mark]) -> str:
     parts.append(f'<text x="{WIDTH - RIGHT}" y="{HEIGHT - 6}" text-anchor="end">minutes; °C; simulated</text>')
     parts.append(f'<path d="{setpoint}" fill="none" stroke="#00609c" stroke-width="2" stroke-dasharray="14 4 2 4"/>')
     parts.append(f'<path d="{hot}" fill="none" stroke="#15181b" stroke-width="3"/>')
-    for number, mark in enumerate(marks):
+    lanes: list[list[tuple[float, float]]] = []
+    for mark in marks:
         at = x(mark.minutes)
         parts.append(f'<path d="M{at:.1f} {TOP}V{HEIGHT - BOTTOM}" stroke="#51585e" stroke-dasharray="2 4"/>')
-        anchor = "end" if at > WIDTH / 2 else "start"
-        parts.append(
-            f'<text x="{at + (4 if anchor == "start" else -4):.1f}" y="{TOP + 14 + 16 * (number % 6)}"'
-            f' text-anchor="{anchor}">{escape(mark.words)}</text>'
-        )
+        start = at + 4 if at < WIDTH / 2 else at - 4 - SIGN * len(mark.words)
+        lane = _lane(lanes, start, start + SIGN * len(mark.words))
+        parts.append(f'<text x="{start:.1f}" y="{TOP + 14 + 16 * lane}">{escape(mark.words)}</text>')
     return "\n".join([*parts, "</svg>", ""])
+
+
+def _lane(lanes: list[list[tuple[float, float]]], start: float, end: float) -> int:
+    """The first line of text in which these words meet no others."""
+    for number, taken in enumerate(lanes):
+        if all(end < other_start or start > other_end for other_start, other_end in taken):
+            taken.append((start, end))
+            return number
+    lanes.append([(start, end)])
+    return len(lanes) - 1
 
 
 def _grid(last: float) -> int:

@@ -3,9 +3,9 @@
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from pathlib import Path
-from time import perf_counter
 from typing import Any
 
+from hardware.clock import monotonic_s
 from hardware.ports import Plant
 from hardware.simulated.furnace import Furnace
 from hardware.simulated.in_process import InProcess
@@ -14,9 +14,9 @@ from supervisor.cycle import Memory, cycle, first_memory
 from supervisor.firing.profile import Profile
 from supervisor.firing.turn import results
 from supervisor.furnace.description import FurnaceDescription
-from supervisor.logbook.records import AlarmRow
 from supervisor.logbook.directory import open_directory
 from supervisor.logbook.reading import open_log
+from supervisor.logbook.records import AlarmRow
 from supervisor.logbook.scribe import Scribe
 from supervisor.rehearsal.person import Person
 from supervisor.rehearsal.truth import Truth
@@ -101,7 +101,7 @@ def _run(
     person = Person(memory, furnace, stand_in, wish.profile, wish.heat_number)
     acts = person.act()
     outcome, pending = Outcome(wish), sorted(wish.faults, key=lambda fault: fault[1])
-    began = perf_counter()
+    began = monotonic_s()
     while True:
         while pending and furnace.time_s >= pending[0][1]:
             furnace.inject(pending.pop(0)[0])
@@ -120,7 +120,7 @@ def _run(
         run = memory.firing.run
         if (run is not None and run.closed and person.done) or now[0] >= wish.at_most_s:
             break
-    outcome.wall_s = perf_counter() - began
+    outcome.wall_s = monotonic_s() - began
     outcome.simulated_s = now[0]
     outcome.bus_reads = hardware.buses[0].reads
     _conclude(outcome, memory, furnace)

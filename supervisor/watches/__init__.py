@@ -1,7 +1,7 @@
 """The table of all watches. Each is alone in its judgement; none knows of another; order means nothing.
 
-To add one: a frozen dataclass in its family's module, one line here, its texts in `supervisor/alarms/texts.py`, and a case
-in the campaign. A test demands all four.
+To add one: a frozen dataclass in its family's module, one line here, its texts in `supervisor/alarms/texts.py`, and a
+case in `tests/supervisor/watches`. A test demands all four.
 """
 
 from typing import Protocol
@@ -16,9 +16,15 @@ class Watch(Protocol):
     """One continuous check for one kind of fault. It keeps nothing: delays and latches live in the alarm's state."""
 
     @property
-    def id(self) -> str: ...
+    def id(self) -> str:
+        """Its name in alarms, log and texts."""
+        ...
+
     @property
-    def reaction(self) -> Reaction: ...
+    def reaction(self) -> Reaction:
+        """What its finding asks at least."""
+        ...
+
     @property
     def needs(self) -> tuple[int, int]:
         """It stands when it has spoken in n of the last m times it was asked."""
@@ -34,10 +40,12 @@ class Watch(Protocol):
         """Asked once a second instead of every cycle."""
         ...
 
-    def judge(self, view: View) -> Finding | None: ...
+    def judge(self, view: View) -> Finding | None:
+        """What it finds in this cycle, if anything."""
+        ...
 
 
-OF_DOUBT: tuple[Watch, ...] = (
+WATCHES: tuple[Watch, ...] = (
     sensor.NoReading(),
     sensor.SensorSays("sensor-open", ("open circuit",)),
     sensor.SensorSays("sensor-shorted", ("short circuit",)),
@@ -46,11 +54,6 @@ OF_DOUBT: tuple[Watch, ...] = (
     sensor.ReadingOld(),
     sensor.SampleRepeated(),
     sensor.SamplesStale(),
-)
-"""These have nothing to say of a reading of this very cycle, and are not asked then. A test holds them to it."""
-
-WATCHES: tuple[Watch, ...] = (
-    *OF_DOUBT,
     sensor.ReadingFrozen(),
     sensor.RateImpossible(),
     heat.HeatWithoutCommand(),
@@ -58,6 +61,7 @@ WATCHES: tuple[Watch, ...] = (
     heat.NoPower(),
     heat.HeatWithoutRise(),
     heat.HardCap(),
+    chain.SupplyLost(),
     chain.EmergencyStop(),
     chain.LimiterTripped(),
     chain.KeyOff(),
@@ -73,3 +77,18 @@ WATCHES: tuple[Watch, ...] = (
     limits.EnergyAllowance(),
     limits.LogBehind(),
 )
+
+DOUBTS_THE_SENSOR = frozenset(
+    {
+        "sensor-open",
+        "sensor-shorted",
+        "sensor-silent",
+        "sensor-corrupt",
+        "reading-old",
+        "samples-stale",
+        "reading-frozen",
+        "rate-impossible",
+        "heat-without-rise",
+    }
+)
+"""After one of these hot and cold junction must be seen to agree again, in a cold furnace, before the next start."""

@@ -2,13 +2,33 @@
 
 from dataclasses import dataclass
 
-from hardware.ports import Level
+from hardware.ports import Inputs, Level
 from supervisor.firing.start import Step
 from supervisor.firing.states import LIVE, State
 from supervisor.watches.finding import CONTROLLED_STOP, TRIP, TRIP_KEEP_AWAY, Finding, Reaction
 from supervisor.watches.view import View
 
 EVERY_STATE = frozenset(State)
+
+
+def supply_lost(inputs: Inputs) -> bool:
+    """No line reads closed: every one of them is energised when healthy, so the 24 V they share are gone."""
+    return Level.CLOSED not in inputs
+
+
+@dataclass(frozen=True, slots=True)
+class SupplyLost:
+    """The chain's 24 V are gone, with the mains or alone. The contactor has let go: a lost chain is never a pause."""
+
+    id: str = "supply-lost"
+    reaction: Reaction = TRIP
+    needs: tuple[int, int] = (1, 1)
+    states: frozenset[State] = LIVE
+    each_second: bool = False
+
+    def judge(self, view: View) -> Finding | None:
+        """All inputs at once."""
+        return Finding(self.id, self.reaction, "every line reads open") if supply_lost(view.inputs) else None
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,7 +43,7 @@ class EmergencyStop:
 
     def judge(self, view: View) -> Finding | None:
         """The first tap of the chain."""
-        if view.inputs.emergency_stop is not Level.OPEN:
+        if view.inputs.emergency_stop is not Level.OPEN or supply_lost(view.inputs):
             return None
         return Finding(self.id, self.reaction, "its line reads open")
 
@@ -99,8 +119,8 @@ class ContactorStuck:
     def judge(self, view: View) -> Finding | None:
         """The mirror, from half a second after enable went off."""
         off_s = view.firing.enable_off_s
-        if off_s is None or view.inputs.mirror is not Level.OPEN or Level.CLOSED not in view.inputs:
-            return None  # with the 24 V gone every line reads open: nothing is proved, and nothing is stuck
+        if off_s is None or view.inputs.mirror is not Level.OPEN or supply_lost(view.inputs):
+            return None  # with the 24 V gone nothing is proved, and nothing is stuck
         if view.now_s - off_s < self.limit_s:
             return None
         return Finding(self.id, self.reaction, f"enable off for {view.now_s - off_s:.2f} s, contactor not proved open")
@@ -121,7 +141,8 @@ class LoopLate:
         """The gap since the last rising edge."""
         if view.rising_gap_s <= self.limit_s:
             return None
-        return Finding(self.id, self.reaction, f"{view.rising_gap_s:.2f} s since the last rising edge, allowed {self.limit_s}")
+        gap_s = view.rising_gap_s
+        return Finding(self.id, self.reaction, f"{gap_s:.2f} s since the last rising edge, allowed {self.limit_s}")
 
 
 @dataclass(frozen=True, slots=True)

@@ -34,15 +34,17 @@ class LidOpen:
         lid = view.firing.lid
         if not lid.bars_heat:
             return None
-        open_s = lid.open_for_s(view.now_s)
         reaction = self.reaction
         if lid.needs_press:
             reaction = reaction | _BY_A_PRESS
+        if lid.opened_s is None:
+            if lid.needs_press:
+                return None  # shut: what is left is the press, which the hold itself remembers
+            return Finding(self.id, reaction, "shut again")
+        open_s = lid.open_for_s(view.now_s)
         if open_s > SHORT_S:
             reaction = reaction | Reaction(drop_contactor=True)
-        elif open_s == 0.0 and lid.needs_press:
-            return None  # shut: what is left is the press, which the hold itself remembers
-        return Finding(self.id, reaction, f"open for {open_s:.0f} s" if open_s else "shut again")
+        return Finding(self.id, reaction, f"open for {open_s:.0f} s")
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,7 +54,7 @@ class ButtonStuck:
     id: str = "button-stuck"
     reaction: Reaction = HOLD_WITHOUT_HEAT | _BY_A_PRESS
     needs: tuple[int, int] = (1, 1)
-    states: frozenset[State] = HEATED
+    states: frozenset[State] = HEATED | {State.STARTING}
     each_second: bool = False
 
     def judge(self, view: View) -> Finding | None:
@@ -99,5 +101,3 @@ class NobodyThere:
         if silent_s < ENDS_AFTER_S:
             return None
         return Finding(self.id, self.reaction, f"no press for {silent_s / 60:.0f} min after it was due")
-
-

@@ -21,11 +21,6 @@ class Belief(NamedTuple):
     good_s: float  # when that was
     same_s: int  # how many seconds in a row the raw word has been the same
 
-    @property
-    def sound(self) -> bool:
-        """A reading of this very cycle: what the watches of doubt look for is not there."""
-        return self.reading is not None and self.time_ok
-
 
 @dataclass(slots=True)
 class Log:

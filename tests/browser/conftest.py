@@ -65,7 +65,7 @@ def served(data: Path, furnace: Scripted) -> Iterator[Served]:
 
 
 class serving:  # noqa: N801 - reads as a verb: with serving(...) as it
-    """Runs a command that prints `Pages:` and `Pairing code:`, and ends it afterwards."""
+    """Runs a command that prints `Page:` and `Pairing code:`, and ends it afterwards."""
 
     def __init__(self, command: list[str], data: Path) -> None:
         self.command = command
@@ -77,7 +77,7 @@ class serving:  # noqa: N801 - reads as a verb: with serving(...) as it
         assert self.process.stdout
         for line in self.process.stdout:
             said += line
-            if found := re.search(r"Pages: (\S+)[\s\S]*Pairing code: (\S+)", said):
+            if found := re.search(r"Page: (\S+)[\s\S]*Pairing code: (\S+)", said):
                 return Served(found[1].rstrip("/"), found[2], self.process, self.data)
         raise AssertionError(f"it ended after saying {said!r}")
 
@@ -89,7 +89,8 @@ class serving:  # noqa: N801 - reads as a verb: with serving(...) as it
 
 
 def context(chromium: Browser, *, size: dict[str, int] = PHONE, **more: Any) -> BrowserContext:
-    """A fresh phone, or a desk."""
+    """A fresh phone, or a desk. What the tests evaluate in the page is not bound by the page's own policy."""
+    more.setdefault("bypass_csp", True)
     hand = {"is_mobile": True, "has_touch": True, "device_scale_factor": 2} if size is PHONE else {}
     return chromium.new_context(viewport=size, locale="en-GB", **hand, **more)
 
@@ -105,7 +106,7 @@ def pair(page: Page, served: Served) -> None:
 @pytest.fixture
 def stranger(chromium: Browser, served: Served) -> Iterator[Page]:
     """A phone that nobody paired."""
-    with context(chromium, bypass_csp=True) as phone:
+    with context(chromium) as phone:
         yield phone.new_page()
 
 

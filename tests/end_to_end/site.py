@@ -15,6 +15,7 @@ from typing import Any, NamedTuple, Self
 from hardware.clock import monotonic_s, sleep_s
 from hardware.simulated.client import Bench, FurnaceGone
 from supervisor.link.client import SOCKET_NAME, Link, LinkSilent
+from supervisor.logbook.reading import open_log
 
 REPOSITORY = Path(__file__).resolve().parents[2]
 PROFILE = """
@@ -23,7 +24,7 @@ top_c = 300
 
 [[segment]]
 ramp_to_c = 250
-rate_c_per_h = 400
+rate_c_per_h = {rate_c_per_h}
 
 [[segment]]
 hold_min = 30
@@ -58,12 +59,13 @@ def until(what: str, happened: Callable[[], bool], *, within_s: float = 30.0) ->
 class Site:
     """One furnace with its data directory. Use it in a with statement: it ends what it began."""
 
-    def __init__(self, directory: Path, *, seed: int = 1, times_real: float = 1.0) -> None:
+    def __init__(self, directory: Path, *, seed: int = 1, times_real: float = 1.0, rate_c_per_h: float = 400.0) -> None:
         self.data = directory / "data"
         self.socket = directory / "furnace.sock"
         self.link = Link(self.data / SOCKET_NAME)
         self._record = directory / "edges"
         self._log = (directory / "output").open("ab")
+        self._profile = PROFILE.format(rate_c_per_h=rate_c_per_h)
         self._seed, self._times_real = seed, times_real
         self.furnace: subprocess.Popen[bytes] | None = None
         self.daemon: subprocess.Popen[bytes] | None = None
@@ -145,13 +147,23 @@ class Site:
 
     def prepare(self) -> None:
         """Choose the profile."""
-        self.send(command="prepare", profile_toml=PROFILE)
+        self.send(command="prepare", profile_toml=self._profile)
 
     def start_message(self) -> dict[str, Any]:
         """Step one of a start, as a page would send it now."""
         snapshot = self.link.snapshot()
         echo = {name: snapshot["prepared"][name] for name in ECHO}
         return {"command": "start", "epoch": snapshot["epoch"], "cautions_read": True, **echo}
+
+    def ask_to_start(self) -> None:
+        """Step one of a start, as soon as it is allowed: a supervisor that has just begun looks at the sensor first."""
+        until("a start is allowed", lambda: self.allows("start"))
+        self.send(**self.start_message())
+
+    def allows(self, command: str) -> bool:
+        """Whether the snapshot offers a command now."""
+        commands = (self.snapshot() or {"commands": []})["commands"]
+        return any(row["allowed"] for row in commands if row["name"] == command)
 
     def wait_for_question(self) -> None:
         """Until the furnace asks for the button."""
@@ -168,10 +180,15 @@ class Site:
     def fire(self) -> None:
         """From stopped to running."""
         self.prepare()
-        self.send(**self.start_message())
+        self.ask_to_start()
         self.wait_for_question()
         self.press(4.0)
         self.wait_for("running")
+
+    def firings(self) -> list[str]:
+        """How the firings of the log ended, newest first."""
+        with open_log(self.data) as log:
+            return [firing.state for firing in log.firings()]
 
     # -- the furnace's own word --------------------------------------------------------------------------------------
 

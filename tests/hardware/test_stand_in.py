@@ -5,7 +5,9 @@ from hardware.simulated.stand_in import PRESS_S, StandIn
 from tests.hardware.tiny import WIRING, TinyPlant
 
 
-def presses(stand_in: StandIn, lit: tuple[float, float], until_s: float, blink: bool = False) -> list[tuple[float, bool]]:
+def presses(
+    stand_in: StandIn, lit: tuple[float, float], until_s: float, *, blink: bool = False
+) -> list[tuple[float, bool]]:
     """Edges of the button while the lamp is on from lit[0] to lit[1]."""
     furnace = Furnace(TinyPlant(), WIRING, seed=1, limiter_c=900.0)
     while furnace.time_s < until_s:

@@ -1,10 +1,11 @@
-"""The loop on a simulated furnace in virtual time, with a real link and a real log: what it carries, and how it ends."""
+"""The loop on a simulated furnace in virtual time, with real link and log: what it carries, and how it ends."""
 
 import socket
 import sqlite3
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import closing
 from functools import partial
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
@@ -38,6 +39,7 @@ class Breaking:
         self.inner = inner
         self.breaks_in_sample: Exception | None = None
         self.breaks_in_apply: Exception | None = None
+        self.real_s = 0.0
 
     @property
     def name(self) -> str:
@@ -46,6 +48,7 @@ class Breaking:
     def sample(self) -> Sample:
         if self.breaks_in_sample is not None:
             raise self.breaks_in_sample
+        self.real_s += 0.25
         return self.inner.sample()
 
     def apply(self, outputs: Outputs) -> None:
@@ -88,13 +91,12 @@ class Stand:
     """A loop with all it needs. A turn is a quarter of a second of the furnace and of the real clock alike."""
 
     def __init__(self, path: Path, scribe: Scribe) -> None:
-        self.now_s = 0.0
         self.data = path
         self.furnace = simulated_furnace("workshop", None, 1)
         self.hardware = Breaking(InProcess(self.furnace))
         self.disk = SlowDisk(scribe)
         read = partial(profile_from_text, source_name="profile", furnace=WORKSHOP)
-        self.server = LinkServer(path / "link.sock", read, lambda: self.now_s)
+        self.server = LinkServer(path / "link.sock", read, lambda: self.hardware.real_s)
         began_s = self.hardware.sample().monotonic_s
         self.memory = first_memory(
             WORKSHOP, backend="simulated", monotonic_s=began_s, next_firing_id=1, left_open="A-001 was cut short."
@@ -111,7 +113,7 @@ class Stand:
             self.server,
             self.notifier,
             labels={"boot": "b", "version": "1"},
-            now_s=lambda: self.now_s,
+            now_s=lambda: self.hardware.real_s,
             now_utc_ms=lambda: 1_789_000_000_000,
             **more,
         )
@@ -119,17 +121,13 @@ class Stand:
     def run(self, script: Script, **more: Any) -> None:
         """Turn, with one step of the script before each turn; when it is over, end as a signal would."""
 
-        def ending() -> bool:
-            self.now_s += 0.25
-            return next(script, "over") == "over"
-
-        self.loop(**more).run(ending)
+        self.loop(**more).run(lambda: next(script, "over") == "over")
 
     def ask(self, **message: Any) -> None:
         """Say a command, and wait until it lies before the loop."""
         if self.wire is None:
             self.wire = Wire(self.server.path)
-        self.wire.say(id=f"{self.now_s}", **message)
+        self.wire.say(id=f"{self.hardware.real_s}", **message)
         self.wire.settle()
 
     def answer(self) -> dict[str, Any]:
@@ -200,7 +198,9 @@ def test_signal_stops_heating_closes_the_firing_and_switches_off(stand: Stand) -
 
 
 @pytest.mark.parametrize("where", ["sample", "apply"])
-@pytest.mark.parametrize("error", [OutputFault("relay did not read back"), RuntimeError("a bug"), ConnectionError("gone")])
+@pytest.mark.parametrize(
+    "error", [OutputFault("relay did not read back"), RuntimeError("a bug"), ConnectionError("gone")]
+)
 def test_any_exception_ends_with_everything_off_and_says_why_in_the_log(
     stand: Stand, where: str, error: Exception
 ) -> None:
@@ -293,17 +293,19 @@ def test_stop_among_a_flood_is_in_the_very_next_turn(stand: Stand) -> None:
     stand.run(script())
 
 
-def test_snapshot_comes_each_second_and_at_each_change(stand: Stand) -> None:
+def test_snapshot_comes_each_second_and_at_each_change(stand: Stand, monkeypatch: pytest.MonkeyPatch) -> None:
     seen: list[tuple[float, int]] = []
-    publish = stand.server.publish
-    stand.server.publish = lambda shown: (seen.append((shown["monotonic_s"], shown["epoch"])), publish(shown))[1]  # type: ignore[method-assign]
 
+    def publish(shown: Mapping[str, Any]) -> None:
+        seen.append((shown["monotonic_s"], shown["epoch"]))
+        LinkServer.publish(stand.server, shown)
+
+    monkeypatch.setattr(stand.server, "publish", publish)
     stand.run(stand.fire())
-    at = [moment_s for moment_s, _ in seen]
-    assert all(later - earlier <= 1.0 for earlier, later in zip(at, at[1:], strict=False))
+    assert all(later - earlier <= 1.0 for (earlier, _), (later, _) in pairwise(seen))
     epochs = [epoch for _, epoch in seen]
     assert epochs == sorted(epochs)
-    assert set(epochs) == set(range(epochs[0], stand.memory.epoch + 1))
+    assert epochs[-1] == stand.memory.epoch > epochs[0]
 
 
 def test_what_was_left_is_closed_once_it_was_reset(stand: Stand) -> None:
@@ -349,7 +351,7 @@ def test_manager_hears_ready_status_and_one_sign_of_life_a_turn(stand: Stand) ->
             except BlockingIOError:
                 break
     assert heard[0].startswith("STATUS=The furnace is stopped")
-    assert heard[1:] == ["READY=1", "WATCHDOG=1", "WATCHDOG=1", "WATCHDOG=1", "STOPPING=1"]
+    assert heard[1:] == ["READY=1", "WATCHDOG=1", "WATCHDOG=1", "WATCHDOG=1", "STOPPING=1", "WATCHDOG=1"]
 
 
 def test_end_does_not_wait_for_ever_for_a_proof(stand: Stand) -> None:
@@ -357,7 +359,6 @@ def test_end_does_not_wait_for_ever_for_a_proof(stand: Stand) -> None:
         yield from stand.fire()
         stand.furnace.inject("contactor_welded")
 
-    began: Callable[[], float] = lambda: stand.furnace.time_s  # noqa: E731
     stand.run(script())
     assert stand.outputs() == ALL_OFF
-    assert began() < 60.0 + ENDS_WITHIN_S
+    assert stand.furnace.time_s < 60.0 + ENDS_WITHIN_S

@@ -29,7 +29,7 @@ class Wire:
         return heard
 
     def settle(self) -> dict[str, Any]:
-        """Wait until all that was said has been heard: the snapshot that answers. Answers to commands are passed over."""
+        """Wait until all that was said has been heard; the snapshot that answers. Other answers are passed over."""
         self.say(ask="snapshot")
         while "state" not in (heard := self.hear()):
             pass

@@ -27,6 +27,7 @@ class Browser(FlaskClient):
 
     def open(self, *args: Any, **kwargs: Any) -> Any:
         kwargs.setdefault("base_url", ORIGIN)
+        kwargs.setdefault("buffered", True)
         kwargs["headers"] = {"Origin": ORIGIN, **kwargs.get("headers", {})}
         return super().open(*args, **kwargs)
 

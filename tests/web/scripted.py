@@ -33,6 +33,10 @@ class Scripted:
         self.snapshot = made(snapshot, monotonic_s=self.snapshot["monotonic_s"], **changes)
         self._changed.set()
 
+    def wait(self, seconds: float) -> None:
+        """Let it turn for a while of real time."""
+        self._ended.wait(seconds)
+
     def close(self) -> None:
         self._ended.set()
         self._thread.join()

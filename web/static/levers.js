@@ -1,6 +1,7 @@
 // What a lever sends and what it shows: sent, accepted, refused, unknown. Stop is sent again until heat is proved off.
 
 const PATIENCE_MS = 5000, SHOWN_MS = { accepted: 4000, refused: 12000, unknown: 20000 };
+const SECOND_TAP_MS = 600; // a tap so soon after the answer was meant for the first one
 const STOP_EVERY_MS = 1000, UNCONFIRMED_MS = 6000, GIVE_UP_MS = 300000;
 const WORD = { accepted: "Done", refused: "Not done", unknown: "No answer" };
 
@@ -33,7 +34,9 @@ async function send(path, body, patienceMs) {
 async function ask(form, button) {
   if (page.old() && form.getAttribute("action") !== "/lower") return;
   const before = button.innerHTML, body = new URLSearchParams(new FormData(form)), began = performance.now();
-  form.dataset.own = form.dataset.busy = "";
+  form.dataset.own = "";
+  form.dataset.busy = "yes";
+  form.dataset.began = began;
   const show = (kind, words, more) => {
     button.dataset.answer = kind;
     const small = document.createElement("small");
@@ -51,16 +54,23 @@ async function ask(form, button) {
     said = { answer: "unknown", sentence: "Not known whether it was done. Look at the furnace." };
   }
   clearInterval(counting);
-  delete form.dataset.busy;
+  setTimeout(() => { delete form.dataset.busy; }, SECOND_TAP_MS);
   show(said.answer, WORD[said.answer] ?? "Not done", said.sentence);
   if (said.answer === "accepted" && form.matches(".entry")) form.reset();
+  if (said.answer === "accepted" && form.dataset.then) setTimeout(() => goTo(form.dataset.then), 1200);
   setTimeout(() => {
-    if (form.dataset.busy !== undefined) return;
+    if (form.dataset.began !== String(began)) return; // asked again meanwhile
     delete button.dataset.answer;
     button.innerHTML = before;
     delete form.dataset.own;
     page.redraw();
   }, SHOWN_MS[said.answer] ?? SHOWN_MS.refused);
+}
+
+// A form without script would open the page anew, at its top: a list that goes away must not leave the person elsewhere.
+function goTo(id) {
+  const still = matchMedia("(prefers-reduced-motion: reduce)").matches;
+  document.getElementById(id)?.scrollIntoView({ block: "start", behavior: still ? "auto" : "smooth" });
 }
 
 function stop() {
@@ -79,6 +89,7 @@ async function again(mine) {
   const since = performance.now() - mine;
   if (said?.off === "proved" && said.answer !== "unknown") {
     say("Off, proved.", "accepted");
+    setTimeout(() => stopping || quiet(), SHOWN_MS.refused);
     stopping = 0;
     return;
   }
@@ -88,6 +99,11 @@ async function again(mine) {
     say("Stop was taken; off is not proved yet.", "sent");
   }
   if (since < GIVE_UP_MS) setTimeout(() => again(mine), STOP_EVERY_MS);
+}
+
+function quiet() {
+  const place = document.getElementById("stopsaid");
+  if (place) place.hidden = true;
 }
 
 function say(sentence, kind) {

@@ -39,6 +39,7 @@ export class Strip {
     if (!point || (this.fixed && point.firing !== this.fixed)) return;
     this.point = point;
     if (point.firing !== this.firing || this.added > RELOAD_AFTER) return void this.load(point.firing);
+    if (!point.live) return;
     const { t_s, c, setpoint_c } = this.curve.points;
     if (point.t_s - (t_s.at(-1) ?? -1) >= 1) {
       t_s.push(point.t_s);
@@ -205,7 +206,7 @@ export class Strip {
       ctx.fillStyle = this.token("ink");
       ctx.fillText(mark.word, x + (right ? -4 : 4) * ratio, bbox.top + bbox.height - (8 + 14 * (row % 4)) * ratio);
     }
-    if (this.point?.firing === this.firing) {
+    if (this.point?.live && this.point.firing === this.firing) {
       const { t_s, c } = this.curve.points, x = u.valToPos(this.at(t_s.at(-1)), "x", true);
       vertical(x, "ink", 1.6);
       if (c.at(-1) !== null) {

@@ -1,0 +1,225 @@
+"""Every page on a phone: its parts fit, its targets are for a thumb, axe has nothing to say."""
+
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+from playwright.sync_api import Browser, Page
+
+from tests.browser.conftest import AXE, DESK, PHONE, Served, context, pair
+from tests.web.kept import keep_firings
+from tests.web.scripted import Scripted
+from tests.web.snapshots import ALL, HEATING, IDLE, made
+from web.pages.menu import PAGES
+
+TAGS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
+PATHS = [*(row.path for row in PAGES), "/melts/1", "/melts/99"]
+
+
+def violations(page: Page) -> list[str]:
+    page.add_script_tag(path=str(AXE))
+    found: dict[str, Any] = page.evaluate(f"axe.run(document, {{runOnly: {{type: 'tag', values: {TAGS}}}}})")
+    assert found["passes"], "axe looked at nothing"
+    return [f"{v['id']}: {v['help']}: {[n['html'][:120] for n in v['nodes']]}" for v in found["violations"]]
+
+
+def too_small(page: Page) -> list[str]:
+    """What can be tapped and is smaller than a thumb; links inside a sentence apart."""
+    small: list[str] = page.evaluate(
+        """() => [...document.querySelectorAll(
+            'button, summary, select, textarea, input:not([type=hidden]), nav a, a.lever')]
+        .filter(e => e.checkVisibility())
+        .map(e => e.matches('[type=radio], [type=checkbox]') ? e.closest('label') : e)
+        .filter(e => e.getBoundingClientRect().height < 47.5 || e.getBoundingClientRect().width < 47.5)
+        .map(e => e.outerHTML.slice(0, 100))"""
+    )
+    return small
+
+
+def overflow(page: Page) -> int:
+    width: int = page.evaluate("document.documentElement.scrollWidth - document.documentElement.clientWidth")
+    return width
+
+
+def show(page: Page, served: Served, furnace: Scripted, state: str) -> None:
+    furnace.show(ALL[state])
+    furnace.wait(0.3)
+    page.goto(served.address + "/")
+    page.wait_for_function("document.querySelector('#rule .newest')")
+
+
+@pytest.mark.parametrize("light", ["light", "dark"])
+def test_axe_has_nothing_to_say_of_any_page_or_state(
+    chromium: Browser, served: Served, furnace: Scripted, light: Any
+) -> None:
+    with context(chromium, color_scheme=light) as phone:
+        page = phone.new_page()
+        pair(page, served)
+        for state in ALL:
+            show(page, served, furnace, state)
+            for fold in page.locator("summary.lever").all():
+                fold.click()
+            assert violations(page) == [], (state, light)
+        for path in PATHS:
+            page.goto(served.address + path)
+            assert violations(page) == [], (path, light)
+
+
+def test_everything_fits_a_narrow_phone_and_a_thumb(chromium: Browser, served: Served, furnace: Scripted) -> None:
+    keep_firings(served.data)
+    with context(chromium) as phone:
+        page = phone.new_page()
+        pair(page, served)
+        for width in (320, 360, 412):
+            page.set_viewport_size({"width": width, "height": 740})
+            for state in ALL:
+                show(page, served, furnace, state)
+                for fold in page.locator("summary.lever").all():
+                    fold.click()
+                assert overflow(page) <= 0, (state, width)
+                assert too_small(page) == [], (state, width)
+            for path in PATHS:
+                page.goto(served.address + path)
+                assert overflow(page) <= 0, (path, width)
+                assert too_small(page) == [], (path, width)
+
+
+def test_no_key_is_wider_than_its_column(chromium: Browser, served: Served, furnace: Scripted) -> None:
+    with context(chromium) as phone:
+        page = phone.new_page()
+        pair(page, served)
+        page.set_viewport_size({"width": 320, "height": 740})
+        for key in ("off", "14:23", "stopped", "ordered", "Wasserstoff", "1 652 °F", "100 °C", "unknown", "12 min"):
+            furnace.show(HEATING, headline={"before": "Now", "key": key, "after": "it is.", "tone": "calm"})
+            furnace.wait(0.3)
+            page.goto(served.address + "/")
+            page.wait_for_timeout(100)
+            room = page.evaluate("document.querySelector('.head h1').getBoundingClientRect().right")
+            assert page.evaluate("document.querySelector('.head .key').scrollWidth") <= room - 12, key
+            assert overflow(page) <= 0
+
+
+def test_stop_is_under_the_thumb_wherever_the_page_is(phone: Page, served: Served, furnace: Scripted) -> None:
+    for state in ALL:
+        show(phone, served, furnace, state)
+        for y in (0, 300, 900, 99999):
+            phone.evaluate(f"scrollTo(0, {y})")
+            box = phone.get_by_role("button", name="Stop heating").bounding_box()
+            assert box
+            assert box["height"] >= 72
+            assert PHONE["height"] / 2 < box["y"] < PHONE["height"] - box["height"], (state, y)
+
+
+def test_every_page_carries_headline_and_stop_while_heat_is_allowed(
+    phone: Page, served: Served, furnace: Scripted
+) -> None:
+    furnace.show(HEATING)
+    furnace.wait(0.3)
+    for row in PAGES[1:]:
+        phone.goto(served.address + row.path)
+        assert phone.get_by_role("button", name="Stop heating").is_visible()
+        assert "Heating, all solid." in phone.locator(".oneline").inner_text()
+
+
+def test_at_a_desk_every_lever_can_be_brought_clear_of_the_stop_bar(
+    chromium: Browser, served: Served, furnace: Scripted
+) -> None:
+    with context(chromium, size=DESK) as desk:
+        page = desk.new_page()
+        pair(page, served)
+        for state in ALL:
+            show(page, served, furnace, state)
+            page.evaluate("scrollTo(0, 99999)")
+            stop = page.get_by_role("button", name="Stop heating").bounding_box()
+            assert stop
+            for lever in page.locator(".side .lever").all():
+                box = lever.bounding_box()
+                if not box or not lever.evaluate("lever => lever.checkVisibility()"):
+                    continue
+                assert box["y"] + box["height"] <= stop["y"], state
+
+
+def test_the_skip_link_goes_to_the_headline(phone: Page, served: Served, furnace: Scripted) -> None:
+    phone.goto(served.address + "/")
+    phone.keyboard.press("Tab")
+    assert phone.locator(":focus").inner_text() == "To the headline"
+    phone.keyboard.press("Enter")
+    assert phone.evaluate("location.hash") == "#headline"
+
+
+def test_looking_and_stopping_work_without_script(chromium: Browser, served: Served, furnace: Scripted) -> None:
+    furnace.show(HEATING)
+    furnace.wait(0.3)
+    with context(chromium, java_script_enabled=False) as phone:
+        page = phone.new_page()
+        page.goto(served.address + "/")
+        assert "276 °C" in page.locator(".figs").inner_text()
+        page.get_by_role("button", name="Stop heating").click()
+        assert "Not confirmed: switch off at the furnace." in page.locator(".answer").inner_text()
+        assert type(furnace.asked[-1]).__name__ == "Stop"
+
+
+@pytest.fixture
+def watched(phone: Page) -> Callable[[], list[str]]:
+    """Errors and complaints that the page writes to its console."""
+    said: list[str] = []
+    phone.on("console", lambda message: said.append(message.text) if message.type in {"error", "warning"} else None)
+    phone.on("pageerror", lambda error: said.append(str(error)))
+    return lambda: said
+
+
+def test_the_strip_is_drawn_and_a_tap_tells_that_minute(
+    phone: Page, served: Served, furnace: Scripted, watched: Callable[[], list[str]]
+) -> None:
+    keep_firings(served.data)
+    phone.goto(served.address + "/melts/1")
+    canvas = phone.locator("#strip canvas")
+    canvas.wait_for()
+    box = phone.locator("#strip .u-over").bounding_box()
+    assert box
+    phone.locator("#strip .u-over").click(position={"x": box["width"] / 2, "y": 20})
+    assert phone.locator("#minute").inner_text().startswith("12:15: chamber 2")
+    dark = phone.evaluate(
+        """() => { const c = document.querySelector('#strip canvas'), g = c.getContext('2d');
+        const d = g.getImageData(0, 0, c.width, c.height).data; let n = 0;
+        for (let i = 0; i < d.length; i += 4) if (d[i + 3] > 200 && d[i] < 60 && d[i + 1] < 60) n++; return n; }"""
+    )
+    assert dark > 500
+    assert watched() == []
+
+
+def test_the_live_strip_grows_with_the_firing(phone: Page, served: Served, furnace: Scripted) -> None:
+    keep_firings(served.data)
+    show(phone, served, furnace, "heating")
+    phone.locator("#strip canvas").wait_for()
+    firing = {**HEATING["firing"], "elapsed_s": 1900.0}
+    furnace.show(made(HEATING, firing=firing, hot_junction={"c": 301.0, "age_s": 0.0, "fault": None}))
+    phone.wait_for_function("document.querySelector('.figs').innerText.includes('301')")
+    phone.locator("#strip .u-over").click(position={"x": 5, "y": 20})
+    assert "chamber" in phone.locator("#minute").inner_text()
+
+
+def test_typing_survives_the_next_reading(phone: Page, served: Served, furnace: Scripted) -> None:
+    show(phone, served, furnace, "heating")
+    phone.locator("summary", has_text="Note").click()
+    phone.get_by_label("In words").fill("lid seated")
+    furnace.show(HEATING, hot_junction={"c": 288.0, "age_s": 0.0, "fault": None}, epoch=99)
+    phone.wait_for_function("document.querySelector('.figs').innerText.includes('288')")
+    assert phone.get_by_label("In words").input_value() == "lid seated"
+    assert phone.locator("form[action='/note'] [name=epoch]").get_attribute("value") == "99"
+
+
+def test_a_start_cannot_be_sent_before_the_cautions_are_confirmed(
+    phone: Page, served: Served, furnace: Scripted
+) -> None:
+    furnace.show(IDLE)
+    furnace.wait(0.3)
+    phone.goto(served.address + "/")
+    start = phone.locator("form[action='/start'] button")
+    start.click()
+    phone.wait_for_timeout(300)
+    assert not furnace.asked
+    phone.locator("#cautions-read").check()
+    start.click()
+    phone.wait_for_function("document.querySelector('form[action=\"/start\"] [data-answer=accepted]')")
+    assert type(furnace.asked[-1]).__name__ == "Start"

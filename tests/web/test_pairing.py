@@ -1,0 +1,125 @@
+"""A code from the console pairs one phone, once, for five minutes; the token is kept only as a digest."""
+
+import re
+import sqlite3
+from contextlib import closing
+
+from flask import Flask
+
+from tests.web.conftest import Browser, Clock, pair, parts
+from web import pairing
+
+
+def enter(phone: Browser, code: str) -> int:
+    return int(phone.post("/pair", data={"code": code, "name": "Ada’s phone"}).status_code)
+
+
+def test_a_code_is_eight_characters_of_thirty_one(app: Flask, time: Clock) -> None:
+    codes = {pairing.new_code(parts(app).book, time.utc_ms()) for _ in range(20)}
+    assert len(codes) == 20
+    assert all(re.fullmatch(r"[2-9A-HJKMNP-Z]{8}", code) for code in codes)
+    assert len(set(pairing.LETTERS)) == len(pairing.LETTERS) == 31
+
+
+def test_a_code_pairs_one_phone_once(app: Flask, stranger: Browser, time: Clock) -> None:
+    code = pairing.new_code(parts(app).book, time.utc_ms())
+    assert enter(stranger, f"{code[:4].lower()}-{code[4:]}") == 303
+    assert stranger.get("/settings").status_code == 200
+    assert enter(Browser(app), code) == 403
+    assert [phone.name for phone in parts(app).book.phones()] == ["Ada’s phone"]
+
+
+def test_a_code_dies_after_five_minutes(app: Flask, stranger: Browser, time: Clock) -> None:
+    code = pairing.new_code(parts(app).book, time.utc_ms())
+    time.ahead_s = 301
+    assert enter(stranger, code) == 403
+
+
+def test_a_code_dies_when_the_clock_is_set_back(app: Flask, stranger: Browser, time: Clock) -> None:
+    code = pairing.new_code(parts(app).book, time.utc_ms())
+    time.ahead_s = -60
+    assert enter(stranger, code) == 403
+
+
+def test_a_code_dies_after_five_wrong_tries(app: Flask, stranger: Browser, time: Clock) -> None:
+    code = pairing.new_code(parts(app).book, time.utc_ms())
+    for _ in range(5):
+        assert enter(stranger, "22222222") == 403
+        time.ahead_s += 20
+    assert enter(stranger, code) == 403
+
+
+def test_a_newer_code_kills_the_older_one(app: Flask, stranger: Browser, time: Clock) -> None:
+    older = pairing.new_code(parts(app).book, time.utc_ms())
+    newer = pairing.new_code(parts(app).book, time.utc_ms())
+    assert enter(stranger, older) == 403
+    assert enter(stranger, newer) == 303
+
+
+def test_the_sixth_guess_of_a_minute_is_not_even_looked_at(stranger: Browser) -> None:
+    assert [enter(stranger, "22222222") for _ in range(6)] == [403] * 5 + [429]
+
+
+def test_the_cookie_is_unreadable_to_scripts_and_stays_on_its_site(app: Flask, stranger: Browser, time: Clock) -> None:
+    code = pairing.new_code(parts(app).book, time.utc_ms())
+    cookie = stranger.post("/pair", data={"code": code, "name": "Ada"}).headers["Set-Cookie"]
+    assert re.match(r"meltkeeper-8080=[\w-]{43};", cookie)
+    assert "HttpOnly" in cookie
+    assert "SameSite=Strict" in cookie
+
+
+def test_the_book_holds_no_secret(app: Flask, stranger: Browser, time: Clock) -> None:
+    code = pairing.new_code(parts(app).book, time.utc_ms())
+    cookie = stranger.post("/pair", data={"code": code, "name": "Ada"}).headers["Set-Cookie"]
+    token = cookie.partition("=")[2].partition(";")[0]
+    kept = parts(app).book.path.read_bytes()
+    assert token.encode() not in kept
+    assert code.encode() not in kept
+    assert parts(app).book.path.stat().st_mode & 0o077 == 0
+
+
+def test_a_revoked_phone_only_looks(app: Flask, phone: Browser) -> None:
+    (paired,) = parts(app).book.phones()
+    assert phone.post("/settings/revoke", data={"phone": str(paired.id)}).status_code == 303
+    assert phone.get("/settings").status_code == 403
+    assert phone.get("/melts").status_code == 200
+
+
+def test_another_phone_can_be_revoked(app: Flask, phone: Browser, stranger: Browser, time: Clock) -> None:
+    pair(stranger, parts(app).book, time.utc_ms(), name="Old phone")
+    other = parts(app).book.phones()[-1]
+    phone.post("/settings/revoke", data={"phone": str(other.id)})
+    assert [left.name for left in parts(app).book.phones()] == ["Ada’s phone"]
+    assert stranger.get("/settings").status_code == 403
+
+
+def test_a_token_lasts_ninety_days(phone: Browser, time: Clock) -> None:
+    time.ahead_s = 91 * 86_400
+    assert phone.get("/settings").status_code == 403
+
+
+def test_who_paired_and_who_tried_is_written_down(app: Flask, stranger: Browser, time: Clock) -> None:
+    enter(stranger, "22222222")
+    enter(stranger, pairing.new_code(parts(app).book, time.utc_ms()))
+    with closing(sqlite3.connect(parts(app).book.path)) as book:
+        kept = book.execute("select kind, who, address from access_event order by id").fetchall()
+    assert kept == [("wrong code", "Ada’s phone", "127.0.0.1"), ("paired", "Ada’s phone", "127.0.0.1")]
+
+
+def test_a_name_that_cannot_be_shown_is_refused(stranger: Browser) -> None:
+    answer = stranger.post("/pair", data={"code": "22222222", "name": " \n "})
+    assert answer.status_code == 400
+    assert "allowed: 1 to 40 characters" in answer.text
+
+
+def test_units_and_light_are_kept_for_this_phone(phone: Browser) -> None:
+    assert phone.post("/settings", data={"units": "F", "light": "sun"}).status_code == 303
+    page = phone.get("/").text
+    assert 'data-light="sun"' in page
+    assert "70<small> °F" in page  # 21.3 °C
+
+
+def test_a_unit_that_does_not_exist_is_refused(phone: Browser) -> None:
+    answer = phone.post("/settings", data={"units": "K", "light": "dark"})
+    assert answer.status_code == 400
+    assert "units is &#39;K&#39;; allowed: C, F." in answer.text

@@ -9,6 +9,7 @@ from typing import Any
 
 PATIENCE_S = 2.0
 SLOW_FOR_S = 10
+ANSWERS_AFTER_S = 5
 SHORT_PRESS_S, HELD_PRESS_S = 0.6, 3.4
 
 Message = dict[str, Any]
@@ -55,6 +56,8 @@ class Bench:
             return {"levers": None}
         return {
             "levers": state["levers"],
+            "metal_kg": state["plant"]["metal_kg"],
+            "answers": state["answers_for_you"],
             "pace": state["times_real"],
             "asked": state["times_real_asked"],
             "injected": sorted(state["injected"]),
@@ -82,6 +85,8 @@ def message_of(form: Mapping[str, str]) -> Message:
         ("mains", "on"): {"bench": "mains", "on": True},
         ("mains", "off"): {"bench": "mains", "on": False},
         ("pour", ""): {"bench": "pour"},
+        ("answer", "on"): {"bench": "answer", "on": True, "after_s": ANSWERS_AFTER_S},
+        ("answer", "off"): {"bench": "answer", "on": False},
     }
     if (lever, to) in fixed:
         return fixed[lever, to]

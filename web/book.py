@@ -43,6 +43,12 @@ def m001_phones(db: Database) -> None:
     db.table("access_event").create({"id": int, "utc_ms": int, "kind": str, "who": str, "address": str}, pk="id")
 
 
+@book()
+def m002_address(db: Database) -> None:
+    """Where the pages were last served, so that a code made elsewhere can name the address to go to."""
+    db.table("address").create({"id": int, "address": str, "utc_ms": int}, pk="id")
+
+
 class Phone(NamedTuple):
     """A paired phone and how it wants things shown."""
 
@@ -159,6 +165,17 @@ class Book:
                 "update pairing_code set used_utc_ms = ? where id = ? and used_utc_ms is null", [utc_ms, code_id]
             )
             return bool(used.rowcount == 1)
+
+    def served_at(self, address: str, utc_ms: int) -> None:
+        """Keep where the pages are served from now on."""
+        with self._open() as db:
+            db.table("address").upsert({"id": 1, "address": address, "utc_ms": utc_ms}, pk="id")
+
+    def address(self) -> str | None:
+        """Where the pages were last served."""
+        with self._open() as db:
+            row = db.execute("select address from address where id = 1").fetchone()
+        return str(row[0]) if row else None
 
     def remember(self, kind: str, who: str, address: str, utc_ms: int) -> None:
         """Write down a pairing, a wrong code or a revocation: who, when, from where."""

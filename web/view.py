@@ -145,8 +145,8 @@ class View:
         firing = self.s["firing"]
         if firing is None:
             return None
-        begun: int | None = firing.get("started_utc_ms")
-        return int(self.s["utc_ms"] - firing["elapsed_s"] * 1000) if begun is None else begun
+        begun: int | None = firing["started_utc_ms"]
+        return begun
 
     def at_utc_ms(self, in_s: float | None) -> int | None:
         """The hour so many seconds after the snapshot, on the furnace's own clock: a simulated one may go faster."""
@@ -165,7 +165,7 @@ class View:
     @property
     def gate_in_s(self) -> float | None:
         """How long until the gate asks, if the supervisor says so."""
-        in_s: float | None = self.s["gate"].get("in_s")
+        in_s: float | None = self.s["gate"]["in_s"]
         return in_s if self.live else None
 
     @property
@@ -178,6 +178,12 @@ class View:
     def simulated(self) -> bool:
         """No real furnace is watched here."""
         return self.known and self.s["furnace"]["backend"] == "simulated"
+
+    @property
+    def pot_kg(self) -> float | None:
+        """Metal in the simulated pot; None where there is no bench to look at."""
+        kg: float | None = (self.bench or {}).get("metal_kg")
+        return kg
 
     @property
     def pace(self) -> float | None:

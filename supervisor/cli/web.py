@@ -49,9 +49,9 @@ def command(data: Path, host: str, port: int, bench: Path | None, code: bool) ->
     Exit status: 0 done, 2 cannot listen, or a real furnace without a paired phone is not shown to the network.
     """
     data.mkdir(parents=True, exist_ok=True)
-    config_book = Book(data / "book.db")
+    kept = Book(data / "book.db")
     simulated = is_simulated(data)
-    if not (simulated or _is_loopback(host) or config_book.phones() or code_waits(config_book, utc_ms())):
+    if not (simulated or _is_loopback(host) or kept.phones() or code_waits(kept, utc_ms())):
         raise InputRefused(
             f"host is {host}; allowed while no phone is paired: 127.0.0.1. Run `meltkeeper pair` here first, then this"
             " again within five minutes."
@@ -63,11 +63,12 @@ def command(data: Path, host: str, port: int, bench: Path | None, code: bool) ->
     except OSError as error:
         raise InputRefused(f"The pages cannot listen at {host}:{port}: {error.strerror or error}.") from error
     port = listener.getsockname()[1]
-    app = create_app(WebConfig(data, port, monotonic_s, utc_ms, examples(), bench, names()))
     address = f"http://{shown_host(host)}:{port}/"
+    kept.served_at(address, utc_ms())
+    app = create_app(WebConfig(data, port, monotonic_s, utc_ms, examples(), bench, names()))
     click.echo(f"Page: {address}")
     if code and (simulated or _is_loopback(host)):
-        click.echo(pairing_lines(new_code(config_book, utc_ms()), address))
+        click.echo(pairing_lines(new_code(kept, utc_ms()), address))
     serve(app, listener)
 
 
@@ -76,12 +77,10 @@ def examples() -> tuple[Path, ...]:
     return tuple(sorted(EXAMPLES.glob("*.toml")))
 
 
-def pairing_lines(code: str, address: str) -> str:
-    """What the console says of a new code."""
-    return (
-        f"Pairing code: {code[:4]}-{code[4:]} (one phone, five minutes; a new one: meltkeeper pair)\n"
-        f"Pair at: {address}pair#{code}"
-    )
+def pairing_lines(code: str, address: str | None) -> str:
+    """What the console says of a new code. address: where the pages are served; None: they never were."""
+    where = f"Pair at: {address}pair#{code}" if address else "Pair at the address that `meltkeeper web` prints."
+    return f"Pairing code: {code[:4]}-{code[4:]} (one phone, five minutes; a new one: meltkeeper pair)\n{where}"
 
 
 def shown_host(host: str) -> str:

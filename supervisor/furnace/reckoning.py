@@ -25,6 +25,10 @@ source)."""
 ALLOWED_OVER_NEED = 1.5
 """A firing may use this many times the energy that it is reckoned to need (our choice: the reckoning is that rough)."""
 
+ELEMENT_WH = 30.0
+"""To bring the element itself to its working heat, some 700 K above the room: 0.25 kg of wire, 0.6 kJ/kg/K (our choice,
+rounded up). It is what a short, cool firing needs most of."""
+
 _J_PER_WH = 3600.0
 _STEP_S = 15.0
 _MOST_STEPS = 400  # a furnace is started from one cycle of the supervisor, on a small computer too
@@ -141,7 +145,7 @@ def _held_wh(furnace: FurnaceDescription, charge: Charge | None, at_c: float) ->
 
 def allowance_wh(furnace: FurnaceDescription, profile: Profile) -> float:
     """The energy that the firing may use before heat is limited, Wh."""
-    return ALLOWED_OVER_NEED * need_wh(furnace, profile)
+    return ALLOWED_OVER_NEED * (need_wh(furnace, profile) + ELEMENT_WH)
 
 
 def ramp_gain_s_per_k(furnace: FurnaceDescription) -> float:

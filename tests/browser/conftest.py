@@ -91,8 +91,10 @@ class serving:  # noqa: N801 - reads as a verb: with serving(...) as it
 def context(chromium: Browser, *, size: dict[str, int] = PHONE, **more: Any) -> BrowserContext:
     """A fresh phone, or a desk. What the tests evaluate in the page is not bound by the page's own policy."""
     more.setdefault("bypass_csp", True)
-    hand = {"is_mobile": True, "has_touch": True, "device_scale_factor": 2} if size is PHONE else {}
-    return chromium.new_context(viewport=size, locale="en-GB", **hand, **more)
+    hand: dict[str, Any] = {"is_mobile": True, "has_touch": True, "device_scale_factor": 2} if size is PHONE else {}
+    return chromium.new_context(
+        viewport={"width": size["width"], "height": size["height"]}, locale="en-GB", **hand, **more
+    )
 
 
 def pair(page: Page, served: Served) -> None:

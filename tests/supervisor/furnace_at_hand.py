@@ -261,7 +261,7 @@ class FurnaceAtHand:
             says_only_what_is_true(self.shown(), sample, outputs)
 
 
-NEVER_SAID = ("ready", "pour now", "all molten", "safe", "guarantee", "open the lid", "add metal", "skim now")
+NEVER_SAID = ("ready", "pour now", "all molten", "safe", "guarant", "open the lid", "add metal", "skim now")
 
 
 def says_only_what_is_true(shown: dict[str, Any], sample: Sample, outputs: Outputs) -> None:

@@ -31,6 +31,12 @@ class Browser(FlaskClient):
         kwargs["headers"] = {"Origin": ORIGIN, **kwargs.get("headers", {})}
         return super().open(*args, **kwargs)
 
+    def get(self, *args: Any, **kwargs: Any) -> Any:
+        return super().get(*args, **kwargs)
+
+    def post(self, *args: Any, **kwargs: Any) -> Any:
+        return super().post(*args, **kwargs)
+
 
 class Clock:
     """Real time, which a test may set forward."""

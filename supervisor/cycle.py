@@ -1,8 +1,8 @@
 """One cycle, the straight line that everything here serves: believe, judge, decide, act, record.
 
 Pure in what it touches: it reads no clock, moves no pin and writes no disk. A rehearsal, a drill, a test and a furnace
-run this same code at the same rate. The memory it is given is changed in place and handed back: a copy each 250 ms would
-cost more than all the judging. `copy.deepcopy` makes one where a test wants it.
+run this same code at the same rate. The memory it is given is changed in place and handed back: a copy each 250 ms
+would cost more than all the judging. `copy.deepcopy` makes one where a test wants it.
 """
 
 from collections.abc import Sequence
@@ -30,7 +30,9 @@ from supervisor.watches.history import History
 from supervisor.watches.view import Belief, Log, View
 
 ASKED: dict[State, tuple[Watch, ...]] = {s: tuple(w for w in WATCHES if s in w.states) for s in State}
-ASKED_BETWEEN: dict[State, tuple[Watch, ...]] = {s: tuple(w for w in ws if not w.each_second) for s, ws in ASKED.items()}
+ASKED_BETWEEN: dict[State, tuple[Watch, ...]] = {
+    s: tuple(w for w in ws if not w.each_second) for s, ws in ASKED.items()
+}
 
 FINE_ROWS_FOR_S = 30.0
 """How long after a finding the log keeps every cycle instead of every second."""

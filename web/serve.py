@@ -9,6 +9,7 @@ from waitress.server import create_server
 THREADS = 32  # of which at most 20 are held by streams
 LOST_PHONE_MS = 15_000  # unacknowledged data for so long ends a connection; the kernel alone takes about 15 min
 BODY_BYTES = 256 * 1024
+WAITING = 128  # connections that may wait from the moment the address is told
 
 
 def listen(host: str, port: int) -> socket.socket:
@@ -23,26 +24,23 @@ def listen(host: str, port: int) -> socket.socket:
         listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         listener.setsockopt(socket.IPPROTO_TCP, socket.TCP_USER_TIMEOUT, LOST_PHONE_MS)
         listener.bind((host, port))
+        listener.listen(WAITING)
     except OSError:
         listener.close()
         raise
     return listener
 
 
-class _LostPhones(logging.Filter):
-    """Drops the traceback that waitress writes for each phone that went away in the middle of an answer."""
-
-    def filter(self, record: logging.LogRecord) -> bool:
-        error = record.exc_info[1] if record.exc_info else None
-        return not isinstance(error, TimeoutError | ConnectionError | BrokenPipeError)
-
-
 def serve(app: Flask, listener: socket.socket) -> None:
     """Answer until the process is told to end."""
-    logging.getLogger("waitress").addFilter(_LostPhones())
     logging.getLogger("waitress.queue").setLevel(logging.ERROR)
     server = create_server(
-        app, sockets=[listener], threads=THREADS, max_request_body_size=BODY_BYTES, clear_untrusted_proxy_headers=True
+        app,
+        sockets=[listener],
+        threads=THREADS,
+        max_request_body_size=BODY_BYTES,
+        log_socket_errors=False,  # one traceback for each phone that walked out of the Wi-Fi
+        clear_untrusted_proxy_headers=True,
     )
     try:
         server.run()

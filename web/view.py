@@ -154,7 +154,7 @@ class View:
             return None
         begun = self.begun_utc_ms
         now_ms = self.s["utc_ms"] if begun is None else begun + self.s["firing"]["elapsed_s"] * 1000
-        return round(now_ms + in_s * 1000)
+        return int(now_ms + in_s * 1000)
 
     @property
     def ends_utc_ms(self) -> int | None:

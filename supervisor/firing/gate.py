@@ -57,7 +57,7 @@ class Gate:
             self.limit_c = limit_c if self.limit_c is None else min(limit_c, self.limit_c)
 
     def see(self, reading_c: float, now_s: float) -> None:
-        """Once a second, take the reading: what has been hotter than the solidus may hold liquid; an opening that ran out shuts."""
+        """Take the second's reading: hotter than the solidus may be liquid inside; an opening that ran out shuts."""
         if self.limit_c is None:
             return
         self.hot_s = self.hot_s + 1 if reading_c >= self.limit_c + BELOW_SOLIDUS_K else 0

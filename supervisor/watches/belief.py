@@ -17,7 +17,7 @@ def believe(before: Belief, sample: Sample, dt_s: float, *, cycles: int) -> Beli
     """
     first = sample.sensors[0]
     moved_s = sample.monotonic_s - before.monotonic_s
-    time_ok = 0.0 < moved_s and abs(moved_s - dt_s) <= CYCLE_S and 0.0 < dt_s
+    time_ok = moved_s > 0.0 and abs(moved_s - dt_s) <= CYCLE_S and dt_s > 0.0
     # Time never runs back inside the core, whatever a sample says.
     now_s = sample.monotonic_s if time_ok else before.monotonic_s + max(dt_s, 0.0)
     same_s = before.same_s

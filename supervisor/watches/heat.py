@@ -9,32 +9,41 @@ from supervisor.watches.view import View
 
 @dataclass(frozen=True, slots=True)
 class HeatWithoutCommand:
-    """No heat ordered, and the reading above the setpoint still climbs: over the last 30 s of a longer silence.
+    """No heat ordered, and the reading above the setpoint still climbs without slowing down.
 
-    How long a silence is needed: a sheath below 300 °C still climbs from what the element and the wall hold, for some
-    two minutes (simulated); hot, 30 s are enough.
+    After a hard heat-up the reading of a healthy furnace climbs on from what element and wall hold, by 11 K in 30 s
+    (simulated), but ever more slowly; a relay that does not let go keeps the pace. A sheath below 300 °C is late by
+    minutes: there a longer silence is needed.
     """
 
     window_s: int = 30
+    half_s: int = 15
+    keeps_pace: float = 0.8
     cold_silence_s: int = 150
     cold_below_c: float = 300.0
     above_k: float = 5.0
     rise_k: float = 3.0
     id: str = "heat-without-command"
     reaction: Reaction = TRIP
-    needs: tuple[int, int] = (1, 1)
+    needs: tuple[int, int] = (2, 2)
     states: frozenset[State] = HEATED
     each_second: bool = True
 
     def judge(self, view: View) -> Finding | None:
-        """Rise over the window at zero duty."""
+        """Rise over the window at zero duty, and over its later half against its earlier."""
         setpoint_c, reading_c = view.firing.setpoint_c, view.reading_c
         if view.history.mean_duty(self.window_s) != 0.0 or setpoint_c is None or reading_c is None:
             return None
         if reading_c < self.cold_below_c and view.history.mean_duty(self.cold_silence_s) != 0.0:
             return None
-        rise_k = view.history.rise_c(self.window_s)
-        if rise_k is None or rise_k <= self.rise_k or reading_c <= setpoint_c + self.above_k or not view.lid_calm:
+        rise_k, late_k = view.history.rise_c(self.window_s), view.history.rise_c(self.half_s)
+        if rise_k is None or late_k is None or not view.lid_calm:
+            return None
+        if (
+            rise_k <= self.rise_k
+            or reading_c <= setpoint_c + self.above_k
+            or late_k < self.keeps_pace * (rise_k - late_k)
+        ):
             return None
         return Finding(self.id, self.reaction, f"rose {rise_k:.1f} K in {self.window_s} s with the relay off")
 

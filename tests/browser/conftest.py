@@ -16,7 +16,7 @@ from tests.web.scripted import Scripted
 
 PHONE = {"width": 360, "height": 740}
 DESK = {"width": 1280, "height": 800}
-WEB = (sys.executable, "-u", "-c", "from supervisor.cli.web import command; command()")
+WEB = (sys.executable, "-u", "-m", "supervisor.cli", "web")
 AXE = Path(__file__).parent / "vendor" / "axe-core-4.14.1" / "axe.min.js"
 
 
@@ -67,25 +67,25 @@ def served(data: Path, furnace: Scripted) -> Iterator[Served]:
 class serving:  # noqa: N801 - reads as a verb: with serving(...) as it
     """Runs a command that prints `Page:` and `Pairing code:`, and ends it afterwards."""
 
-    def __init__(self, command: list[str], data: Path) -> None:
+    def __init__(self, command: list[str], data: Path, *, code: bool = True) -> None:
         self.command = command
         self.data = data
+        self.said = r"Page: (\S+)[\s\S]*Pairing code: (\S+)[\s\S]*Pair at" if code else r"Page: (\S+)()"
 
     def __enter__(self) -> Served:
-        self.process = subprocess.Popen(self.command, stdout=subprocess.PIPE, text=True)
+        self.process = subprocess.Popen(self.command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
         said = ""
         assert self.process.stdout
         for line in self.process.stdout:
             said += line
-            if found := re.search(r"Page: (\S+)[\s\S]*Pairing code: (\S+)", said):
+            if found := re.search(self.said, said):
                 return Served(found[1].rstrip("/"), found[2], self.process, self.data)
-        raise AssertionError(f"it ended after saying {said!r}")
+        assert self.process.stderr
+        raise AssertionError(f"it ended after saying {said!r} {self.process.stderr.read()!r}")
 
     def __exit__(self, *_: object) -> None:
         self.process.terminate()
-        self.process.wait(10)
-        assert self.process.stdout
-        self.process.stdout.close()
+        self.process.communicate(timeout=20)
 
 
 def context(chromium: Browser, *, size: dict[str, int] = PHONE, **more: Any) -> BrowserContext:

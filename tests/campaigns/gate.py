@@ -48,9 +48,7 @@ def unattended(
         after += hand.state not in (State.RUNNING, State.HELD)
     solidus_c = hand.memory.firing.run.profile.charge.solidus_c  # type: ignore[union-attr]
     (last,) = [e for e in hand.events("state") if e.detail["to"] in ("stopping", "aborting", "completing")]
-    return Unattended(
-        molten, peak_c, (solidus_c or 660.0) - peak_c, asked, hand.state.value, str(last.detail["why"])
-    )
+    return Unattended(molten, peak_c, (solidus_c or 660.0) - peak_c, asked, hand.state.value, str(last.detail["why"]))
 
 
 def drawn(seed: int) -> Unattended:

@@ -103,7 +103,7 @@ export class Strip {
         { stroke: () => token("ink"), width: 3, spanGaps: false, points: { show: false } },
         { stroke: () => token("blue"), width: 1.8, dash: [14, 4, 2, 4, 2, 4], points: { show: false } },
       ],
-      hooks: { drawClear: [(u) => this.ground(u)], draw: [(u) => this.marks(u)] },
+      hooks: { drawAxes: [(u) => this.ground(u)], draw: [(u) => this.marks(u)] },
     }, this.data(), this.figure);
     this.plot.over.addEventListener("click", (e) => this.tell(e.offsetX));
   }
@@ -140,11 +140,18 @@ export class Strip {
     ctx.textAlign = "left";
     ctx.textBaseline = "alphabetic";
     ctx.fillStyle = this.token("pencil");
-    const label = (text, at) => ctx.fillText(text, bbox.left + 4 * ratio, at);
+    const label = (text, at) => {
+      ctx.strokeStyle = this.token("paper");
+      ctx.lineWidth = 4 * ratio;
+      ctx.lineJoin = "round";
+      ctx.strokeText(text, bbox.left + 4 * ratio, at);
+      ctx.fillText(text, bbox.left + 4 * ratio, at);
+    };
     if (solidus && liquidus) {
       ctx.fillStyle = this.token("range");
       ctx.fillRect(bbox.left, y(liquidus), bbox.width, y(solidus) - y(liquidus));
       ctx.strokeStyle = this.token("hair");
+      ctx.lineWidth = ratio;
       ctx.strokeRect(bbox.left, y(liquidus), bbox.width, y(solidus) - y(liquidus));
       ctx.fillStyle = this.token("pencil");
       label(`melts ${Math.round(solidus)}–${Math.round(liquidus)} ${unit}`, y(liquidus) - 5 * ratio);

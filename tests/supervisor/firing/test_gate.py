@@ -2,6 +2,7 @@
 
 import pytest
 
+from hardware.ports import Reading
 from supervisor.firing import commands as c
 from supervisor.firing.gate import Gate, limit_of
 from supervisor.firing.presses import Asked
@@ -61,13 +62,14 @@ def test_waiting_at_the_gate_the_state_stays_running_and_the_profiles_clock_wait
 def test_nothing_that_a_phone_can_send_opens_the_gate() -> None:
     hand = running(melt(), start_c=540.0)
     hand.run_until(lambda: hand.asked is Asked.GATE, 300.0)
-    for command in (
+    commands: tuple[c.Command, ...] = (
         c.Resume(hand.by(), hand.epoch),
         c.Acknowledge(hand.by(), None),
         c.Raise(hand.by(), hand.epoch, 10.0),
         c.Reset(hand.by(), "me"),
         *(c.Note(hand.by(), kind, hand.epoch, 0.1, 20.0, "here") for kind in c.NoteKind if kind.value != "pour"),
-    ):
+    )
+    for command in commands:
         hand.send(command)
         run = hand.memory.firing.run
         assert run is not None
@@ -127,7 +129,9 @@ def test_a_missed_sign_is_made_good_by_a_press_and_left_by_a_held_one() -> None:
 def test_one_damaged_frame_does_not_make_it_believe_in_liquid_metal() -> None:
     hand = running(melt(), start_c=450.0)
     sample = hand.hardware.sample()
-    reading = sample.sensors[0]._replace(hot_junction_c=1000.0)
+    first = sample.sensors[0]
+    assert isinstance(first, Reading)
+    reading = first._replace(hot_junction_c=1000.0)
     hand.turn(sample=sample._replace(sensors=(reading,)))
     hand.wait(2.0)
     assert not hand.shown()["may_be_liquid"]

@@ -97,7 +97,7 @@ def test_a_fourth_short_opening_is_left_by_a_press(also: float) -> None:
     assert hand.state is State.HELD
     assert hand.asked is Asked.RESUME
     hand.hold_button()
-    assert hand.state is State.RUNNING
+    assert hand.shown()["state"] == "running"
 
 
 # --- lid x note x phase ---------------------------------------------------------------------------------------------

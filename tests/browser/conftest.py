@@ -17,6 +17,7 @@ from tests.web.scripted import Scripted
 PHONE = {"width": 360, "height": 740}
 DESK = {"width": 1280, "height": 800}
 WEB = (sys.executable, "-u", "-m", "supervisor.cli", "web")
+TAGS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
 AXE = Path(__file__).parent / "vendor" / "axe-core-4.14.1" / "axe.min.js"
 
 
@@ -95,6 +96,13 @@ def context(chromium: Browser, *, size: dict[str, int] = PHONE, **more: Any) -> 
     return chromium.new_context(
         viewport={"width": size["width"], "height": size["height"]}, locale="en-GB", **hand, **more
     )
+
+
+def violations(page: Page) -> list[str]:
+    page.add_script_tag(path=str(AXE))
+    found: dict[str, Any] = page.evaluate(f"axe.run(document, {{runOnly: {{type: 'tag', values: {TAGS}}}}})")
+    assert found["passes"], "axe looked at nothing"
+    return [f"{v['id']}: {v['help']}: {[n['html'][:120] for n in v['nodes']]}" for v in found["violations"]]
 
 
 def pair(page: Page, served: Served) -> None:

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, Page, expect
 
-from tests.browser.conftest import Served, context
+from tests.browser.conftest import Served, context, violations
 from tests.browser.firing import bench, headline, lever, running, start
 
 
@@ -26,6 +26,7 @@ def test_a_person_starts_watches_holds_goes_on_stops_and_finds_it_in_the_log(str
     page = stranger
     start(page, served)
     expect(page.locator(".fig b").first).to_contain_text("°C")
+    assert violations(page) == []  # with the bench
     page.wait_for_function("parseFloat(document.querySelector('.fig b').innerText) > 60", timeout=60_000)
 
     lever(page, "hold")

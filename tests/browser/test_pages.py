@@ -6,21 +6,13 @@ from typing import Any
 import pytest
 from playwright.sync_api import Browser, Page
 
-from tests.browser.conftest import AXE, DESK, PHONE, Served, context, pair
+from tests.browser.conftest import DESK, PHONE, Served, context, pair, violations
 from tests.web.kept import keep_firings
 from tests.web.scripted import Scripted
 from tests.web.snapshots import ALL, HEATING, IDLE, made
 from web.pages.menu import PAGES
 
-TAGS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
 PATHS = [*(row.path for row in PAGES), "/melts/1", "/melts/99"]
-
-
-def violations(page: Page) -> list[str]:
-    page.add_script_tag(path=str(AXE))
-    found: dict[str, Any] = page.evaluate(f"axe.run(document, {{runOnly: {{type: 'tag', values: {TAGS}}}}})")
-    assert found["passes"], "axe looked at nothing"
-    return [f"{v['id']}: {v['help']}: {[n['html'][:120] for n in v['nodes']]}" for v in found["violations"]]
 
 
 def too_small(page: Page) -> list[str]:
@@ -48,13 +40,19 @@ def show(page: Page, served: Served, furnace: Scripted, state: str) -> None:
     page.wait_for_function("document.querySelector('#rule .newest')")
 
 
-@pytest.mark.parametrize("light", ["light", "dark"])
+@pytest.mark.parametrize("light", ["light", "dark", "sun"])
 def test_axe_has_nothing_to_say_of_any_page_or_state(
     chromium: Browser, served: Served, furnace: Scripted, light: Any
 ) -> None:
-    with context(chromium, color_scheme=light) as phone:
+    scheme = "light" if light == "sun" else light
+    with context(chromium, color_scheme=scheme) as phone:
         page = phone.new_page()
         pair(page, served)
+        if light == "sun":
+            page.goto(served.address + "/settings")
+            page.get_by_label("Sun").check()
+            page.get_by_role("button", name="Keep").click()
+            assert page.locator("html").get_attribute("data-light") == "sun"
         for state in ALL:
             show(page, served, furnace, state)
             for fold in page.locator("summary.lever").all():
@@ -186,6 +184,22 @@ def test_the_strip_is_drawn_and_a_tap_tells_that_minute(
     )
     assert dark > 500
     assert watched() == []
+
+
+def test_the_strip_is_drawn_under_the_pages_own_policy(chromium: Browser, served: Served) -> None:
+    keep_firings(served.data)
+    said: list[str] = []
+    with context(chromium, bypass_csp=False) as strict:
+        page = strict.new_page()
+        page.on("console", lambda message: said.append(message.text))
+        page.on("pageerror", lambda error: said.append(str(error)))
+        page.goto(served.address + "/melts/1")
+        page.locator("#strip canvas").wait_for()
+        page.locator("#rule .newest").wait_for(state="attached")
+        page.goto(served.address + "/pair#ABCDEFGH")
+        assert page.get_by_label("Code").input_value() == "ABCDEFGH"
+        assert page.url.endswith("/pair")
+    assert said == []
 
 
 def test_the_live_strip_grows_with_the_firing(phone: Page, served: Served, furnace: Scripted) -> None:

@@ -1,0 +1,277 @@
+"""Every watch is first to speak in some case, and all are silent in a healthy firing."""
+
+from collections.abc import Callable
+from dataclasses import replace
+
+import pytest
+
+from supervisor.alarms.texts import TEXTS
+from supervisor.firing import commands as c
+from supervisor.firing.presses import Asked
+from supervisor.firing.states import HEATED, LIVE, State
+from supervisor.logbook.records import AlarmRow, EventRow
+from supervisor.watches import DOUBTS_THE_SENSOR, WATCHES
+from tests.supervisor.furnace_at_hand import BENCH, FurnaceAtHand, bake, furnace_at_hand, melt, running
+
+WITHOUT_METER = replace(BENCH, pulses_per_kwh=None, wiring=BENCH.wiring._replace(energy_pulse=None))
+
+
+def heating(**made: object) -> FurnaceAtHand:
+    return running(bake(to_c=600.0), start_c=450.0, **made)
+
+
+def after(fault: str, *, value: float | None = None) -> Callable[[], FurnaceAtHand]:
+    def case() -> FurnaceAtHand:
+        hand = heating()
+        hand.inject(fault, value)
+        return hand
+
+    return case
+
+
+def intermittent() -> FurnaceAtHand:
+    """Every reading but none twice for the same reason: 3 of 5 never comes together, the age does."""
+    hand = heating()
+    for number in range(24):
+        fault = ("sensor_open", "sensor_short_to_ground", "bus_all_zeros", "bus_half_frame")[number % 4]
+        hand.inject(fault)
+        hand.turn()
+        hand.furnace.mend(fault)
+        if hand.state not in HEATED:
+            break
+    return hand
+
+
+def repeated() -> FurnaceAtHand:
+    hand = heating()
+    sample = hand.hardware.sample()
+    for _ in range(5):
+        hand.turn(sample=sample)
+    return hand
+
+
+def once_repeated() -> FurnaceAtHand:
+    hand = heating()
+    sample = hand.hardware.sample()
+    hand.turn(sample=sample)
+    hand.turn(sample=sample)
+    return hand
+
+
+def stalled() -> FurnaceAtHand:
+    hand = heating()
+    for _ in range(4):
+        hand.hardware.furnace.step()  # the furnace went on for a second without us
+    return hand
+
+
+def stuck_without_meter() -> FurnaceAtHand:
+    hand = furnace_at_hand(start_c=450.0, described=WITHOUT_METER)
+    hand.wait(1.0)
+    hand.prepare(bake(to_c=460.0))
+    hand.send(hand.start_command())
+    hand.run_until(lambda: hand.asked is Asked.START, 20.0)
+    hand.hold_button()
+    hand.run_until(lambda: hand.state is State.RUNNING, 100.0)  # the relay is proved by the reading
+    hand.wait(600.0)
+    hand.inject("relay_stuck_on")
+    return hand
+
+
+def pushed_out() -> FurnaceAtHand:
+    """Full power, and the reading sinks: a sensor that creeps out of its place."""
+    hand = running(melt(mass_kg=2.4, rate_c_per_h=1500.0), name="workshop", start_c=500.0)
+    hand.answer_everything()
+    hand.run_until(lambda: (hand.memory.history.mean_duty(60) or 0.0) >= 0.99, 3000.0)
+    hand.inject("sensor_creep", 1.5)
+    return hand
+
+
+def slipped() -> FurnaceAtHand:
+    hand = running(bake(to_c=780.0), start_c=750.0)
+    hand.inject("sensor_slip", 1.0)
+    return hand
+
+
+def too_hot() -> FurnaceAtHand:
+    """The profile's top is 470; the chamber was hotter before anybody asked."""
+    hand = furnace_at_hand(start_c=560.0)
+    hand.wait(1.0)
+    hand.prepare(bake(to_c=450.0))
+    hand.send(hand.start_command())
+    return hand
+
+
+def welded() -> FurnaceAtHand:
+    hand = heating()
+    hand.inject("contactor_welded")
+    hand.stop()
+    return hand
+
+
+def mains_gone() -> FurnaceAtHand:
+    hand = heating()
+    hand.furnace.mains(False)
+    return hand
+
+
+def chain_opened() -> FurnaceAtHand:
+    """The contactor lets go with everything in front of it made."""
+    hand = heating()
+    interlock = hand.furnace.interlock
+    interlock.mains = False
+    interlock.settle()
+    interlock.mains = True
+    interlock.settle()
+    return hand
+
+
+def start_without_contactor() -> FurnaceAtHand:
+    hand = furnace_at_hand(start_c=450.0)
+    hand.wait(1.0)
+    hand.inject("relay_stuck_on")
+    hand.prepare(bake(to_c=600.0))
+    hand.send(hand.start_command())
+    hand.run_until(lambda: hand.asked is Asked.START, 20.0)
+    hand.hold_button()
+    return hand
+
+
+def liquid_and_alone() -> FurnaceAtHand:
+    hand = running(melt(), start_c=620.0)
+    hand.run_until(lambda: hand.asked is Asked.GATE, 60.0)
+    hand.press()
+    return hand
+
+
+def liquid_and_alone_for_long() -> FurnaceAtHand:
+    hand = liquid_and_alone()
+    hand.run_until(lambda: "sign-missed" in hand.alarms(), 1800.0)
+    hand.send(c.Acknowledge(hand.by(), None))
+    hand.records.clear()
+    return hand
+
+
+def used_up() -> FurnaceAtHand:
+    hand = heating()
+    run = hand.memory.firing.run
+    assert run is not None
+    run.allowance_wh = run.energy_wh + 5.0
+    return hand
+
+
+def disk_behind() -> FurnaceAtHand:
+    hand = heating()
+    hand.memory = hand.memory.with_log(2.5, None)
+    return hand
+
+
+def out_of_time() -> FurnaceAtHand:
+    return running(bake(to_c=500.0, longest_h=0.1), start_c=450.0)
+
+
+def opened_lid() -> FurnaceAtHand:
+    hand = heating()
+    hand.furnace.lid(True)
+    return hand
+
+
+def taped_button() -> FurnaceAtHand:
+    hand = heating()
+    hand.inject("button_stuck")
+    return hand
+
+
+def key_turned() -> FurnaceAtHand:
+    hand = heating()
+    hand.furnace.key(False)
+    return hand
+
+
+CASES: dict[str, tuple[Callable[[], FurnaceAtHand], float]] = {
+    "no-reading": (after("bus_silent"), 0.5),
+    "sensor-open": (after("sensor_open"), 2.0),
+    "sensor-shorted": (after("sensor_short_to_supply"), 2.0),
+    "sensor-silent": (after("bus_all_zeros"), 2.0),
+    "sensor-corrupt": (after("bus_half_frame"), 2.0),
+    "reading-old": (intermittent, 2.0),
+    "sample-repeated": (once_repeated, 0.5),
+    "samples-stale": (repeated, 2.0),
+    "reading-frozen": (after("sensor_frozen"), 80.0),
+    "rate-impossible": (slipped, 20.0),
+    "heat-without-command": (stuck_without_meter, 1500.0),
+    "power-without-command": (after("relay_stuck_on"), 600.0),
+    "no-power": (after("element_broken"), 120.0),
+    "heat-without-rise": (pushed_out, 900.0),
+    "hard-cap": (too_hot, 5.0),
+    "supply-lost": (mains_gone, 2.0),
+    "emergency-stop": (after("emergency_stop"), 1.0),
+    "limiter": (after("limiter_trip"), 1.0),
+    "key-off": (key_turned, 1.0),
+    "chain-lost": (chain_opened, 2.0),
+    "contactor-stuck": (welded, 3.0),
+    "loop-late": (stalled, 1.0),
+    "start-test": (start_without_contactor, 20.0),
+    "lid": (opened_lid, 1.0),
+    "button-stuck": (taped_button, 15.0),
+    "sign-missed": (liquid_and_alone, 2400.0),
+    "nobody-there": (liquid_and_alone_for_long, 1500.0),
+    "longest-duration": (out_of_time, 500.0),
+    "energy-allowance": (used_up, 300.0),
+    "log-behind": (disk_behind, 1.0),
+}
+
+
+def heard(hand: FurnaceAtHand, *, but: set[str]) -> list[str]:
+    """The watches that spoke, in order, quiet ones included."""
+    found = []
+    for row in hand.records:
+        if isinstance(row, AlarmRow) and row.step == "raised":
+            found.append(row.watch)
+        elif isinstance(row, EventRow) and row.kind == "finding" and row.detail["step"] == "raised":
+            found.append(str(row.detail["watch"]))
+    return [watch for watch in found if watch not in but]
+
+
+def test_every_watch_has_a_case() -> None:
+    assert set(CASES) == {watch.id for watch in WATCHES}
+
+
+@pytest.mark.parametrize("watch", CASES)
+def test_each_watch_is_first_to_speak_in_its_case(watch: str) -> None:
+    make, within_s = CASES[watch]
+    hand = make()
+    of_one_cycle = {"no-reading", "sample-repeated"} - {watch}
+    hand.run_until(lambda: bool(heard(hand, but=of_one_cycle)), within_s)
+    assert heard(hand, but=of_one_cycle)[0] == watch, hand.describe()
+
+
+@pytest.mark.parametrize("watch", WATCHES, ids=lambda watch: watch.id)
+def test_every_watch_has_its_words_and_every_alarm_an_act(watch: object) -> None:
+    text = TEXTS[watch.id]  # type: ignore[attr-defined]
+    assert text.title
+    assert text.sentence
+    assert text.priority in (0, 1, 2, 3)
+    if text.priority:
+        assert text.act
+        assert text.consequence
+
+
+def test_what_doubts_the_sensor_is_a_watch() -> None:
+    assert {watch.id for watch in WATCHES} >= DOUBTS_THE_SENSOR
+
+
+@pytest.mark.parametrize("name", ["bench", "workshop"])
+def test_all_are_silent_in_a_healthy_melt_with_lid_and_addition(name: str) -> None:
+    hand = furnace_at_hand(name)
+    hand.start(melt(word=False, mass_kg=1.5))
+    hand.answer_everything()
+    hand.run_until(lambda: hand.reading_c > 600.0, 6000.0)
+    hand.furnace.lid(True)
+    hand.wait(20.0)
+    hand.furnace.add_charge(0.5, 20.0, "6082")
+    assert hand.note(c.NoteKind.ADDITION, mass_kg=0.5).accepted
+    hand.furnace.lid(False)
+    hand.run_until(lambda: hand.state not in LIVE, 9000.0)
+    assert hand.state in (State.COMPLETING, State.COMPLETE)
+    assert hand.alarms() == []

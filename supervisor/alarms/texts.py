@@ -159,6 +159,13 @@ TEXTS: dict[str, Text] = {
         1,
     ),
     "lid": Text("Lid shut", "The lid is open: no heat.", "", "", 0),
+    "lid-not-cooling": Text(
+        "An open lid cools",
+        "The lid reads open, and the chamber does not cool: something still heats, or the lid's switch is wrong.",
+        "The element may be live.",
+        "Keep hands and tools out of the chamber. Switch off at the breaker. Then look at relay and lid switch.",
+        1,
+    ),
     "button-stuck": Text(
         "Button released",
         "The button at the furnace has been pressed for too long.",

@@ -63,6 +63,7 @@ class Person:
         pour_c = self.profile.pour_c
         if pour_c is None or self.skimmed:
             yield [self._note(c.NoteKind.WORD)]
+            yield from self._wait(LOOK_S)
         elif self.furnace.state.metal_coldest_c >= pour_c:  # the stand-in has dipped
             self.skimmed = True
             yield from self._skim()

@@ -7,7 +7,7 @@ case in `tests/supervisor/watches`. A test demands all four.
 from typing import Protocol
 
 from supervisor.firing.states import State
-from supervisor.watches import chain, heat, limits, person, sensor
+from supervisor.watches import chain, heat, lid, limits, person, sensor
 from supervisor.watches.finding import Finding, Reaction
 from supervisor.watches.view import View
 
@@ -69,7 +69,8 @@ WATCHES: tuple[Watch, ...] = (
     chain.ContactorStuck(),
     chain.LoopLate(),
     chain.StartTestFailed(),
-    person.LidOpen(),
+    lid.LidOpen(),
+    lid.LidNotCooling(),
     person.ButtonStuck(),
     person.SignMissed(),
     person.NobodyThere(),

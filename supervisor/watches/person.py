@@ -1,9 +1,8 @@
-"""Watches over what people do at the furnace: lid, button, signs of presence."""
+"""Watches over what people do at the furnace: button, signs of presence. The lid has its own: `lid`."""
 
 from dataclasses import dataclass
 
 from supervisor.firing.gate import ENDS_AFTER_S, HELD_AFTER_S
-from supervisor.firing.lid import SHORT_S
 from supervisor.firing.presses import STUCK_AFTER_S
 from supervisor.firing.states import HEATED, State
 from supervisor.watches.finding import (
@@ -17,34 +16,6 @@ from supervisor.watches.finding import (
 from supervisor.watches.view import View
 
 _BY_A_PRESS = Reaction(leave=Leave.BY_A_PRESS)
-
-
-@dataclass(frozen=True, slots=True)
-class LidOpen:
-    """The lid is open, or shut again and heat is not given back yet. No alarm: people open lids."""
-
-    id: str = "lid"
-    reaction: Reaction = HOLD_WITHOUT_HEAT
-    needs: tuple[int, int] = (1, 1)
-    states: frozenset[State] = HEATED
-    each_second: bool = False
-
-    def judge(self, view: View) -> Finding | None:
-        """How long it has been open, and how heat may come back."""
-        lid = view.firing.lid
-        if not lid.bars_heat:
-            return None
-        reaction = self.reaction
-        if lid.needs_press:
-            reaction = reaction | _BY_A_PRESS
-        if lid.opened_s is None:
-            if lid.needs_press:
-                return None  # shut: what is left is the press, which the hold itself remembers
-            return Finding(self.id, reaction, "shut again")
-        open_s = lid.open_for_s(view.now_s)
-        if open_s > SHORT_S:
-            reaction = reaction | Reaction(drop_contactor=True)
-        return Finding(self.id, reaction, f"open for {open_s:.0f} s")
 
 
 @dataclass(frozen=True, slots=True)

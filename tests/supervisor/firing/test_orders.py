@@ -112,7 +112,7 @@ def command_named(name: str, hand: FurnaceAtHand, epoch: int) -> c.Command:
     by = hand.by()
     prepared = hand.memory.firing.prepared
     start: dict[str, Any] = {"by": by, "epoch": epoch}
-    return {
+    makers: dict[str, Callable[[], c.Command]] = {
         "prepare": lambda: c.Prepare(by, melt(), None),
         "start": lambda: (
             hand.start_command(**start)
@@ -127,7 +127,8 @@ def command_named(name: str, hand: FurnaceAtHand, epoch: int) -> c.Command:
         "note": lambda: c.Note(by, c.NoteKind.REMARK, epoch, text="seen"),
         "lower": lambda: c.Lower(by, 10.0),
         "raise": lambda: c.Raise(by, epoch, 5.0),
-    }[name]()
+    }
+    return makers[name]()
 
 
 @pytest.mark.parametrize("state", EVERY_STATE)

@@ -1,0 +1,92 @@
+"""The energy allowance and the longest time: what ends a firing whose sensor lies or whose person is gone."""
+
+import pytest
+
+from supervisor.firing.presses import Asked
+from supervisor.firing.states import HEATED, LIVE, State
+from supervisor.furnace.reckoning import settled_duty
+from tests.supervisor.furnace_at_hand import BENCH, FurnaceAtHand, bake, furnace_at_hand, melt, running
+
+
+def spent() -> FurnaceAtHand:
+    """A firing that has just used its allowance up."""
+    hand = running(bake(to_c=600.0, hold_s=7200.0), start_c=450.0)
+    run = hand.memory.firing.run
+    assert run is not None
+    run.allowance_wh = run.energy_wh + 20.0
+    hand.run_until(lambda: "energy-allowance" in hand.alarms(), 600.0)
+    return hand
+
+
+def test_beyond_the_allowance_no_more_flows_than_holds_the_target() -> None:
+    hand = spent()
+    ceiling = 1.3 * settled_duty(BENCH, 600.0)
+    before_s = hand.relay_on_s
+    hand.wait(600.0)
+    assert hand.state is State.RUNNING
+    assert (hand.relay_on_s - before_s) / 600.0 <= ceiling + 5.0 / 600.0
+
+
+def test_a_press_adds_a_tenth_twice_and_not_a_third_time() -> None:
+    hand = spent()
+    run = hand.memory.firing.run
+    assert run is not None
+    allowed_wh = run.allowance_wh
+    for tenths in (1, 2):
+        hand.run_until(lambda: hand.asked is Asked.ALLOWANCE, 3600.0)
+        hand.press()
+        assert run.tenths == tenths
+        assert run.allowed_wh == pytest.approx(allowed_wh * (1.0 + 0.1 * tenths))
+    for _ in range(600):
+        hand.wait(1.0)
+        assert hand.asked is not Asked.ALLOWANCE
+
+
+def test_nobody_pressing_adds_nothing() -> None:
+    hand = spent()
+    run = hand.memory.firing.run
+    assert run is not None
+    hand.wait(900.0)
+    assert run.tenths == 0
+
+
+def hottest_face_c(after_min: int, *, allowance: bool) -> float:
+    """A sensor creeps out within 20 min; the limiter is out of reach; somebody answers every lamp. Simulated."""
+    hand = furnace_at_hand("workshop", limiter_c=2000.0)
+    hand.start(melt(rate_c_per_h=600.0))
+    hand.answer_everything()
+    run = hand.memory.firing.run
+    assert run is not None
+    if not allowance:
+        run.allowance_wh = 1e6
+    hand.wait(after_min * 60.0)
+    hand.inject("sensor_creep", 20.0)
+    hottest_c = 0.0
+    while hand.state in LIVE:
+        hand.wait(30.0)
+        hottest_c = max(hottest_c, hand.furnace.state.hot_face_c)
+    return hottest_c
+
+
+def test_the_allowance_bounds_what_a_creeping_sensor_does_but_only_the_limiter_keeps_it_below_900() -> None:
+    """From data sheets the allowance is half as much again as the need: too wide to take the limiter's place.
+
+    docs/design.md says so. A learned need will draw it closer.
+    """
+    bounded_c, unbounded_c = hottest_face_c(5, allowance=True), hottest_face_c(5, allowance=False)
+    assert bounded_c <= 1100.0
+    assert unbounded_c >= bounded_c + 200.0
+
+
+def test_a_sensor_that_creeps_out_at_the_hold_stays_below_900() -> None:
+    assert hottest_face_c(75, allowance=True) <= 900.0
+
+
+def test_the_longest_time_ends_it_whatever_else() -> None:
+    hand = running(bake(to_c=500.0, hold_s=36000.0, longest_h=0.25), start_c=450.0)
+    took_s = hand.run_until(lambda: hand.state not in HEATED, 1000.0)
+    run = hand.memory.firing.run
+    assert run is not None
+    assert hand.now_s - run.began_s == pytest.approx(900.0, abs=2.0)
+    assert took_s < 900.0
+    assert hand.first_cause == "longest-duration"

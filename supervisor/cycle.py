@@ -16,10 +16,10 @@ from supervisor.firing.commands import Answer, Command
 from supervisor.firing.control import Controller, Window, tuning, window
 from supervisor.firing.decide import decide, notice
 from supervisor.firing.firing import Firing
-from supervisor.firing.heat import regulate, use_energy
+from supervisor.firing.heat import SLOPE_S, regulate, use_energy
 from supervisor.firing.outputs import act
 from supervisor.firing.permissives import cold_check_passes
-from supervisor.firing.states import State
+from supervisor.firing.states import LIVE, State
 from supervisor.firing.turn import Turn
 from supervisor.furnace.description import FurnaceDescription
 from supervisor.logbook.records import Record, SampleRow
@@ -109,7 +109,7 @@ def cycle(memory: Memory, sample: Sample, commands: Sequence[Command], dt_s: flo
     judge(memory, turn)
     answers = decide(turn, commands)
     if turn.second:
-        regulate(turn, memory.controller, _second_mean_c(memory))
+        regulate(turn, memory.controller, _second_mean_c(memory), memory.history.rise_c(SLOPE_S))
     outputs = act(turn, memory.window, heat_on_disk=not memory.heat_waits)
     _remember(memory, turn, outputs)
     return Step(memory, outputs, turn.records, answers)
@@ -124,7 +124,7 @@ def _turn(memory: Memory, sample: Sample, belief: Belief, dt_s: float) -> Turn:
         memory.second_good += 1
     memory.second_on += memory.outputs.relay
     passed = cold_check_passes(belief)
-    if passed is not None:
+    if passed is not None and memory.firing.state not in LIVE:  # heating takes the two apart, and proves nothing
         memory.firing.cold_checked = passed
     now_s = memory.belief.monotonic_s
     if second:

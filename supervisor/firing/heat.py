@@ -2,7 +2,7 @@
 
 from math import isfinite
 
-from supervisor.firing.control import Controller
+from supervisor.firing.control import Controller, chamber_leads_by_s
 from supervisor.firing.firing import Run
 from supervisor.firing.profile import top_hold_c
 from supervisor.firing.setpoint import advance
@@ -10,10 +10,15 @@ from supervisor.firing.states import HEATED, State
 from supervisor.firing.turn import Turn
 
 AT_TEMPERATURE_K = 10.0
+SLOPE_S = 20
+"""Seconds over which the reading's slope is taken."""
 
 
-def regulate(turn: Turn, controller: Controller, reading_c: float | None) -> None:
-    """Once a second: setpoint and duty for the next one. reading_c: mean of this second's good readings, or None."""
+def regulate(turn: Turn, controller: Controller, reading_c: float | None, rise_k: float | None) -> None:
+    """Once a second: setpoint and duty for the next one.
+
+    reading_c: mean of this second's good readings, or None. rise_k: the reading's rise over the last SLOPE_S.
+    """
     firing, run = turn.firing, turn.firing.run
     if firing.state not in HEATED or run is None:
         firing.duty = 0.0
@@ -38,7 +43,14 @@ def regulate(turn: Turn, controller: Controller, reading_c: float | None) -> Non
         return
     moved = 0.0 if before_c is None or firing.state is not State.RUNNING else firing.setpoint_c - before_c
     ramp = min(max(moved, -run.walk.rate_c_per_s), run.walk.rate_c_per_s)
-    firing.duty = controller.duty(firing.setpoint_c, ramp, reading_c, 1.0, turn.duty_ceiling)
+    # A cold sheath is minutes late. Chamber and setpoint are both seen that much ahead, but never past the ramp's end:
+    # the reading then comes up to a chamber that waits for it.
+    lead_s = chamber_leads_by_s(reading_c)
+    chamber_c = reading_c + lead_s * (rise_k or 0.0) / SLOPE_S
+    ahead_c = firing.setpoint_c + lead_s * ramp
+    end_c = run.walk.target_c - run.lowered_k
+    aim_c = min(ahead_c, max(end_c, firing.setpoint_c)) if ramp > 0.0 else max(ahead_c, min(end_c, firing.setpoint_c))
+    firing.duty = controller.duty(min(aim_c, ceiling_c), ramp, chamber_c, 1.0, turn.duty_ceiling)
 
 
 def _note(run: Run, reading_c: float, now_s: float) -> None:

@@ -4,6 +4,7 @@ from typing import NamedTuple
 
 from hardware.ports import Inputs, Level
 from supervisor.firing.firing import Firing
+from supervisor.firing.profile import cap_c
 from supervisor.furnace.description import FurnaceDescription
 from supervisor.watches.view import Belief, Log
 
@@ -61,6 +62,8 @@ def _sensor(facts: Facts) -> tuple[Permissive, ...]:
     sane = belief.reading is not None
     fault = "no reading" if belief.fault is None else belief.fault.reason
     checked = facts.firing.cold_checked
+    prepared = facts.firing.prepared
+    cool = prepared is None or (belief.last_c or 0.0) <= cap_c(prepared.profile, facts.furnace.top_c)
     return (
         Permissive(
             "sensor answers",
@@ -75,6 +78,14 @@ def _sensor(facts: Facts) -> tuple[Permissive, ...]:
             if checked
             else "Hot and cold junction have not been seen to agree within 2.5 K since it was last below 40 °C.",
             "" if checked else "Let it cool below 40 °C with the lid shut; if they still differ, look at the sensor.",
+        ),
+        Permissive(
+            "chamber below the top",
+            cool,
+            "The chamber is no hotter than this profile allows."
+            if cool
+            else "The chamber is hotter than this profile allows.",
+            "" if cool else "Let it cool with the lid shut, or choose another profile.",
         ),
     )
 

@@ -5,6 +5,9 @@ from dataclasses import dataclass
 from supervisor.metal.charge import Charge
 
 
+ABOVE_TOP_K = 25.0
+
+
 @dataclass(frozen=True, slots=True)
 class Ramp:
     """Take the setpoint to to_c. One of the two is given; the other follows from where the ramp starts."""
@@ -42,6 +45,11 @@ class Profile:
 def top_hold_c(profile: Profile) -> float:
     """The highest temperature that a segment asks for: the metal's target."""
     return max(segment.to_c for segment in profile.segments if isinstance(segment, Ramp))
+
+
+def cap_c(profile: Profile, furnace_top_c: float) -> float:
+    """What the reading may never pass, °C: the lower top of profile and furnace, and what a regulation may miss it by."""
+    return min(profile.top_c, furnace_top_c) + ABOVE_TOP_K
 
 
 def segment_sentence(segment: Ramp | Hold) -> str:

@@ -190,8 +190,10 @@ def _gate(run: Run | None, state: State, now_s: float) -> dict[str, Any]:
     gate = run.gate
     if not gate.shut:
         return {**found, "state": "open", "open_until_s": gate.open_until_s}
+    if gate.wants(now_s):
+        return {**found, "state": "asked"}
     in_s = _reaches(run, run.gate.limit_c - ASKS_WITHIN_K) if state is State.RUNNING else None
-    return {**found, "state": "asked" if gate.wants(now_s) else "shut", "in_s": in_s}
+    return {**found, "state": "shut", "in_s": in_s}
 
 
 def _reaches(run: Run, at_c: float) -> float | None:

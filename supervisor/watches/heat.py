@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 
+from supervisor.firing.profile import cap_c
 from supervisor.firing.states import HEATED, LIVE, State
 from supervisor.watches.finding import CONTROLLED_STOP, TRIP, Finding, Reaction
 from supervisor.watches.view import View
@@ -127,7 +128,6 @@ class HeatWithoutRise:
 class HardCap:
     """Hotter than anything that this firing may reach: 2 of 3 samples."""
 
-    above_k: float = 25.0
     id: str = "hard-cap"
     reaction: Reaction = TRIP
     needs: tuple[int, int] = (2, 3)
@@ -139,7 +139,7 @@ class HardCap:
         reading_c, run = view.reading_c, view.firing.run
         if reading_c is None or run is None:
             return None
-        cap_c = min(run.profile.top_c, view.furnace.top_c) + self.above_k
-        if reading_c <= cap_c:
+        most_c = cap_c(run.profile, view.furnace.top_c)
+        if reading_c <= most_c:
             return None
-        return Finding(self.id, self.reaction, f"{reading_c:.0f} °C, allowed {cap_c:.0f}")
+        return Finding(self.id, self.reaction, f"{reading_c:.0f} °C, allowed {most_c:.0f}")

@@ -43,7 +43,7 @@ class LidNotCooling:
     """The lid has read open for 45 s, and the hot chamber under it does not cool: something heats, or the switch lies.
 
     Of the fastest fall that the furnace file gives, an open lid without heat takes off at least 0.27 in the last of
-    these quarter minutes, one above an element at full power at most 0.12 (both shipped furnaces within 20 %, from
+    these quarter minutes, one above an element at full power at most 0.13 (both shipped furnaces within 20 %, from
     620 °C, empty and with 2 kg, simulated). After 30 s that cannot be told yet: a chamber that was driven hard still
     rises. The contactor is open by then, and the meter speaks within seconds.
     """

@@ -65,7 +65,8 @@ class Controller:
     def __init__(self, tuning: Tuning) -> None:
         self.tuning = tuning
         self._pid = PID(tuning.gain_per_k, tuning.gain_per_k / tuning.integral_s, 0.0, sample_time=None)
-        self._pid.output_limits = (-1.0, 1.0)
+        # Wide: a trim cut off here would hide from the back-calculation how far the output is limited.
+        self._pid.output_limits = (-10.0, 10.0)
 
     def duty(self, setpoint_c: float, ramp_c_per_s: float, reading_c: float, dt_s: float, ceiling: float) -> float:
         """Duty from 0 to ceiling.

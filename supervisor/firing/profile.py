@@ -4,7 +4,6 @@ from dataclasses import dataclass
 
 from supervisor.metal.charge import Charge
 
-
 ABOVE_TOP_K = 25.0
 
 
@@ -48,7 +47,7 @@ def top_hold_c(profile: Profile) -> float:
 
 
 def cap_c(profile: Profile, furnace_top_c: float) -> float:
-    """What the reading may never pass, °C: the lower top of profile and furnace, and what a regulation may miss it by."""
+    """What the reading may never pass, °C: the lower top of profile and furnace, and a margin for the regulation."""
     return min(profile.top_c, furnace_top_c) + ABOVE_TOP_K
 
 

@@ -33,31 +33,33 @@ ASKS = {
 
 def snapshot(memory: Memory) -> dict[str, Any]:
     """One snapshot, without what only the process knows (UTC, boot, version). It shares nothing with the memory."""
-    firing, belief, sample = memory.firing, memory.belief, memory.sample
+    sample = memory.sample
     if sample is None:
         raise ValueError("a snapshot needs one sample first")
-    now_s, run, furnace = belief.monotonic_s, memory.firing.run, memory.furnace
     turn = Turn(
-        firing,
+        memory.firing,
         memory.alarms,
-        furnace,
+        memory.furnace,
         sample,
-        belief,
+        memory.belief,
         memory.log,
-        now_s=now_s,
+        now_s=memory.belief.monotonic_s,
         second=False,
         backend=memory.backend,
         next_firing_id=memory.next_firing_id,
     )
-    prepared = firing.prepared
-    profile = run.profile if run is not None else None if prepared is None else prepared.profile
+    inputs = {name: level.value for name, level in sample.inputs._asdict().items()}
+    return {"v": 1, **_now(memory, turn), **_firing_and_plan(memory), **_asked_and_said(memory, turn), "inputs": inputs}
+
+
+def _now(memory: Memory, turn: Turn) -> dict[str, Any]:
+    firing, belief = memory.firing, memory.belief
     held = None
     if firing.state in (State.HOLDING, State.HELD):
         held = "watch" if any(name != YOU for name in firing.held) else "you"
     return {
-        "v": 1,
         "epoch": firing.epoch,
-        "monotonic_s": now_s,
+        "monotonic_s": belief.monotonic_s,
         "furnace": _furnace(memory),
         "state": firing.state.value,
         "held": held,
@@ -68,15 +70,30 @@ def snapshot(memory: Memory) -> dict[str, Any]:
         "duty": firing.duty if memory.outputs.enable else 0.0,
         "heat": _heat(memory),
         "doing": _doing(memory),
-        "profile": None if profile is None else _profile(profile, run),
-        "charge": None if profile is None or profile.charge is None else _charge(profile.charge, run),
-        "heat_number": run.heat_number if run is not None else None if prepared is None else prepared.heat_number,
+    }
+
+
+def _firing_and_plan(memory: Memory) -> dict[str, Any]:
+    firing, run, prepared, now_s = memory.firing, memory.firing.run, memory.firing.prepared, memory.belief.monotonic_s
+    chosen = run.profile if run is not None else None if prepared is None else prepared.profile
+    charge = None if chosen is None else chosen.charge
+    number = run.heat_number if run is not None else None if prepared is None else prepared.heat_number
+    since_s = None if run is None or run.closed else run.at_target_since_s
+    return {
+        "profile": None if chosen is None else _profile(chosen, run),
+        "charge": None if charge is None else _charge(charge, run),
+        "heat_number": number,
         "firing": None if run is None else _firing(run, now_s),
         "gate": _gate(run, firing.state, now_s),
-        "at_temperature_s": None
-        if run is None or run.closed or run.at_target_since_s is None
-        else now_s - run.at_target_since_s,
+        "at_temperature_s": None if since_s is None else now_s - since_s,
         "may_be_liquid": perhaps_liquid(memory),
+        "prepared": None if prepared is None else _prepared(prepared, firing.prepared_allowance_wh),
+        "left_open": firing.left_open,
+    }
+
+
+def _asked_and_said(memory: Memory, turn: Turn) -> dict[str, Any]:
+    return {
         "question": _question(memory),
         "permissives": [p._asdict() for p in permissives(turn.facts)],
         "commands": [
@@ -87,9 +104,6 @@ def snapshot(memory: Memory) -> dict[str, Any]:
         ],
         "alarms": _alarms(memory),
         "watches": _watches(memory),
-        "prepared": None if prepared is None else _prepared(prepared, firing.prepared_allowance_wh),
-        "inputs": {name: level.value for name, level in sample.inputs._asdict().items()},
-        "left_open": firing.left_open,
     }
 
 

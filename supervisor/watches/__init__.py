@@ -71,6 +71,7 @@ WATCHES: tuple[Watch, ...] = (
     chain.StartTestFailed(),
     lid.LidOpen(),
     lid.LidNotCooling(),
+    lid.LidSuspected(),
     person.ButtonStuck(),
     person.SignMissed(),
     person.NobodyThere(),

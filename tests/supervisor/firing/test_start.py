@@ -269,3 +269,14 @@ def _go_to(hand: FurnaceAtHand, wanted: Step) -> None:
             pressed = True
         hand.turn()
     raise AssertionError(f"{wanted} never came")
+
+
+def test_a_second_heat_of_the_day_starts_in_a_warm_furnace() -> None:
+    hand = furnace_at_hand()
+    hand.start(bake(to_c=100.0, rate_c_per_h=900.0))
+    hand.run_until(lambda: hand.reading_c > 80.0, 900.0)
+    hand.stop()
+    hand.wait(5.0)
+    assert hand.reading_c > 60.0
+    hand.start(bake(to_c=200.0))
+    assert hand.state is State.RUNNING

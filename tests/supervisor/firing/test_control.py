@@ -1,0 +1,75 @@
+"""From setpoint to relay: no overshoot with a late sensor, every ceiling binds, the relay switches once a window."""
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from supervisor.firing.control import Controller, chamber_leads_by_s, tuning, window
+from supervisor.firing.states import State
+from tests.supervisor.furnace_at_hand import BENCH, WORKSHOP, bake, furnace_at_hand
+
+
+@pytest.mark.parametrize("name", ["bench", "workshop"])
+@pytest.mark.parametrize(("rate_c_per_h", "to_c"), [(900.0, 150.0), (1200.0, 300.0), (600.0, 520.0)])
+def test_a_ramp_from_cold_does_not_pass_its_end_by_more_than_eight_kelvin(
+    name: str, rate_c_per_h: float, to_c: float
+) -> None:
+    hand = furnace_at_hand(name)
+    hand.start(bake(to_c=to_c, rate_c_per_h=rate_c_per_h, hold_s=900.0))
+    hand.run_until(lambda: hand.state is State.COMPLETE, 9000.0)
+    run = hand.memory.firing.run
+    assert run is not None
+    assert run.overshoot_c <= 8.0
+    assert run.peak_c >= to_c - 3.0
+
+
+def test_a_hold_is_quiet() -> None:
+    hand = furnace_at_hand("bench", start_c=600.0)
+    hand.start(bake(to_c=600.0, hold_s=7200.0))
+    hand.wait(3600.0)
+    readings = []
+    for _ in range(1200):
+        hand.wait(1.0)
+        readings.append(hand.memory.history.hot_c() or 0.0)
+    smooth = [sum(readings[at : at + 10]) / 10 for at in range(0, 1200, 10)]
+    assert max(smooth) - min(smooth) <= 1.5
+
+
+def test_a_cold_sheath_is_late_and_a_hot_one_is_as_tuned() -> None:
+    assert chamber_leads_by_s(20.0) > 200.0
+    assert chamber_leads_by_s(740.0) == 0.0
+    assert chamber_leads_by_s(900.0) == 0.0
+
+
+@given(st.floats(0.0, 900.0), st.floats(-1.0, 1.0), st.floats(-50.0, 1300.0), st.floats(0.0, 1.0), st.integers(1, 50))
+def test_duty_stays_between_nothing_and_the_ceiling(
+    setpoint_c: float, ramp: float, reading_c: float, ceiling: float, times: int
+) -> None:
+    controller = Controller(tuning(WORKSHOP))
+    for _ in range(times):
+        assert 0.0 <= controller.duty(setpoint_c, ramp, reading_c, 1.0, ceiling) <= ceiling
+
+
+def test_what_was_held_back_does_not_come_out_later() -> None:
+    """An hour far below the setpoint under a low ceiling, then at the setpoint: no wound-up integral is left."""
+    controller = Controller(tuning(BENCH))
+    for _ in range(3600):
+        controller.duty(740.0, 0.0, 600.0, 1.0, 0.1)
+    at_setpoint = [controller.duty(740.0, 0.0, 741.0, 1.0, 1.0) for _ in range(3)]
+    assert max(at_setpoint) <= 0.35  # the settled duty there is about 0.18
+
+
+@given(st.floats(0.01, 1.0), st.integers(20, 60))
+def test_the_relay_is_on_for_its_share_and_switches_once_a_window(duty: float, windows: int) -> None:
+    shaper = window(5.0)
+    levels = [shaper.relay(duty) for _ in range(20 * windows)]
+    assert abs(sum(levels) / len(levels) - duty) <= 1.0 / len(levels) * 2
+    for number in range(windows):
+        inside = levels[20 * number : 20 * number + 20]
+        assert sum(now and not before for before, now in zip([False, *inside], inside, strict=False)) <= 1
+
+
+def test_no_duty_is_off_at_once() -> None:
+    shaper = window(5.0)
+    assert [shaper.relay(1.0) for _ in range(3)] == [True] * 3
+    assert shaper.relay(0.0) is False

@@ -6,9 +6,10 @@ case in `tests/supervisor/watches`. A test demands all four.
 
 from typing import Protocol
 
+from supervisor.firing.gate import ENDS_AFTER_S, HELD_AFTER_S
 from supervisor.firing.states import State
 from supervisor.watches import chain, heat, lid, limits, person, sensor
-from supervisor.watches.finding import Finding, Reaction
+from supervisor.watches.finding import CONTROLLED_STOP, HOLD_WITH_HEAT, NO_HEAT, TRIP, Finding, Reaction
 from supervisor.watches.view import View
 
 
@@ -52,8 +53,8 @@ WATCHES: tuple[Watch, ...] = (
     sensor.SensorSays("sensor-silent", ("no answer", "bus error", "answer came too late")),
     sensor.SensorSays("sensor-corrupt", ("damaged frame", "value out of range")),
     sensor.ReadingOld(),
-    sensor.SampleRepeated(),
-    sensor.SamplesStale(),
+    sensor.SampleOfAnotherCycle("sample-repeated", NO_HEAT, (1, 1)),
+    sensor.SampleOfAnotherCycle("samples-stale", TRIP, (3, 5)),
     sensor.ReadingFrozen(),
     sensor.RateImpossible(),
     heat.HeatWithoutCommand(),
@@ -73,8 +74,8 @@ WATCHES: tuple[Watch, ...] = (
     lid.LidNotCooling(),
     lid.LidSuspected(),
     person.ButtonStuck(),
-    person.SignMissed(),
-    person.NobodyThere(),
+    person.SignMissed("sign-missed", HELD_AFTER_S, HOLD_WITH_HEAT | person.BY_A_PRESS),
+    person.SignMissed("nobody-there", ENDS_AFTER_S, CONTROLLED_STOP),
     limits.LongestDuration(),
     limits.EnergyAllowance(),
     limits.LogBehind(),

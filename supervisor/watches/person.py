@@ -2,20 +2,12 @@
 
 from dataclasses import dataclass
 
-from supervisor.firing.gate import ENDS_AFTER_S, HELD_AFTER_S
 from supervisor.firing.presses import STUCK_AFTER_S
 from supervisor.firing.states import HEATED, State
-from supervisor.watches.finding import (
-    CONTROLLED_STOP,
-    HOLD_WITH_HEAT,
-    HOLD_WITHOUT_HEAT,
-    Finding,
-    Leave,
-    Reaction,
-)
+from supervisor.watches.finding import HOLD_WITHOUT_HEAT, Finding, Leave, Reaction
 from supervisor.watches.view import View
 
-_BY_A_PRESS = Reaction(leave=Leave.BY_A_PRESS)
+BY_A_PRESS = Reaction(leave=Leave.BY_A_PRESS)
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,7 +15,7 @@ class ButtonStuck:
     """The button has read pressed for over 10 s: taped, wedged or shorted, it proves nobody's presence."""
 
     id: str = "button-stuck"
-    reaction: Reaction = HOLD_WITHOUT_HEAT | _BY_A_PRESS
+    reaction: Reaction = HOLD_WITHOUT_HEAT | BY_A_PRESS
     needs: tuple[int, int] = (1, 1)
     states: frozenset[State] = HEATED | {State.STARTING}
     each_second: bool = False
@@ -38,10 +30,11 @@ class ButtonStuck:
 
 @dataclass(frozen=True, slots=True)
 class SignMissed:
-    """Metal may be liquid and nobody pressed when asked: held."""
+    """Metal may be liquid and nobody pressed when asked: first it is held, much later heat ends."""
 
-    id: str = "sign-missed"
-    reaction: Reaction = HOLD_WITH_HEAT | _BY_A_PRESS
+    id: str
+    limit_s: float
+    reaction: Reaction
     needs: tuple[int, int] = (1, 1)
     states: frozenset[State] = HEATED
     each_second: bool = True
@@ -50,25 +43,6 @@ class SignMissed:
         """How long the sign is overdue."""
         run = view.firing.run
         silent_s = 0.0 if run is None else run.gate.silent_for_s(view.now_s)
-        if silent_s < HELD_AFTER_S:
-            return None
-        return Finding(self.id, self.reaction, f"no press for {silent_s / 60:.0f} min after it was due")
-
-
-@dataclass(frozen=True, slots=True)
-class NobodyThere:
-    """The same, for much longer: heat ends."""
-
-    id: str = "nobody-there"
-    reaction: Reaction = CONTROLLED_STOP
-    needs: tuple[int, int] = (1, 1)
-    states: frozenset[State] = HEATED
-    each_second: bool = True
-
-    def judge(self, view: View) -> Finding | None:
-        """How long the sign is overdue."""
-        run = view.firing.run
-        silent_s = 0.0 if run is None else run.gate.silent_for_s(view.now_s)
-        if silent_s < ENDS_AFTER_S:
+        if silent_s < self.limit_s:
             return None
         return Finding(self.id, self.reaction, f"no press for {silent_s / 60:.0f} min after it was due")

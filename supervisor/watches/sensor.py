@@ -64,29 +64,12 @@ class ReadingOld:
 
 
 @dataclass(frozen=True, slots=True)
-class SampleRepeated:
-    """A sample whose time is not of this cycle: no heat and no permit edge."""
+class SampleOfAnotherCycle:
+    """A sample whose time is not of this cycle: no heat and no permit edge; a run of them is not the furnace now."""
 
-    id: str = "sample-repeated"
-    reaction: Reaction = NO_HEAT
-    needs: tuple[int, int] = (1, 1)
-    states: frozenset[State] = SENSOR_STATES
-    each_second: bool = False
-
-    def judge(self, view: View) -> Finding | None:
-        """The sample's own time."""
-        if view.belief.time_ok:
-            return None
-        return Finding(self.id, self.reaction, f"sample stamped {view.belief.monotonic_s:.2f} s in another cycle")
-
-
-@dataclass(frozen=True, slots=True)
-class SamplesStale:
-    """Samples of other cycles, 3 of 5: what is read is not the furnace now."""
-
-    id: str = "samples-stale"
-    reaction: Reaction = TRIP
-    needs: tuple[int, int] = (3, 5)
+    id: str
+    reaction: Reaction
+    needs: tuple[int, int]
     states: frozenset[State] = SENSOR_STATES
     each_second: bool = False
 

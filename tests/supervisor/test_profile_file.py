@@ -9,17 +9,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from supervisor.firing.profile import Hold, Profile, Ramp, segment_sentence
-from supervisor.firing.profile_file import (
-    profile_from_text,
-    profile_to_toml,
-    read_profile,
-)
+from supervisor.firing.profile_file import profile_from_text, read_profile
 from supervisor.furnace.description import FurnaceDescription
 from supervisor.furnace.file import read_furnace
 from supervisor.furnace.reckoning import nominal_duration_s
 from supervisor.metal import alloys
 from supervisor.metal.charge import Charge
 from supervisor.refusal import InputRefused
+from tests.supervisor.profile_text import profile_to_toml
 
 BENCH, WORKSHOP = read_furnace("bench"), read_furnace("workshop")
 DOCS = Path(__file__).parents[2] / "docs"

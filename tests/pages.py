@@ -47,7 +47,7 @@ def commands(command: click.Command, path: tuple[str, ...]) -> list[tuple[str, c
     """Every command with the words that call it, groups before what they hold."""
     found = [(" ".join(path), command)]
     if isinstance(command, click.Group):
-        context = click.Context(command)
+        context = click.Context(command, **main.context_settings)
         for name in command.list_commands(context):
             inner = command.get_command(context, name)
             assert inner is not None, name
@@ -59,7 +59,7 @@ def commands_page() -> str:
     """The text of docs/commands.md."""
     parts = [COMMANDS_HEAD]
     for words, command in commands(main, ("meltkeeper",)):
-        context = click.Context(command, info_name=words, terminal_width=100)
+        context = click.Context(command, info_name=words, terminal_width=100, **main.context_settings)
         parts.append(f"## {words}\n\n```text\n{command.get_help(context)}\n```\n")
     return "\n".join(parts)
 

@@ -146,7 +146,8 @@ class Stand:
         yield
         assert self.answer()["answer"] == "accepted"
         assert self.wire is not None
-        seen = self.wire.settle()
+        while (seen := self.wire.settle())["prepared"] is None:  # the link's thread may be a moment behind
+            yield
         echo = {name: seen["prepared"][name] for name in ECHO}
         self.ask(command="start", epoch=seen["epoch"], cautions_read=True, **echo)
         yield

@@ -166,13 +166,6 @@ TEXTS: dict[str, Text] = {
         "Keep hands and tools out of the chamber. Switch off at the breaker. Then look at relay and lid switch.",
         1,
     ),
-    "lid-suspected": Text(
-        "A shut lid keeps heat in",
-        "It loses heat as if the lid were open, and its switch reads shut.",
-        "No heat until somebody has looked. If the probe slipped instead, the chamber is hotter than shown.",
-        "Look at the lid and its switch, then at the probe, before the button is held to go on.",
-        2,
-    ),
     "button-stuck": Text(
         "Button released",
         "The button at the furnace has been pressed for too long.",

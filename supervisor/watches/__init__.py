@@ -72,7 +72,6 @@ WATCHES: tuple[Watch, ...] = (
     chain.StartTestFailed(),
     lid.LidOpen(),
     lid.LidNotCooling(),
-    lid.LidSuspected(),
     person.ButtonStuck(),
     person.SignMissed("sign-missed", HELD_AFTER_S, HOLD_WITH_HEAT | person.BY_A_PRESS),
     person.SignMissed("nobody-there", ENDS_AFTER_S, CONTROLLED_STOP),

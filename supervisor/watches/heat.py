@@ -75,9 +75,9 @@ class PowerWithoutCommand:
 
 @dataclass(frozen=True, slots=True)
 class NoPower:
-    """Heat ordered, and the meter stands still: element, fuse, breaker or relay."""
+    """Heat ordered, and the meter stands still: element, fuse, breaker or relay. At a low duty it takes longer."""
 
-    window_s: int = 30
+    windows_s: tuple[int, ...] = (30, 120)
     least_expected: float = 8.0  # pulses; fewer say too little
     id: str = "no-power"
     reaction: Reaction = CONTROLLED_STOP
@@ -87,15 +87,18 @@ class NoPower:
 
     def judge(self, view: View) -> Finding | None:
         """Pulses counted against pulses ordered."""
-        per_kwh, duty = view.furnace.pulses_per_kwh, view.history.mean_duty(self.window_s)
-        if per_kwh is None or duty is None:
+        per_kwh = view.furnace.pulses_per_kwh
+        if per_kwh is None:
             return None
-        expected = duty * self.window_s * view.furnace.full_power_w / 3.6e6 * per_kwh
-        pulses = view.history.pulses_in(self.window_s)
-        if expected < self.least_expected or pulses is None or pulses > 1:
-            return None
-        said = f"{pulses} meter pulses in {self.window_s} s, about {expected:.0f} expected"
-        return Finding(self.id, self.reaction, said)
+        for window_s in self.windows_s:
+            duty, pulses = view.history.mean_duty(window_s), view.history.pulses_in(window_s)
+            if duty is None or pulses is None or pulses > 1:
+                return None
+            expected = duty * window_s * view.furnace.full_power_w / 3.6e6 * per_kwh
+            if expected >= self.least_expected:
+                said = f"{pulses} meter pulses in {window_s} s, about {expected:.0f} expected"
+                return Finding(self.id, self.reaction, said)
+        return None
 
 
 @dataclass(frozen=True, slots=True)

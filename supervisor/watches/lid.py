@@ -1,4 +1,4 @@
-"""Watches over the lid: is it open, does an open one cool, does a shut one lose heat as if it were open?"""
+"""Watches over the lid: is it open, and does an open one cool? A switch that lies needs a learned model."""
 
 from dataclasses import dataclass
 
@@ -69,38 +69,3 @@ class LidNotCooling:
         if -rise_k >= self.share * view.furnace.response.fastest_fall_c_per_s * self.window_s:
             return None
         return Finding(self.id, self.reaction, f"changed by {rise_k:+.1f} K in {self.window_s} s under an open lid")
-
-
-@dataclass(frozen=True, slots=True)
-class LidSuspected:
-    """The lid reads shut, heat is on, and the hot chamber falls as it does under an open lid: hands may be inside.
-
-    Fall in 30 s as a share of the fastest that the furnace file gives: an open lid at a hold at 740 °C 0.26 to 0.34, a
-    healthy firing at most 0.14 as metal starts to melt, 0.23 at little heat after a fast ramp: hence half power too.
-    Heard after 31 to 41 s at 740 °C in six of six furnaces with 1.5 kg, at 640 °C in none, empty, where half power is
-    more than it takes (both kinds within 20 %, simulated).
-    Ten seconds in a row: a probe that slips fast trips before.
-    """
-
-    window_s: int = 30
-    share: float = 0.2
-    least_duty: float = 0.5
-    above_c: float = 600.0
-    id: str = "lid-suspected"
-    reaction: Reaction = HOLD_WITHOUT_HEAT | _BY_A_PRESS
-    needs: tuple[int, int] = (10, 10)
-    states: frozenset[State] = HEATED
-    each_second: bool = True
-
-    def judge(self, view: View) -> Finding | None:
-        """Fall of the reading while heat is on."""
-        rise_k, duty = view.history.rise_c(self.window_s), view.history.mean_duty(self.window_s)
-        if rise_k is None or duty is None or duty < self.least_duty or not view.lid_calm:
-            return None
-        if (view.history.hot_c(self.window_s) or 0.0) < self.above_c:
-            return None
-        if -rise_k < self.share * view.furnace.response.fastest_fall_c_per_s * self.window_s:
-            return None
-        return Finding(
-            self.id, self.reaction, f"fell {-rise_k:.0f} K in {self.window_s} s with heat on and the lid shut"
-        )

@@ -100,16 +100,6 @@ def too_hot() -> FurnaceAtHand:
     return hand
 
 
-def unseen_lid() -> FurnaceAtHand:
-    hand = running(melt(mass_kg=1.5), start_c=640.0)
-    hand.answer_everything()
-    hand.run_until(lambda: hand.reading_c > 732.0, 3000.0)
-    hand.wait(300.0)
-    hand.inject("lid_switch_stuck_closed")
-    hand.furnace.lid(True)
-    return hand
-
-
 def beneath_an_open_lid() -> FurnaceAtHand:
     """The lid's switch reads open, and the lid is shut: whatever heats there, nothing cools as it should."""
     hand = running(bake(to_c=700.0), start_c=650.0)
@@ -230,7 +220,6 @@ CASES: dict[str, tuple[Callable[[], FurnaceAtHand], float]] = {
     "loop-late": (stalled, 1.0),
     "start-test": (start_without_contactor, 20.0),
     "lid": (opened_lid, 1.0),
-    "lid-suspected": (unseen_lid, 120.0),
     "lid-not-cooling": (beneath_an_open_lid, 60.0),
     "button-stuck": (taped_button, 15.0),
     "sign-missed": (liquid_and_alone, 2400.0),

@@ -196,7 +196,9 @@ def _addition(command: c.Note, turn: Turn, run: Run) -> str:
     run.charge_kg += mass_kg
     run.gate.add(None)  # a note says how much, not what: the gate takes it for unknown metal
     added = Charge(mass_kg, "unknown", "addition", None, None)
-    run.allowance_wh += 1.1 * metal_wh(added, top_hold_c(run.profile))
+    # A spent allowance grows by a press alone, and a page that is old lets no more heat flow; the note stands anyway.
+    if command.epoch == turn.firing.epoch and run.energy_wh <= run.allowed_wh:
+        run.allowance_wh += 1.1 * metal_wh(added, top_hold_c(run.profile))
     return ""
 
 

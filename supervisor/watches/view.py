@@ -1,12 +1,16 @@
 """What every watch sees: the same picture for all, made once a cycle."""
 
+from __future__ import annotations
+
 from dataclasses import dataclass
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 from hardware.ports import Inputs, Reading, SensorFault
-from supervisor.firing.firing import Firing
 from supervisor.furnace.description import FurnaceDescription
 from supervisor.watches.history import History
+
+if TYPE_CHECKING:  # a firing knows reactions, which live beside this: at run time the import would be a circle
+    from supervisor.firing.firing import Firing
 
 
 class Belief(NamedTuple):

@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
-from supervisor.logbook.reading import Bucket, Firing, open_log
+from supervisor.logbook.reading import Bucket, Firing, Log, open_log
 from supervisor.refusal import InputRefused
 from web import words
 from web.happenings import STATES
@@ -101,7 +101,7 @@ def one(data: Path, firing_id: int) -> dict[str, Any]:
         InputRefused: there is no such firing.
     """
     with open_log(data) as log:
-        firing = log.firing(firing_id)
+        firing = _as_far_as_known(log, log.firing(firing_id))
         return {
             "firing": firing,
             "frozen": log.frozen(firing_id),
@@ -109,6 +109,17 @@ def one(data: Path, firing_id: int) -> dict[str, Any]:
             "alarms": log.alarms(firing_id),
             "commands": log.commands(firing_id),
         }
+
+
+def _as_far_as_known(log: Log, firing: Firing) -> Firing:
+    """A firing without its closing record has no results: peak and energy come from its samples."""
+    if firing.peak_c is not None:
+        return firing
+    points = log.strip(firing.id, points=STRIP_POINTS)
+    return firing._replace(
+        peak_c=max((p.hot_junction_max_c for p in points if p.hot_junction_max_c is not None), default=None),
+        energy_wh=max((p.energy_wh for p in points if p.energy_wh is not None), default=None),
+    )
 
 
 def hours(found: dict[str, Any]) -> list[dict[str, Any]]:

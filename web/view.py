@@ -130,10 +130,15 @@ class View:
 
     @property
     def metal(self) -> str:
-        """What may be said of the metal without an estimate: 'none', 'solid' or 'unknown'."""
-        if self.s["may_be_liquid"]:
+        """What may be said of the metal without an estimate: 'none', 'solid' or 'unknown'.
+
+        Nobody has looked into the pot: 'none' is said only while a firing without metal runs.
+        """
+        if self.s["may_be_liquid"] or self.s["left_open"]:
             return "unknown"
-        return "none" if self.s["charge"] is None else "solid"
+        if self.s["charge"] is not None:
+            return "solid"
+        return "none" if self.live else "unknown"
 
     def seconds_left(self, until_s: float) -> int:
         """Process time until a moment of the snapshot's clock, never negative."""

@@ -80,7 +80,7 @@ def temperature(memory: Memory) -> str:
 def _off(memory: Memory, before: str, why: str, tone: str = "calm") -> Headline:
     sentence = before.endswith(".")
     if proved_off(memory):
-        return Headline(f"{before} {'Heat' if sentence else 'heat'} is", "off", f"proved. {why}".strip(), tone)
+        return Headline(f"{before} {'Heat' if sentence else 'heat'} is", "off,", f"proved. {why}".strip(), tone)
     late = memory.belief.monotonic_s - memory.firing.entered_s > PROVED_WITHIN_S
     return Headline(
         f"{before} {'Off' if sentence else 'off'} was",

@@ -134,3 +134,11 @@ def test_a_page_whose_supervisor_never_answered_says_so_and_can_still_try_to_sto
     answer = phone.post("/stop", headers=JSON).json
     assert answer["answer"] == "unknown"
     assert answer["off"] is None or answer["off"] == "proved"
+
+
+@pytest.mark.parametrize("left", [None, "A-001 ended without its closing record."])
+def test_an_idle_furnace_is_not_said_to_be_empty(phone: Browser, furnace: Scripted, left: str | None) -> None:
+    page = look(phone, furnace, STOPPED, charge=None, firing=None, left_open=left)
+    assert "Pot in section: what is in it is not known" in page
+    assert ("may be liquid" in said(page)) == (left is not None)
+    assert '<b class="said">none</b>' not in page

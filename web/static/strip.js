@@ -36,8 +36,11 @@ export class Strip {
   }
 
   append(point) {
-    if (!point || (this.fixed && point.firing !== this.fixed)) return;
+    if (this.fixed && point?.firing !== this.fixed) return;
+    const was = this.point;
     this.point = point;
+    if (was?.live && !point?.live && this.curve) this.draw(); // its plan will not come true any more
+    if (!point) return;
     if (point.firing !== this.firing || this.added > RELOAD_AFTER) return void this.load(point.firing);
     if (!point.live) return;
     const { t_s, c, setpoint_c } = this.curve.points;

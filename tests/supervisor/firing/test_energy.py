@@ -90,3 +90,49 @@ def test_the_longest_time_ends_it_whatever_else() -> None:
     assert hand.now_s - run.began_s == pytest.approx(900.0, abs=2.0)
     assert took_s < 900.0
     assert hand.first_cause == "longest-duration"
+
+
+def test_beyond_the_allowance_the_duty_is_a_third_above_the_settled_one_and_no_more() -> None:
+    hand = running(bake(to_c=800.0, rate_c_per_h=2000.0), start_c=450.0)
+    hand.wait(60.0)
+    run = hand.memory.firing.run
+    assert run is not None
+    run.allowance_wh = run.energy_wh
+    hand.run_until(lambda: "energy-allowance" in hand.alarms(), 60.0)
+    hand.run_until(lambda: hand.reading_c < (hand.memory.firing.setpoint_c or 0.0) - 15.0, 900.0)
+    assert hand.memory.firing.duty == pytest.approx(1.3 * settled_duty(BENCH, 800.0), rel=1e-6)
+
+
+def test_energy_is_counted_as_ordered_and_as_metered_and_the_larger_counts() -> None:
+    hand = running(bake(to_c=600.0), start_c=450.0)
+    before = hand.furnace.state.supplied_j
+    run = hand.memory.firing.run
+    assert run is not None
+    metered_wh, ordered_wh, relay_s = run.metered_wh, run.ordered_wh, hand.relay_on_s
+    hand.wait(600.0)
+    supplied_wh = (hand.furnace.state.supplied_j - before) / 3600.0
+    assert run.metered_wh - metered_wh == pytest.approx(supplied_wh, abs=1.0)  # one pulse
+    assert run.ordered_wh - ordered_wh == pytest.approx(
+        (hand.relay_on_s - relay_s) * BENCH.full_power_w / 3600.0, rel=0.01
+    )
+    assert run.energy_wh == max(run.metered_wh, run.ordered_wh)
+
+
+def test_a_meter_that_counts_less_than_was_ordered_is_not_believed_alone() -> None:
+    hand = running(bake(to_c=600.0), start_c=450.0)
+    hand.furnace.inject("meter_stuck")
+    hand.wait(25.0)
+    run = hand.memory.firing.run
+    assert run is not None
+    assert run.ordered_wh > run.metered_wh
+    assert run.energy_wh == run.ordered_wh
+
+
+def test_a_meter_that_counts_more_than_was_ordered_is() -> None:
+    hand = running(bake(to_c=600.0), start_c=450.0)
+    hand.furnace.inject("mains_low", 1.15)  # over its nominal voltage
+    hand.wait(900.0)
+    run = hand.memory.firing.run
+    assert run is not None
+    assert run.metered_wh > run.ordered_wh + 5.0
+    assert run.energy_wh == run.metered_wh

@@ -222,3 +222,21 @@ def test_two_phones_and_the_furnace_at_once_never_heat_for_eyes_that_saw_another
             if name in ("start", "resume", "raise") and answer.accepted:
                 assert seen[phone] == before
                 assert hand.memory.alarms.reaction.then < Then.HOLD
+
+
+def test_every_change_of_state_makes_what_people_saw_old() -> None:
+    hand = running(bake(to_c=460.0, hold_s=5.0), start_c=450.0)
+    epochs = {hand.state: hand.epoch}
+    for act in (hand.hold, hand.resume):
+        act()
+        hand.wait(2.0)
+    state, epoch = hand.state, hand.epoch
+    while hand.state is not State.COMPLETE:
+        hand.turn()
+        if hand.state is not state:
+            assert hand.epoch > epoch
+            state = hand.state
+        epoch = hand.epoch
+    assert epochs[State.RUNNING] < epoch
+    hand.prepare(bake())
+    assert hand.epoch > epoch

@@ -28,6 +28,8 @@ def regulate(turn: Turn, controller: Controller, reading_c: float | None, rise_k
     if reading_c is None:  # no heat without a reading; the setpoint waits
         firing.duty = 0.0
         return
+    if firing.state is State.RUNNING and turn.now_s - firing.entered_s < 1.0:
+        controller.rest()  # what a hold has wound up is not owed afterwards: heat comes back as in a fresh start
     ceiling_c = min(turn.reaction.setpoint_ceiling_c, run.gate.ceiling_c)
     before_c = firing.setpoint_c
     if firing.state is State.RUNNING:

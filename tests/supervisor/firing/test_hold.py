@@ -133,3 +133,24 @@ def test_a_hold_without_end_ends_with_the_firings_longest_time() -> None:
     hand.hold()
     hand.run_until(lambda: hand.state not in HEATED, 1900.0)
     assert hand.first_cause == "longest-duration"
+
+
+def test_what_the_controller_wound_up_in_a_hold_is_not_owed_afterwards() -> None:
+    """Mains low while held; afterwards heat flows to the second as if the controller had just been made."""
+
+    def relay_s_after_hold(*, forgets: bool) -> float:
+        hand = running(bake(to_c=600.0, rate_c_per_h=600.0), start_c=450.0)
+        hand.wait(120.0)
+        hand.hold()
+        hand.furnace.inject("mains_low", 0.7)
+        hand.wait(400.0)
+        hand.furnace.mend("mains_low")
+        if forgets:
+            hand.memory.controller.rest()
+        hand.resume()
+        hand.run_until(lambda: hand.state is State.RUNNING, 5.0)
+        before_s = hand.relay_on_s
+        hand.wait(120.0)
+        return hand.relay_on_s - before_s
+
+    assert relay_s_after_hold(forgets=False) == relay_s_after_hold(forgets=True)

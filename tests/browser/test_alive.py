@@ -67,6 +67,19 @@ def test_a_frozen_server_makes_the_page_old_and_it_finds_its_way_back(
     assert any(isinstance(asked, Stop) for asked in furnace.asked)
 
 
+def test_what_a_silent_supervisor_did_is_told_although_the_stream_stayed_open(
+    phone: Page, served: Served, furnace: Scripted
+) -> None:
+    opened(phone, served, furnace)
+    furnace.turning = False
+    stale(phone, "old", 14_000)
+    furnace.turning = True
+    furnace.show(TRIPPED)
+    stale(phone, "", 8000)
+    phone.get_by_text("While you were away").wait_for()
+    assert "Alarm: The sensor wire broke." in phone.locator("#away").inner_text()
+
+
 def test_stop_is_repeated_until_off_is_proved(phone: Page, served: Served, furnace: Scripted) -> None:
     opened(phone, served, furnace)
     phone.get_by_role("button", name="Stop heating").click()

@@ -16,6 +16,7 @@ const strip = figure && new Strip(figure, document.getElementById("minute"));
 
 const parts = new Map(); // region name -> newest HTML
 let lastId = ""; // of the last event: what happened since is told to one that comes back
+let knownId = ""; // of the last event that was shown in time: what came while the page was old counts as missed
 let stream = null, polling = 0;
 let heardAt = performance.now(); // anything at all came
 let spoke = null; // {ageS, at, wall, clock}: the newest word of the furnace
@@ -25,8 +26,13 @@ let stale = app.dataset.stale;
 // --- what comes -------------------------------------------------------------------------------------------------
 
 function took(news) {
+  const wasOld = stale === "old" || stale === "gone";
   if (news.id) lastId = news.id;
   word(news.age_s, news.at);
+  if (ageS() <= OLD_S) {
+    if (wasOld) catchUp(knownId);
+    knownId = lastId;
+  }
   tick();
   for (const [name, html] of Object.entries(news.regions)) parts.set(name, html);
   stale = "";
@@ -117,6 +123,15 @@ async function poll() {
     if (said.live && said.live.id !== lastId) took(said.live);
     else word(said.age_s);
   } catch { /* the age grows, and says it */ }
+}
+
+// A page that grew old over an open stream is not told what it missed, as one that connects anew is: it asks.
+async function catchUp(after) {
+  try {
+    const answer = await fetch(`/live.json?page=other&after=${after}`, { signal: AbortSignal.timeout(3000) });
+    const { away } = await answer.json();
+    if (away) missed(away);
+  } catch { /* what stands now is shown all the same, and the log has the rest */ }
 }
 
 function leave() {

@@ -28,6 +28,7 @@ SAMPLE_COLUMNS = (
     "state",
     "inputs",
     "raw_word",
+    "residual_k",
 )
 
 
@@ -64,6 +65,21 @@ class Bucket(NamedTuple):
     setpoint_c: float | None
     duty: float | None
     energy_wh: float | None
+
+
+class KeptModel(NamedTuple):
+    """A model of the furnace as the log keeps it. It counts for this furnace as long as its parts are the same."""
+
+    id: int
+    firing_id: int | None  # the newest firing that it was learned from
+    utc_ms: int  # adopted, or kept for somebody to decide
+    adopted: bool
+    takes: int | None  # row of the earlier model that this one is
+    who: str
+    sent_from: str
+    note: str
+    model: dict[str, Any]  # supervisor.model.learned.Model as JSON
+    against: dict[str, Any]  # measured and modelled, for a picture
 
 
 class Log:
@@ -154,6 +170,32 @@ class Log:
             for number in range((end_ms - start_ms) // width_ms + 1)
         ]
 
+    def estimates(self, firing_id: int) -> list[dict[str, Any]]:
+        """What the supervisor made of the metal in a firing, minute by minute."""
+        if not self._has_learned:
+            return []
+        rows = self._rows("SELECT * FROM estimate WHERE id BETWEEN ? AND ? ORDER BY id", *_keys(firing_id, 0.0, None))
+        return [{**dict(row), "boost": bool(row["boost"])} for row in rows]
+
+    def models(self, *, limit: int | None = None) -> list[KeptModel]:
+        """Models of the furnace, the newest row first: those adopted, and those that wait for somebody to decide."""
+        if not self._has_learned:
+            return []
+        columns = ", ".join(KeptModel._fields)
+        rows = self._rows(f"SELECT {columns} FROM model ORDER BY id DESC LIMIT ?", -1 if limit is None else limit)
+        return [
+            KeptModel._make(row)._replace(
+                adopted=bool(row["adopted"]), model=_object(row["model"]), against=_object(row["against"])
+            )
+            for row in rows
+        ]
+
+    @property
+    def _has_learned(self) -> bool:
+        """A log of the first layout has no such tables; its next supervisor adds them."""
+        (layout,) = self._connection.execute("PRAGMA user_version").fetchone()
+        return int(layout) >= 2
+
     def left_open(self) -> list[LeftOpen]:
         """Firings without their closing record, oldest first. For the program that holds the lock, as it starts."""
         rows = self._rows(
@@ -234,8 +276,8 @@ def _checked(address: str) -> sqlite3.Connection:
 
 def _refuse_other_layouts(connection: sqlite3.Connection, file: Path) -> None:
     (layout,) = connection.execute("PRAGMA user_version").fetchone()
-    if layout != database.LAYOUT:
-        raise InputRefused(f"{file} has layout {layout}; this meltkeeper reads layout {database.LAYOUT}.")
+    if not 1 <= layout <= database.LAYOUT:
+        raise InputRefused(f"{file} has layout {layout}; this meltkeeper reads layouts 1 to {database.LAYOUT}.")
 
 
 def _firing(row: sqlite3.Row, written: bool) -> Firing:

@@ -33,6 +33,47 @@ class SampleRow(NamedTuple):
     inputs: int  # two bits a line, in the order of hardware.ports.Inputs: 0 open, 1 closed, 2 not fitted
     state: str
     raw_word: int
+    residual_k: float | None = None  # measured less expected by the model, one step ahead; None: no estimate now
+
+
+class EstimateRow(NamedTuple):
+    """One minute of what the supervisor made of the metal, and what it did about it. Waits with the samples.
+
+    With a doubt there are no numbers: it does not know.
+    """
+
+    firing_id: int
+    t_ms: int
+    phase: str | None  # solid, melting, liquid
+    metal_c: float | None  # mass mean
+    low_c: float | None  # 90 % band
+    high_c: float | None
+    share_low: float | None  # molten, 0 to 1
+    share_molten: float | None
+    share_high: float | None
+    minutes_low: float | None  # to pour, 90 % band; None: not reckoned, or nearly there
+    minutes_likely: float | None
+    minutes_high: float | None
+    boost: bool
+    why: str  # why the boost is on, or off
+    setpoint_c: float | None  # of the chamber
+    doubt: str  # one sentence; empty: none
+
+
+class ModelRow(NamedTuple):
+    """What was learned of the furnace: taken for the firings to come, or only kept until somebody decides.
+
+    Putting an earlier one back, or taking one that waited, is a row of its own that names it.
+    """
+
+    firing_id: int | None  # the newest firing that it was learned from
+    adopted: bool
+    takes: int | None  # row of the earlier model that this one is
+    who: str
+    where: str
+    model: Mapping[str, Any]  # supervisor.model.learned.Model as JSON
+    against: Mapping[str, Any]  # what was measured and what the model makes of it, for a picture
+    note: str  # why it was taken, or what speaks against it
 
 
 class EventRow(NamedTuple):
@@ -84,4 +125,7 @@ class FiringClosed(NamedTuple):
     results: Mapping[str, Any]  # peak_c, energy_wh, ordered_wh, seconds_above_660, minutes_liquid_possible, ...
 
 
-Record = FiringOpened | SampleRow | EventRow | AlarmRow | CommandRow | FiringClosed
+Record = FiringOpened | SampleRow | EstimateRow | ModelRow | EventRow | AlarmRow | CommandRow | FiringClosed
+
+MAY_WAIT = (SampleRow, EstimateRow)
+"""Rows that wait for their batch, and that are given up first when the disk is full. All others go to disk at once."""

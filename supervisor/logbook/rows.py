@@ -7,7 +7,16 @@ from enum import Enum
 from math import isfinite
 from typing import Any, NamedTuple
 
-from supervisor.logbook.records import AlarmRow, CommandRow, EventRow, FiringClosed, FiringOpened, SampleRow
+from supervisor.logbook.records import (
+    AlarmRow,
+    CommandRow,
+    EstimateRow,
+    EventRow,
+    FiringClosed,
+    FiringOpened,
+    ModelRow,
+    SampleRow,
+)
 
 MINUTE_MS = 60_000
 
@@ -32,7 +41,18 @@ class Stamp(NamedTuple):
 
 SAMPLE = (
     "INSERT INTO sample (id, firing_id, t_ms, hot_junction_c, cold_junction_c, setpoint_c, duty, energy_wh, inputs,"
-    " state, raw_word) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)"
+    " state, raw_word, residual_k) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)"
+)
+
+ESTIMATE = (
+    "INSERT INTO estimate (id, firing_id, t_ms, phase, metal_c, low_c, high_c, share_low, share_molten, share_high,"
+    " minutes_low, minutes_likely, minutes_high, boost, why, setpoint_c, doubt)"
+    " VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)"
+)
+
+MODEL = (
+    "INSERT INTO model (firing_id, utc_ms, boot_id, adopted, takes, who, sent_from, model, against, note)"
+    " VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)"
 )
 
 OPEN = (
@@ -74,13 +94,17 @@ MINUTES = """
     GROUP BY minute"""
 
 
-def statements(record: FiringOpened | EventRow | AlarmRow | CommandRow | FiringClosed, stamp: Stamp) -> list[Statement]:
+def statements(
+    record: FiringOpened | EventRow | AlarmRow | CommandRow | ModelRow | FiringClosed, stamp: Stamp
+) -> list[Statement]:
     """The rows of a record that is written at once."""
     match record:
         case FiringOpened():
             return [_opening(record, stamp), clock(_ms(record.monotonic_s), stamp, "firing opened")]
         case FiringClosed():
             return closing(record, stamp)
+        case ModelRow():
+            return [_model(record, stamp)]
         case EventRow():
             values: tuple[Any, ...] = (record.kind, record.who, record.where, as_json(record.detail))
             sql = EVENT
@@ -96,6 +120,11 @@ def statements(record: FiringOpened | EventRow | AlarmRow | CommandRow | FiringC
 def sample(row: SampleRow) -> tuple[Any, ...]:
     """The values of SAMPLE: the row behind its key."""
     return (row[0] << 32 | row[1], *row)
+
+
+def estimate(row: EstimateRow) -> Statement:
+    """One minute's estimate, behind its key."""
+    return Statement(ESTIMATE, (row[0] << 32 | row[1], *row))
 
 
 def closing(record: FiringClosed, stamp: Stamp) -> list[Statement]:
@@ -131,6 +160,12 @@ def _opening(record: FiringOpened, stamp: Stamp) -> Statement:
             round(offset.total_seconds() / 60) if offset else 0,
         ),
     )
+
+
+def _model(record: ModelRow, stamp: Stamp) -> Statement:
+    taken = (record.adopted, record.takes, record.who, record.where)
+    texts = (as_json(record.model), as_json(record.against), record.note)
+    return Statement(MODEL, (record.firing_id, stamp.utc_ms, stamp.boot_id, *taken, *texts))
 
 
 def _ms(seconds: float) -> int:

@@ -11,7 +11,15 @@ from typing import Self
 
 from supervisor.logbook import rows
 from supervisor.logbook.directory import DataDirectory
-from supervisor.logbook.records import EventRow, FiringClosed, FiringOpened, Record, SampleRow
+from supervisor.logbook.records import (
+    MAY_WAIT,
+    EstimateRow,
+    EventRow,
+    FiringClosed,
+    FiringOpened,
+    Record,
+    SampleRow,
+)
 from supervisor.logbook.writer import Item, Writer
 
 BATCH_MS = 10_000
@@ -78,6 +86,8 @@ class Scribe:
                     self._first_ms = record.t_ms
                 due |= record.t_ms - self._first_ms >= self._batch_ms
                 self._last_t_ms = record[:2]
+            elif isinstance(record, EstimateRow):
+                self._taken.append(record)
             else:
                 self._stamp = self._stamp._replace(utc_ms=self._utc_ms())
                 self._taken += rows.statements(record, self._stamp)
@@ -174,12 +184,12 @@ class Scribe:
 
     def _bound_memory(self) -> None:
         """Give up the oldest samples, and only then the latest events: the first ones are the causes."""
-        samples = sum(isinstance(item, SampleRow) for item in self._queue)
+        samples = sum(isinstance(item, MAY_WAIT) for item in self._queue)
         give_up = min(samples, len(self._queue) - KEEP_ITEMS)
         self._lost_samples += give_up
         kept: list[Item] = []
         for item in self._queue:
-            if give_up and isinstance(item, SampleRow):
+            if give_up and isinstance(item, MAY_WAIT):
                 give_up -= 1
             else:
                 kept.append(item)

@@ -12,9 +12,9 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from supervisor.logbook import database, rows
-from supervisor.logbook.records import SampleRow
+from supervisor.logbook.records import MAY_WAIT, EstimateRow, SampleRow
 
-Item = SampleRow | rows.Statement
+Item = SampleRow | EstimateRow | rows.Statement
 
 BALLAST_FILE = "ballast"
 BALLAST_BYTES = 1_000_000
@@ -30,7 +30,7 @@ class Writer:
 
     def __init__(self, log: Path, connection: sqlite3.Connection) -> None:
         self.trouble: str | None = None
-        self.lost_samples = 0  # for want of room on disk
+        self.lost_samples = 0  # and estimates, for want of room on disk
         self.refused_samples = 0
         self.refused_rows = 0  # events, alarms, commands, firings: what may not be missing
         self._why_refused = ""
@@ -100,7 +100,7 @@ class Writer:
                         refused.append((item, error))
         except sqlite3.Error as error:
             return self._failed(batch, error)
-        samples = sum(isinstance(item, SampleRow) for item, _ in refused)
+        samples = sum(isinstance(item, MAY_WAIT) for item, _ in refused)
         self.refused_samples += samples
         self.refused_rows += len(refused) - samples
         self._why_refused = str(refused[-1][1] if refused else first)
@@ -132,7 +132,7 @@ class Writer:
         return ()
 
     def _without_samples(self, batch: Sequence[Item]) -> list[Item]:
-        events: list[Item] = [item for item in batch if not isinstance(item, SampleRow)]
+        events: list[Item] = [item for item in batch if not isinstance(item, MAY_WAIT)]
         self.lost_samples += len(batch) - len(events)
         self.trouble = "The disk is full: events are still written, samples are not."
         return events
@@ -158,7 +158,8 @@ class Writer:
         return self._connection
 
 
-def _add(connection: sqlite3.Connection, row: rows.Statement) -> None:
+def _add(connection: sqlite3.Connection, item: rows.Statement | EstimateRow) -> None:
+    row = rows.estimate(item) if isinstance(item, EstimateRow) else item
     changed = connection.execute(row.sql, row.values).rowcount
     if row.sql is rows.CLOSE and changed != 1:
         raise sqlite3.IntegrityError(f"there is no firing {row.values[-1]} to close")

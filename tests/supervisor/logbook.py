@@ -8,7 +8,16 @@ from pathlib import Path
 from typing import Any
 
 from supervisor.logbook.directory import open_directory
-from supervisor.logbook.records import AlarmRow, CommandRow, EventRow, FiringClosed, FiringOpened, SampleRow
+from supervisor.logbook.records import (
+    AlarmRow,
+    CommandRow,
+    EstimateRow,
+    EventRow,
+    FiringClosed,
+    FiringOpened,
+    ModelRow,
+    SampleRow,
+)
 from supervisor.logbook.scribe import Scribe
 
 UTC_MS = 1_772_366_400_000  # 2026-03-01 12:00 UTC
@@ -41,6 +50,18 @@ def alarm(step: str = "raised", t_ms: int = 0, firing_id: int | None = None, nam
 
 def command(t_ms: int = 0, firing_id: int | None = None) -> CommandRow:
     return CommandRow(firing_id, t_ms, "c-1", "hold", "a phone", "page", True, "Held at 351 °C.", {"at_c": 351.0})
+
+
+def estimate(t_ms: int, firing_id: int = 1, **changes: Any) -> EstimateRow:
+    share, minutes = (0.25, 0.5, 0.75), (12.0, 15.0, 19.0)
+    row = EstimateRow(firing_id, t_ms, "melting", 641.5, 630.0, 650.25, *share, *minutes, True, "metal cold", 800.0, "")
+    return row._replace(**changes)
+
+
+def model(firing_id: int | None = 1, *, adopted: bool = True, takes: int | None = None) -> ModelRow:
+    learned = {"made_utc_ms": UTC_MS, "learned_from": [1], "metered": True, "loss": 1.0625}
+    against = {"t_s": [0.0, 60.0], "reading_c": [20.0, None], "model_c": [20.0, 31.5]}
+    return ModelRow(firing_id, adopted, takes, "supervisor", "after a firing", learned, against, "first")
 
 
 def closed(t_ms: int, firing_id: int = 1, state: str = "complete") -> FiringClosed:

@@ -8,9 +8,21 @@ from pathlib import Path
 import pytest
 
 from supervisor.logbook import database, schema
-from tests.supervisor.logbook import alarm, closed, command, event, opened, query, sample, samples, scribe_of
+from tests.supervisor.logbook import (
+    alarm,
+    closed,
+    command,
+    estimate,
+    event,
+    model,
+    opened,
+    query,
+    sample,
+    samples,
+    scribe_of,
+)
 
-APPEND_ONLY = ["sample", "minute", "event", "alarm", "command", "clock"]
+APPEND_ONLY = ["sample", "minute", "event", "alarm", "command", "clock", "estimate", "model"]
 
 
 @pytest.fixture
@@ -19,7 +31,8 @@ def home(tmp_path: Path) -> Path:
     with scribe_of(tmp_path) as scribe:
         scribe.clock(100.0, 1_772_366_400_000, "network")
         scribe.put([opened(1), *samples(130), event(5000, 1), alarm(t_ms=6000, firing_id=1), command(7000, 1)])
-        scribe.put([closed(130_000)])
+        scribe.put([estimate(60_000)])
+        scribe.put([closed(130_000), model()])
         scribe.put([opened(2), *samples(5, 2), event(0, 2)])
     return tmp_path
 
@@ -92,10 +105,10 @@ def test_a_sample_is_held_to_its_key_its_firing_and_its_types(
 
 def test_every_table_is_strict_and_named_in_the_singular(home: Path) -> None:
     tables = query(home, "SELECT name, strict FROM pragma_table_list WHERE type = 'table' AND name NOT LIKE '%sqlite%'")
-    expected = {"identity", "firing", "sample", "minute", "event", "alarm", "command", "clock"}
+    expected = {"identity", "firing", "sample", "minute", "event", "alarm", "command", "clock", "estimate", "model"}
     assert dict(tables) == dict.fromkeys(expected, 1)
     views = {name for (name,) in query(home, "SELECT name FROM sqlite_schema WHERE type = 'view'")}
-    assert views == {"firings", "samples", "minutes", "events", "alarms", "commands"}
+    assert views == {"firings", "samples", "minutes", "events", "alarms", "commands", "estimates", "models"}
 
 
 def test_the_file_is_made_for_a_card(home: Path) -> None:

@@ -90,16 +90,23 @@ def test_every_kind_of_record_is_kept_whole(tmp_path: Path) -> None:
     energy_wh=st.floats(0, 1e6),
     t_ms=st.integers(0, 2**32 - 1),
     word=st.integers(0, 2**32 - 1),
+    residual_k=st.none() | st.floats(-100, 100),
 )
 def test_what_is_written_is_read_back_to_the_last_bit(
-    tmp_path_factory: pytest.TempPathFactory, hot_c: float | None, duty: float, energy_wh: float, t_ms: int, word: int
+    tmp_path_factory: pytest.TempPathFactory,
+    hot_c: float | None,
+    duty: float,
+    energy_wh: float,
+    t_ms: int,
+    word: int,
+    residual_k: float | None,
 ) -> None:
     path = tmp_path_factory.mktemp("log")
-    row = sample(t_ms, hot_junction_c=hot_c, duty=duty, energy_wh=energy_wh, raw_word=word)
+    row = sample(t_ms, hot_junction_c=hot_c, duty=duty, energy_wh=energy_wh, raw_word=word, residual_k=residual_k)
     with scribe_of(path) as scribe:
         scribe.put([opened(), row])
     columns = "firing_id, t_ms, hot_junction_c, cold_junction_c, setpoint_c, duty, energy_wh, inputs, state, raw_word"
-    assert query(path, f"SELECT {columns} FROM sample") == [tuple(row)]
+    assert query(path, f"SELECT {columns}, residual_k FROM sample") == [tuple(row)]
 
 
 def test_minutes_are_made_with_the_batch_that_ends_them(tmp_path: Path) -> None:

@@ -1,6 +1,7 @@
 """What is known of one furnace before it has ever been fired: plain data, as the furnace file gives it."""
 
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from hardware.ports import Wiring
 
@@ -38,6 +39,13 @@ class Response:
     fastest_fall_c_per_s: float  # lid open
 
 
+class Tariff(NamedTuple):
+    """What energy costs."""
+
+    per_kwh: float
+    currency: str
+
+
 @dataclass(frozen=True, slots=True)
 class FurnaceDescription:
     """One furnace. Made by `supervisor.furnace.file.read_furnace`, which refuses what cannot be."""
@@ -59,6 +67,7 @@ class FurnaceDescription:
     pulses_per_kwh: int | None  # energy meter, None: not fitted
     wiring: Wiring
     digest: str  # SHA-256 of the file, hex: goes into each firing's record
+    tariff: Tariff | None = None  # None: no cost is shown
 
     @property
     def full_power_w(self) -> float:

@@ -8,7 +8,7 @@ from typing import Annotated
 from pydantic import Field
 
 from hardware.ports import Wiring
-from supervisor.furnace.description import Crucible, FurnaceDescription, Response, Wall
+from supervisor.furnace.description import Crucible, FurnaceDescription, Response, Tariff, Wall
 from supervisor.furnace.pins import PinFields, check_pins
 from supervisor.furnace.reckoning import loss_w
 from supervisor.refusal import InputRefused, refusal
@@ -86,6 +86,13 @@ class MeterFields(Fields):
     pulses_per_kwh: Annotated[int, between(100, 10_000, "pulses per kWh")]
 
 
+class TariffFields(Fields):
+    """What energy costs where the furnace stands."""
+
+    per_kwh: Annotated[float, between(0.001, 100, "a kWh")]
+    currency: Annotated[str, Field(pattern=r"^\S{1,8}$", description="1 to 8 signs, as in EUR")]
+
+
 class FurnaceFields(Fields):
     """A whole furnace file."""
 
@@ -101,6 +108,7 @@ class FurnaceFields(Fields):
     limiter: LimiterFields
     relay: RelayFields
     energy_meter: MeterFields | None = None
+    tariff: TariffFields | None = None
     pins: PinFields
 
 
@@ -146,6 +154,7 @@ def _description(name: str, fields: FurnaceFields, digest: str) -> FurnaceDescri
         pulses_per_kwh=fields.energy_meter.pulses_per_kwh if fields.energy_meter else None,
         wiring=Wiring(**pins.model_dump(exclude={"sensor_chip_selects"}), sensors=tuple(pins.sensor_chip_selects)),
         digest=digest,
+        tariff=Tariff(**fields.tariff.model_dump()) if fields.tariff else None,
     )
 
 

@@ -80,7 +80,7 @@ def settled_duty(furnace: FurnaceDescription, chamber_c: float) -> float:
 
 def crucible_wh(furnace: FurnaceDescription, to_c: float) -> float:
     """Heat in the pot at to_c, Wh above the room. Clay-graphite: c = 800 + 0.65 T J/kg/K (from memory)."""
-    return _pot_j_k(furnace, (to_c + ROOM_C) / 2.0) * (to_c - ROOM_C) / _J_PER_WH
+    return pot_j_k(furnace, (to_c + ROOM_C) / 2.0) * (to_c - ROOM_C) / _J_PER_WH
 
 
 def metal_wh(charge: Charge, to_c: float) -> float:
@@ -156,7 +156,7 @@ def ramp_gain_s_per_k(furnace: FurnaceDescription) -> float:
     dt_s = (at_c - ROOM_C) / rate_c_per_s / steps
     lining_w = [wall.step(ROOM_C + rate_c_per_s * dt_s * step, dt_s) / dt_s for step in range(1, steps + 1)][-1]
     settled_w = loss_w(furnace, at_c) / SEAMS
-    return ((lining_w - settled_w) / rate_c_per_s + _pot_j_k(furnace, at_c)) / furnace.full_power_w
+    return ((lining_w - settled_w) / rate_c_per_s + pot_j_k(furnace, at_c)) / furnace.full_power_w
 
 
 def fastest_ramp_c_per_h(furnace: FurnaceDescription, at_c: float, from_c: float = ROOM_C) -> float:
@@ -174,12 +174,13 @@ def fastest_ramp_c_per_h(furnace: FurnaceDescription, at_c: float, from_c: float
     absorbs = mean_w_m_k * wall.density_kg_m3 * wall.specific_heat_j_kg_k
     # With r t = at_c - from_c the lining takes lining_w * sqrt(r): a quadratic in sqrt(r).
     lining_w = 2.0 * wall.inside_m2 * sqrt(absorbs * max(0.0, at_c - from_c) / pi)
-    pot_j_k = _pot_j_k(furnace, at_c)
-    root = (sqrt(lining_w**2 + 4.0 * pot_j_k * spare_w) - lining_w) / (2.0 * pot_j_k)
+    takes_j_k = pot_j_k(furnace, at_c)
+    root = (sqrt(lining_w**2 + 4.0 * takes_j_k * spare_w) - lining_w) / (2.0 * takes_j_k)
     return 3600.0 * min(root**2, furnace.response.fastest_rise_c_per_s)
 
 
-def _pot_j_k(furnace: FurnaceDescription, at_c: float) -> float:
+def pot_j_k(furnace: FurnaceDescription, at_c: float) -> float:
+    """Heat that the empty pot takes up per kelvin at this temperature, J/K."""
     return furnace.crucible.mass_kg * (800.0 + 0.65 * at_c)
 
 

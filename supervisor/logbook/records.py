@@ -30,7 +30,9 @@ class SampleRow(NamedTuple):
     setpoint_c: float | None
     duty: float  # ordered, 0 to 1, mean since the row before
     energy_wh: float  # since the start, metered if a meter is fitted, else as ordered
-    inputs: int  # two bits a line, in the order of hardware.ports.Inputs: 0 open, 1 closed, 2 not fitted
+    inputs: (
+        int  # two bits a line in the order of hardware.ports.Inputs, the last lowest: 0 open, 1 closed, 2 not fitted
+    )
     state: str
     raw_word: int
     residual_k: float | None = None  # measured less expected by the model, one step ahead; None: no estimate now
@@ -71,7 +73,7 @@ class ModelRow(NamedTuple):
     takes: int | None  # row of the earlier model that this one is
     who: str
     where: str
-    model: Mapping[str, Any]  # supervisor.model.learned.Model as JSON
+    model: str  # JSON, as supervisor.model.learned.Model writes it
     against: Mapping[str, Any]  # what was measured and what the model makes of it, for a picture
     note: str  # why it was taken, or what speaks against it
 

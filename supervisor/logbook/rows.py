@@ -164,7 +164,7 @@ def _opening(record: FiringOpened, stamp: Stamp) -> Statement:
 
 def _model(record: ModelRow, stamp: Stamp) -> Statement:
     taken = (record.adopted, record.takes, record.who, record.where)
-    texts = (as_json(record.model), as_json(record.against), record.note)
+    texts = (record.model, as_json(record.against), record.note)
     return Statement(MODEL, (record.firing_id, stamp.utc_ms, stamp.boot_id, *taken, *texts))
 
 

@@ -1,6 +1,7 @@
 """Records as the cycle hands them over, made up for the tests of the log."""
 
 import contextlib
+import json
 import sqlite3
 import threading
 from collections.abc import Iterator
@@ -61,7 +62,7 @@ def estimate(t_ms: int, firing_id: int = 1, **changes: Any) -> EstimateRow:
 def model(firing_id: int | None = 1, *, adopted: bool = True, takes: int | None = None) -> ModelRow:
     learned = {"made_utc_ms": UTC_MS, "learned_from": [1], "metered": True, "loss": 1.0625}
     against = {"t_s": [0.0, 60.0], "reading_c": [20.0, None], "model_c": [20.0, 31.5]}
-    return ModelRow(firing_id, adopted, takes, "supervisor", "after a firing", learned, against, "first")
+    return ModelRow(firing_id, adopted, takes, "supervisor", "after a firing", json.dumps(learned), against, "first")
 
 
 def closed(t_ms: int, firing_id: int = 1, state: str = "complete") -> FiringClosed:

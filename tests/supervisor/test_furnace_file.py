@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 
 import supervisor.furnace.files
 from hardware.ports import Wiring
+from supervisor.furnace.description import Tariff
 from supervisor.furnace.file import SHIPPED, read_furnace
 from supervisor.refusal import InputRefused
 
@@ -108,6 +109,17 @@ def test_a_file_of_ones_own_is_read_by_its_path(tmp_path: Path) -> None:
     file.write_text(with_field("invented", "false"), encoding="utf-8")
     assert read_furnace(str(file)).name == "shed"
     assert not read_furnace(str(file)).invented
+
+
+def test_energy_has_a_price_where_one_is_given(tmp_path: Path) -> None:
+    assert read_furnace("bench").tariff is None
+    file = tmp_path / "priced.toml"
+    file.write_text(BENCH + '\n[tariff]\nper_kwh = 0.32\ncurrency = "EUR"\n', encoding="utf-8")
+    assert read_furnace(str(file)).tariff == Tariff(0.32, "EUR")
+    assert ": tariff.per_kwh is 0; allowed: 0.001 to 100 a kWh" in refused(
+        tmp_path, BENCH + '\n[tariff]\nper_kwh = 0\ncurrency = "EUR"\n'
+    )
+    assert ": tariff.currency is " in refused(tmp_path, BENCH + '\n[tariff]\nper_kwh = 1\ncurrency = "a b"\n')
 
 
 def test_what_may_be_not_fitted_may_be_left_out(tmp_path: Path) -> None:

@@ -54,7 +54,7 @@ def test_both_are_read_back_as_they_were_put(tmp_path: Path) -> None:
         newest, first = log.models()
         assert log.models(limit=1) == [newest]
     put: ModelRow = model()
-    assert (first.model, first.against, first.note) == (put.model, put.against, put.note)
+    assert (first.model, first.against, first.note) == (json.loads(put.model), put.against, put.note)
     assert (first.id, first.firing_id, first.utc_ms, first.adopted, first.takes) == (1, 1, UTC_MS, True, None)
     assert (newest.adopted, newest.takes) == (False, 1)
 
@@ -155,4 +155,4 @@ def test_a_kill_in_the_middle_of_a_firing_leaves_model_residuals_and_estimates(
         assert [row["t_ms"] for row in log.estimates(1)] == [60_000, 120_000, 180_000]
         assert [row["residual_k"] for row in log.samples(1)] == [0.25, 0.5, 0.75]
         (kept,) = log.models()
-        assert (kept.adopted, kept.model) == (True, model().model)
+        assert (kept.adopted, kept.model) == (True, json.loads(model().model))

@@ -217,10 +217,10 @@ def test_a_directory_without_a_log_is_refused_and_nothing_is_made(tmp_path: Path
 @given(levels=st.tuples(*[st.sampled_from([Level.OPEN, Level.CLOSED, Level.NOT_FITTED])] * len(Inputs._fields)))
 def test_input_lines_are_two_bits_each_in_the_order_of_the_hardware(levels: tuple[Level, ...]) -> None:
     codes = {Level.OPEN: 0, Level.CLOSED: 1, Level.NOT_FITTED: 2}
-    inputs = sum(codes[level] << 2 * place for place, level in enumerate(levels))
+    inputs = sum(codes[level] << 2 * place for place, level in enumerate(reversed(levels)))
     assert input_levels(inputs) == Inputs(*levels)._asdict()
 
 
 def test_bits_that_mean_nothing_are_refused() -> None:
-    with pytest.raises(ValueError, match="inputs is 12; line limiter has no level 3"):
+    with pytest.raises(ValueError, match="inputs is 12; line mains has no level 3"):
         input_levels(12)

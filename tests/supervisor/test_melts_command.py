@@ -22,7 +22,7 @@ def home(tmp_path: Path) -> Path:
         scribe.clock(90.0, 1_772_366_390_000, "network")
         scribe.put([opened(1, heat_number="A-087"), *samples(65), event(1000, 1, dip_c=712.0, text="[bold] words")])
         scribe.put([alarm(t_ms=2000, firing_id=1), command(3000, 1), closed(65_000)])
-        scribe.put([opened(2), sample(0, 2, hot_junction_c=None, inputs=0b10)])
+        scribe.put([opened(2), sample(0, 2, hot_junction_c=None, inputs=0b10 << 22)])
     return tmp_path / "data"
 
 

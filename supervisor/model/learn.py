@@ -1,0 +1,215 @@
+"""Learning a furnace from ordinary firings: least squares over all of them, held by priors.
+
+Priors carry the first fits: power, losses and the sensor's place are told apart only by several, different firings.
+"""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from supervisor.furnace.description import FurnaceDescription
+from supervisor.model.learned import WIDENS_PER_FIRING, Model, Spread, spread
+from supervisor.model.reduced import FACTORS, Reduced
+from supervisor.model.series import STEP_S, Series
+from supervisor.model.simulate import Course, simulate
+
+Floats = NDArray[np.float64]
+
+_READING_K, _DIP_K = 4.0, 5.0  # what residuals are measured by, one a minute
+_PRIOR_WEIGHT = 2.0  # a minute's residuals are not independent: this weighs the prior against so many of them
+_MASS_SD = 0.03  # of a weighed charge, logarithm
+_MAINS_SD = 0.06  # of one firing's power where it is not metered: 3 % of the voltage
+_SOAK, _SOAK_SD = 0.5, 0.3
+_COLD_C = 40.0  # a furnace that starts warmer has a lining whose profile nobody knows
+_STEP = 0.02  # for derivatives, in prior standard deviations
+_MOST_SD, _MOST_RUNS, _ENOUGH = 4.0, 25, 1e-4
+_LEAST_SPREAD = 0.25  # of the residuals, in units of what they are measured by: no fit is better than a degree
+
+
+def learn(furnace: FurnaceDescription, firings: Sequence[Series], before: Model | None = None) -> Model:
+    """Fit the model of a furnace to firings, some three to five.
+
+    before: the last fit. It is the prior then, widened by what a furnace may change from firing to firing. Mass, mains
+    (where not metered) and the warmth of the lining at the start are found along for each firing, and forgotten.
+
+    Raises:
+        ValueError: no firings, or none that lasted a minute.
+    """
+    fit = _Fit(furnace, firings, before)
+    found = fit.solve()
+    covariance = fit.covariance(found)
+    newest = max(firings, key=lambda firing: firing.started_utc_ms)
+    earlier = () if before is None else before.learned_from
+    readings_c = np.concatenate([firing.reading_c for firing in firings])
+    return Model(
+        log_factors=tuple(fit.factors(found[:, None])[:, 0].tolist()),
+        log_sd=tuple(np.sqrt(np.diag(covariance)).tolist()),
+        covariance=tuple(map(tuple, covariance.tolist())),
+        learned_from=tuple(sorted({*earlier, *(firing.firing_id for firing in firings)})),
+        metered=all(firing.metered for firing in firings),
+        residual_k=residuals_by_phase([(own.firing, fit.course(own, found[:, None])) for own in fit.owns]),
+        low_c=float(np.nanmin(readings_c)),
+        high_c=float(np.nanmax(readings_c)),
+        furnace_digest=furnace.digest,
+        made_utc_ms=newest.started_utc_ms + round(1000.0 * float(newest.t_s[-1])),
+    )
+
+
+def residuals_by_phase(runs: Iterable[tuple[Series, Course]]) -> Mapping[str, Spread]:
+    """Measured less modelled, by what the model's metal is doing at the time; of dip readings the metal's."""
+    found: dict[str, list[float]] = {}
+    for firing, course in runs:
+        for step, reading_c, molten, metal_c in zip(
+            course.steps, course.reading_c[:, 0], course.share_molten[:, 0], course.metal_c[:, 0], strict=True
+        ):
+            residual_k = float(firing.reading_c[step] - reading_c)
+            if np.isfinite(residual_k):
+                found.setdefault(phase_of(None if np.isnan(metal_c) else molten), []).append(residual_k)
+        for dip in firing.dips:
+            step = int(np.argmin(np.abs((course.steps + 1) * STEP_S - dip.t_s)))
+            found.setdefault("dip", []).append(float(dip.metal_c - course.metal_c[step, 0]))
+    return {phase: spread(residuals_k) for phase, residuals_k in found.items()}
+
+
+def phase_of(share_molten: float | None) -> str:
+    """What the metal is doing; None: there is none."""
+    if share_molten is None:
+        return "empty"
+    if share_molten < 0.01:
+        return "solid"
+    return "melting" if share_molten < 0.99 else "liquid"
+
+
+@dataclass(frozen=True, eq=False)
+class _Own:
+    """One firing and its own unknowns: where each stands in the whole vector, None where it has no such unknown."""
+
+    firing: Series
+    mass: int | None
+    mains: int | None
+    soak: int | None
+
+    def columns(self) -> list[int]:
+        """What this firing depends on."""
+        return [*range(len(FACTORS)), *(at for at in (self.mass, self.mains, self.soak) if at is not None)]
+
+
+@dataclass(eq=False)
+class _Fit:
+    """Least squares in prior standard deviations: factors along the axes of their prior, then each firing's own."""
+
+    furnace: FurnaceDescription
+    firings: Sequence[Series]
+    before: Model | None
+    owns: list[_Own] = field(default_factory=list)
+    _at: Floats | None = None
+    _last: tuple[Floats, Floats] | None = None
+
+    def __post_init__(self) -> None:
+        self._model = Reduced(self.furnace)
+        centre, sd = self._model.prior()
+        self._centre: Floats = centre[:, None]
+        self._axes: Floats = sd * np.eye(len(FACTORS))
+        if self.before is not None:
+            widened = WIDENS_PER_FIRING**2 * len(self.firings) * np.eye(len(FACTORS))
+            self._centre = np.array(self.before.log_factors)[:, None]
+            self._axes[:] = np.linalg.cholesky(np.array(self.before.covariance) + widened)
+        self.size = len(FACTORS)
+        for firing in self.firings:
+            self.owns.append(
+                _Own(
+                    firing,
+                    mass=self._unknown(firing.charge is not None),
+                    mains=self._unknown(not firing.metered),
+                    soak=self._unknown(firing.start_c > _COLD_C),
+                )
+            )
+
+    def _unknown(self, wanted: bool) -> int | None:
+        if not wanted:
+            return None
+        self.size += 1
+        return self.size - 1
+
+    def factors(self, z: Floats) -> Floats:
+        """Log factors (F, N) of whole vectors (P, N)."""
+        factors: Floats = self._centre + self._axes @ z[: len(FACTORS)]
+        return factors
+
+    def course(self, own: _Own, z: Floats) -> Course:
+        """A firing as whole vectors (P, N) have it."""
+        return simulate(
+            self._model,
+            own.firing,
+            self.factors(z),
+            mass_factor=1.0 if own.mass is None else np.exp(_MASS_SD * z[own.mass]),
+            power_factor=1.0 if own.mains is None else np.exp(_MAINS_SD * z[own.mains]),
+            soak=_SOAK if own.soak is None else _SOAK + _SOAK_SD * z[own.soak],
+        )
+
+    def residuals(self, own: _Own, z: Floats) -> Floats:
+        """Measured less modelled in units of what it is measured by, (K, N): readings, then dip readings."""
+        course, firing = self.course(own, z), own.firing
+        residuals = (firing.reading_c[course.steps, None] - course.reading_c) / _READING_K
+        residuals = residuals[np.isfinite(residuals[:, 0])]
+        dips = [
+            (dip.metal_c - course.metal_c[np.argmin(np.abs((course.steps + 1) * STEP_S - dip.t_s))]) / _DIP_K
+            for dip in firing.dips
+        ]
+        return np.vstack([residuals, *dips]) if dips else residuals
+
+    def look(self, z: Floats) -> tuple[Floats, Floats]:
+        """Residuals of all firings and their derivatives, both without the prior: (K,) and (K, P)."""
+        if self._last is None or self._at is None or not np.array_equal(self._at, z):
+            values, slopes = [], []
+            for own in self.owns:
+                columns = own.columns()
+                trials = np.repeat(z[:, None], len(columns) + 1, axis=1)
+                trials[columns, np.arange(1, len(columns) + 1)] += _STEP
+                residuals = self.residuals(own, trials)
+                slope = np.zeros((len(residuals), self.size))
+                slope[:, columns] = (residuals[:, 1:] - residuals[:, :1]) / _STEP
+                values.append(residuals[:, 0])
+                slopes.append(slope)
+            self._at, self._last = z.copy(), (np.concatenate(values), np.vstack(slopes))
+        return self._last
+
+    def solve(self) -> Floats:
+        """The most likely vector.
+
+        Raises:
+            ValueError: there is nothing to fit.
+        """
+        from scipy.optimize import least_squares  # late: the cycle never needs it
+
+        if not self.firings or not len(self.look(np.zeros(self.size))[0]):
+            raise ValueError(f"firings are {len(self.firings)} without a minute of readings; allowed: one with it")
+        prior = _PRIOR_WEIGHT * np.eye(self.size)
+        found = least_squares(
+            lambda z: np.concatenate([self.look(z)[0], _PRIOR_WEIGHT * z]),
+            np.zeros(self.size),
+            jac=lambda z: np.vstack([self.look(z)[1], prior]),
+            bounds=(-_MOST_SD, _MOST_SD),
+            ftol=_ENOUGH,
+            xtol=_ENOUGH,
+            max_nfev=_MOST_RUNS,
+        )
+        return np.asarray(found.x, dtype=float)
+
+    def covariance(self, z: Floats) -> Floats:
+        """Covariance of the log factors found, (F, F).
+
+        Residuals minute by minute are alike: their variance counts (1 + r) / (1 - r) fold, r being the correlation of
+        neighbours. The rest is the spread of this very estimator, data and prior each by its own.
+        """
+        values, slopes = self.look(z)
+        alike = float(np.clip(np.corrcoef(values[:-1], values[1:])[0, 1], 0.0, 0.95)) if len(values) > 2 else 0.0
+        variance = max(_LEAST_SPREAD**2, float(np.mean(values**2))) * (1.0 + alike) / (1.0 - alike)
+        told = slopes.T @ slopes
+        known = np.linalg.inv(told + _PRIOR_WEIGHT**2 * np.eye(self.size))
+        whole = known @ (variance * told + _PRIOR_WEIGHT**4 * np.eye(self.size)) @ known
+        of_factors = whole[: len(FACTORS), : len(FACTORS)]
+        covariance: Floats = self._axes @ of_factors @ self._axes.T
+        return covariance

@@ -2,12 +2,15 @@
 
 import json
 import socket
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any, NamedTuple
 from uuid import uuid4
 
+from hardware.clock import monotonic_s
 from supervisor.link.protocol import VERSION
+from supervisor.logbook.reading import KeptModel
 
 SOCKET_NAME = "link.sock"
 """Of the link's socket in a data directory."""
@@ -32,9 +35,10 @@ class Answer(NamedTuple):
 class Link:
     """The link to one furnace's supervisor. Each call opens its own connection; several threads may use it."""
 
-    def __init__(self, path: Path) -> None:
+    def __init__(self, path: Path, now_s: Callable[[], float] = monotonic_s) -> None:
         """path: the socket, usually `link.sock` in the data directory."""
         self.path = path
+        self._now_s = now_s
 
     def snapshot(self) -> dict[str, Any]:
         """The supervisor's newest snapshot; `age_s` in it says how old it is.
@@ -80,8 +84,14 @@ class Link:
                     raise LinkSilent(f"The supervisor at {self.path} fell silent ({error}).") from error
                 if not line:
                     raise LinkSilent(f"The supervisor at {self.path} closed the link.")
-                yield _snapshot(line)
+                yield self._of_now(_snapshot(line))
                 question = b""  # asked once
+
+    def _of_now(self, snapshot: dict[str, Any]) -> dict[str, Any]:
+        """A line that lay unread has grown old meanwhile: both ends have the same clock, that of this machine."""
+        now_s = self._now_s()
+        snapshot["age_s"] += max(0.0, now_s - snapshot.pop("sent_s", now_s))
+        return snapshot
 
     def _connect(self) -> socket.socket:
         connection = socket.socket(socket.AF_UNIX, socket.SOCK_STREAM)
@@ -95,9 +105,38 @@ class Link:
 
 
 def headline(snapshot: Mapping[str, Any]) -> str:
-    """The headline of a snapshot as one line of text."""
+    """The headline of a snapshot as one line of text. An hour in it is told by this machine's local time."""
     parts = snapshot["headline"]
-    return " ".join(part for part in (parts["before"], parts["key"], parts["after"]) if part)
+    words = " ".join(part for part in (parts["before"], parts["key"], parts["after"]) if part)
+    if parts.get("in_s") is None:
+        return words
+    at_s = _utc_ms(snapshot) / 1000.0 + parts["in_s"]
+    return words.replace("{hour}", datetime.fromtimestamp(at_s, UTC).astimezone().strftime("%H:%M"))
+
+
+def adopt_message(kept: KeptModel, *, ask: bool = True) -> dict[str, Any]:
+    """The command by which a model of the log is taken again, or one that waited. ask: at the furnace, if need be.
+
+    The sender reads the log: neither the supervisor's loop nor its link waits for the disk.
+    """
+    return {
+        "command": "adopt",
+        "model": kept.model,
+        "firing_id": kept.firing_id,
+        "takes": kept.id,
+        "objections": [] if kept.adopted or not kept.note else [kept.note[:300]],
+        "at_furnace": ask,
+        "against": kept.against,
+        "note": f"Model {kept.id} {'put back' if kept.adopted else 'taken'}.",
+    }
+
+
+def _utc_ms(snapshot: Mapping[str, Any]) -> float:
+    """UTC of a snapshot; in a firing reckoned from its start, as a simulated furnace has a pace of its own."""
+    firing = snapshot["firing"]
+    if firing is None or firing["started_utc_ms"] is None:
+        return float(snapshot["utc_ms"])
+    return float(firing["started_utc_ms"] + firing["elapsed_s"] * 1000.0)
 
 
 def _snapshot(line: bytes) -> dict[str, Any]:

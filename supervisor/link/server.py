@@ -207,7 +207,8 @@ class LinkServer:
 
     def _show(self, client: Client) -> None:
         text, made_s, _ = self._newest
-        age = f', "age_s": {max(0.0, self._now_s() - made_s):.3f}}}\n'
+        now_s = self._now_s()
+        age = f', "age_s": {max(0.0, now_s - made_s):.3f}, "sent_s": {now_s:.3f}}}\n'
         self._send(client, text[:-1] + age.encode())
 
     def _say(self, client: Client, answer: Answer, epoch: int) -> None:

@@ -4,6 +4,7 @@ import contextlib
 import socket
 import threading
 from collections.abc import Iterator
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
@@ -11,9 +12,10 @@ import pytest
 
 from supervisor.firing.commands import Answer, By, Command, Hold, Lower, Stop
 from supervisor.firing.profile import Profile
-from supervisor.link.client import Link, LinkSilent
+from supervisor.link.client import Link, LinkSilent, adopt_message, headline
 from supervisor.link.inbox import MOST_A_TURN, MOST_STOPPERS, MOST_WAITING, Inbox
 from supervisor.link.server import MOST_CLIENTS, MOST_UNREAD, LinkServer
+from supervisor.logbook.reading import KeptModel
 from supervisor.refusal import InputRefused
 from tests.supervisor.wire import Wire
 
@@ -78,12 +80,39 @@ def waited_turn(server: LinkServer, wire: Wire) -> list[Command]:
 
 
 def test_snapshot_is_the_newest_with_its_age(server: LinkServer, now: Now) -> None:
-    link = Link(server.path)
+    link = Link(server.path, now)
     assert link.snapshot() == {**SNAPSHOT, "age_s": 0.0}
     now.s += 2.5
     assert link.snapshot()["age_s"] == 2.5
     server.publish({**SNAPSHOT, "epoch": 13})
     assert link.snapshot() == {**SNAPSHOT, "epoch": 13, "age_s": 0.0}
+
+
+def test_what_lay_unread_is_as_old_as_it_is_when_it_is_read(server: LinkServer, now: Now) -> None:
+    readers_now = Now()
+    watching = Link(server.path, readers_now).watch()
+    assert next(watching)["age_s"] == 0.0
+    for epoch in range(13, 18):
+        now.s += 1.0
+        server.publish({**SNAPSHOT, "epoch": epoch})
+    readers_now.s = now.s + 20.0  # the reader's process stood still meanwhile
+    assert [next(watching)["age_s"] for _ in range(5)] == [24.0, 23.0, 22.0, 21.0, 20.0]
+
+
+def test_the_headline_tells_an_hour_by_the_clock_of_the_firing() -> None:
+    parts = {"before": "Pour likely from", "key": "{hour}.", "after": "", "in_s": 600.0}
+    began_ms = 1_772_366_400_000  # 2026-03-01 12:00 UTC
+    snapshot = {"headline": parts, "utc_ms": 5, "firing": {"started_utc_ms": began_ms, "elapsed_s": 1800.0}}
+    at = datetime.fromtimestamp(began_ms / 1000.0 + 2400.0, UTC).astimezone()
+    assert headline(snapshot) == f"Pour likely from {at:%H:%M}."
+    assert headline({**snapshot, "headline": {**parts, "key": "now.", "in_s": None}}) == "Pour likely from now."
+
+
+def test_an_earlier_model_is_sent_as_the_log_has_it() -> None:
+    kept = KeptModel(7, 12, 5, True, None, "supervisor", "learner", "fine", {"loss": 1}, {"series": []})
+    message = adopt_message(kept)
+    assert (message["model"], message["takes"], message["objections"]) == ({"loss": 1}, 7, [])
+    assert adopt_message(kept._replace(adopted=False, note="Power moved."))["objections"] == ["Power moved."]
 
 
 def test_watching_begins_at_once_and_goes_on(server: LinkServer) -> None:

@@ -71,8 +71,16 @@ def time() -> Clock:
 @pytest.fixture
 def app(data: Path, furnace: Scripted, time: Clock) -> Iterator[Flask]:
     app = create_app(WebConfig(data, 8080, time.monotonic_s, time.utc_ms, EXAMPLES))
+    feed = parts(app).feed
+
+    def heard_s() -> float | None:
+        moment = feed.latest()
+        return float(moment.snapshot["monotonic_s"]) if moment else None
+
+    furnace.heard = heard_s
     yield app
-    parts(app).feed.close()
+    furnace.heard = None
+    feed.close()
 
 
 def parts(app: Flask) -> Parts:

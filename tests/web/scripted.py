@@ -1,13 +1,16 @@
 """A supervisor that follows a script: the real link on a real socket, and behind it only what a test says."""
 
 import threading
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 from supervisor.firing.commands import Answer, Command
 from supervisor.firing.profile_file import profile_from_text
 from supervisor.furnace.file import read_furnace
+from supervisor.link.client import SOCKET_NAME, Link
 from supervisor.link.server import LinkServer
+from tests.end_to_end.site import until
 from tests.web.snapshots import STOPPED, Snapshot, made
 
 
@@ -16,22 +19,39 @@ class Scripted:
 
     def __init__(self, data: Path, snapshot: Snapshot = STOPPED) -> None:
         furnace = read_furnace("workshop")
-        self.link = LinkServer(data / "link.sock", lambda text: profile_from_text(text, "profile", furnace))
+        self.link = LinkServer(data / SOCKET_NAME, lambda text: profile_from_text(text, "profile", furnace))
         self.asked: list[Command] = []
         self.answer: tuple[bool, str] | None = (True, "Taken.")  # None: it never answers
-        self.turning = True  # False: it repeats itself
+        self.heard: Callable[[], float | None] | None = None  # monotonic_s of the newest snapshot that the pages know
         self.snapshot = made(snapshot)
-        self._changed = threading.Event()
+        self._client = Link(data / SOCKET_NAME)
+        self._lock = threading.Lock()  # of the snapshot, and of whether it turns
+        self._turning = True
         self._ended = threading.Event()
         self._thread = threading.Thread(target=self._turn, daemon=True)
         self.link.publish(self.snapshot)
         self.link.start()
         self._thread.start()
 
+    @property
+    def turning(self) -> bool:
+        """False: it goes on answering, and says nothing new."""
+        return self._turning
+
+    @turning.setter
+    def turning(self, turning: bool) -> None:
+        with self._lock:
+            self._turning = turning
+        self._wait_until_heard()
+
     def show(self, snapshot: Snapshot, **changes: Any) -> None:
-        """From now on this is how the furnace is."""
-        self.snapshot = made(snapshot, monotonic_s=self.snapshot["monotonic_s"], **changes)
-        self._changed.set()
+        """From now on this is how the furnace is; when it turns, that is on its way, and heard where `heard` is set."""
+        with self._lock:
+            self.snapshot = made(snapshot, monotonic_s=self.snapshot["monotonic_s"], **changes)
+            if self._turning:
+                self._say()
+        if self._turning:
+            self._wait_until_heard()
 
     def wait(self, seconds: float) -> None:
         """Let it turn for a while of real time."""
@@ -42,6 +62,17 @@ class Scripted:
         self._thread.join()
         self.link.close()
 
+    def _say(self) -> None:
+        self.snapshot = {**self.snapshot, "monotonic_s": self.snapshot["monotonic_s"] + 0.5}
+        self.link.publish(self.snapshot)
+
+    def _wait_until_heard(self) -> None:
+        """Until what was published has left for everybody who watches, and the pages have taken it."""
+        last_s, heard = self.snapshot["monotonic_s"], self.heard
+        until("the link passes it on", lambda: self._client.snapshot()["monotonic_s"] >= last_s)
+        if heard:
+            until("the pages hear of it", lambda: (heard() or -1.0) >= last_s)
+
     def _turn(self) -> None:
         turn = 0
         while not self._ended.is_set():
@@ -50,8 +81,7 @@ class Scripted:
                 if self.answer:
                     self.link.answer(ticket, Answer(ticket.command.by.id, *self.answer), self.snapshot["epoch"])
             turn += 1
-            if self.turning and (turn % 20 == 0 or self._changed.is_set()):
-                self._changed.clear()
-                self.snapshot = {**self.snapshot, "monotonic_s": self.snapshot["monotonic_s"] + 0.5}
-                self.link.publish(self.snapshot)
+            with self._lock:
+                if self._turning and turn % 20 == 0:
+                    self._say()
             self._ended.wait(0.02)

@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from supervisor.furnace.description import FurnaceDescription
-from supervisor.model.learned import WIDENS_PER_FIRING, Model, Spread, spread
+from supervisor.model.learned import WIDENS_PER_FIRING, Model, Spread, parts_digest, spread
 from supervisor.model.reduced import FACTORS, Reduced
 from supervisor.model.series import STEP_S, Series
 from supervisor.model.simulate import Course, simulate
@@ -24,7 +24,7 @@ _MAINS_SD = 0.06  # of one firing's power where it is not metered: 3 % of the vo
 _SOAK, _SOAK_SD = 0.5, 0.3
 _COLD_C = 40.0  # a furnace that starts warmer has a lining whose profile nobody knows
 _STEP = 0.02  # for derivatives, in prior standard deviations
-_MOST_SD, _MOST_RUNS, _ENOUGH = 4.0, 25, 1e-4
+_MOST_SD, _MOST_RUNS, _ENOUGH = 4.0, 25, 1e-3
 _LEAST_SPREAD = 0.25  # of the residuals, in units of what they are measured by: no fit is better than a degree
 
 
@@ -52,7 +52,7 @@ def learn(furnace: FurnaceDescription, firings: Sequence[Series], before: Model 
         residual_k=residuals_by_phase([(own.firing, fit.course(own, found[:, None])) for own in fit.owns]),
         low_c=float(np.nanmin(readings_c)),
         high_c=float(np.nanmax(readings_c)),
-        furnace_digest=furnace.digest,
+        furnace_digest=parts_digest(furnace),
         made_utc_ms=newest.started_utc_ms + round(1000.0 * float(newest.t_s[-1])),
     )
 

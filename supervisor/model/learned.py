@@ -1,13 +1,14 @@
 """What was learned of one furnace: a record for the log, when it may be used, and when a person must be asked."""
 
+import hashlib
 import json
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass
-from math import hypot, isfinite, log
+from math import exp, hypot, isfinite, log
 from typing import Any, NamedTuple
 
 from supervisor.furnace.description import FurnaceDescription
-from supervisor.model.reduced import FACTORS
+from supervisor.model.reduced import FACTORS, prior_sd
 from supervisor.model.series import Series
 
 PHASES = ("empty", "solid", "melting", "liquid", "dip")
@@ -18,7 +19,7 @@ WIDENS_PER_FIRING = 0.05
 
 MOST_PER_FIRING = 0.05
 MOST_FROM_COMMISSIONING = 0.30
-LEAST_FIRINGS_FOR_BOOST = 3
+LEAST_FIRINGS = 3
 _SURPRISING_SD = 3.0
 
 MEANS = {
@@ -34,6 +35,7 @@ MEANS = {
     "sensor_stem": "how much the sensor's stem is cooled",
     "sheath": "how slow the sensor is",
     "pot_capacity": "the heat that the pot takes up",
+    "facing": "the weight of the hot face",
     "contact_solid": "the contact of pot and solid metal",
     "contact_liquid": "the contact of pot and liquid metal",
     "contact_between": "the contact of lower and upper metal",
@@ -66,50 +68,82 @@ class Model:
 
     def factor(self, name: str) -> float:
         """A factor itself: 1 is what the furnace file says."""
-        return float(2.718281828459045 ** self.log_factors[FACTORS.index(name)])
+        return exp(self.log_factors[FACTORS.index(name)])
 
     def to_json(self) -> str:
-        """As text for the log: names with units, factors by name."""
-        fields = asdict(self)
-        fields["factors"] = list(FACTORS)
-        fields["residual_k"] = {phase: spread._asdict() for phase, spread in self.residual_k.items()}
+        """As text for the log: logarithmic factors by name, each with its standard errors now and before any firing."""
+        before = prior_sd(metered=self.metered)
+        factors = {
+            name: {"log": log_factor, "sd": sd, "prior_sd": before[name]}
+            for name, log_factor, sd in zip(FACTORS, self.log_factors, self.log_sd, strict=True)
+        }
+        fields = {
+            "factors": factors,
+            "covariance": self.covariance,  # in the order of the factors
+            "learned_from": self.learned_from,
+            "metered": self.metered,
+            "residual_k": {phase: found._asdict() for phase, found in self.residual_k.items()},
+            "reading_c": [self.low_c, self.high_c],
+            "furnace_digest": self.furnace_digest,
+            "made_utc_ms": self.made_utc_ms,
+        }
         return json.dumps(fields, allow_nan=False)
 
     @classmethod
     def from_json(cls, text: str) -> "Model":
-        """Read it back. Factors that this version does not know are left out, new ones are as the furnace file says.
+        """Read it back.
 
         Raises:
-            ValueError: it is not such a text, or a number in it is not finite.
+            ValueError: it is not such a text, its factors are not those of this version, or a number is not finite.
         """
         try:
             fields: dict[str, Any] = json.loads(text)
-            order = [fields.pop("factors").index(name) for name in FACTORS]
+            factors = fields["factors"]
+            if tuple(factors) != FACTORS:
+                raise ValueError(f"factors are {', '.join(factors)}; allowed: {', '.join(FACTORS)}")
+            low_c, high_c = fields["reading_c"]
             return cls(
-                log_factors=tuple(_finite(fields["log_factors"][i]) for i in order),
-                log_sd=tuple(_finite(fields["log_sd"][i]) for i in order),
-                covariance=tuple(tuple(_finite(fields["covariance"][i][j]) for j in order) for i in order),
+                log_factors=tuple(_finite(factors[name]["log"]) for name in FACTORS),
+                log_sd=tuple(_finite(factors[name]["sd"]) for name in FACTORS),
+                covariance=_square(fields["covariance"]),
                 learned_from=tuple(int(number) for number in fields["learned_from"]),
                 metered=bool(fields["metered"]),
                 residual_k={
                     phase: Spread(_finite(found["bias"]), _finite(found["rms"]), int(found["n"]))
                     for phase, found in fields["residual_k"].items()
                 },
-                low_c=_finite(fields["low_c"]),
-                high_c=_finite(fields["high_c"]),
+                low_c=_finite(low_c),
+                high_c=_finite(high_c),
                 furnace_digest=str(fields["furnace_digest"]),
                 made_utc_ms=int(fields["made_utc_ms"]),
             )
-        except (KeyError, TypeError, IndexError, AttributeError) as error:
+        except (KeyError, TypeError, AttributeError) as error:
             raise ValueError(f"the model cannot be read: {error!r}; allowed: what to_json writes") from error
 
 
-def objections(new: Model, adopted: Model | None, commissioning: Model | None, *firings: Series) -> list[str]:
-    """Why a fit may not be adopted without a person at the furnace; empty: it may.
+def parts_digest(furnace: FurnaceDescription) -> str:
+    """SHA-256, hex, of what a model is made of: supply, element, wall, crucible, response, meter fitted or not.
 
-    firings: those that are new in it. adopted: the model in use, commissioning: the first that a person adopted; with
-    none there is nothing that a first fit could have drifted from. A poisoned model widens limits melt by melt until
-    nothing trips: hence both rules.
+    A new title, pin or limiter setting does not change it, so that what was learned stays.
+    """
+    parts = (
+        furnace.supply_v,
+        furnace.element_cold_ohm,
+        furnace.element_hot_ratio,
+        asdict(furnace.wall),
+        asdict(furnace.crucible),
+        asdict(furnace.response),
+        furnace.pulses_per_kwh is not None,
+    )
+    return hashlib.sha256(json.dumps(parts, sort_keys=True).encode()).hexdigest()
+
+
+def objections(new: Model, adopted: Model | None, commissioning: Model | None, *firings: Series) -> list[str]:
+    """Why a fit may not be adopted without a person at the furnace, one sentence each; empty: it may.
+
+    A poisoned model would widen limits melt by melt until nothing trips. firings: those that are new in `new`. adopted:
+    the model in use; commissioning: the first in use that had learned from three firings. While fewer were learned a
+    fit moves as a matter of course, from the furnace file towards this furnace, and nothing is allowed because of it.
     """
     found = []
     for firing in firings:
@@ -117,7 +151,7 @@ def objections(new: Model, adopted: Model | None, commissioning: Model | None, *
             found.append(f"In firing {firing.firing_id} watches found something {firing.findings} times.")
         if not firing.outcome:
             found.append(f"Nobody has confirmed mass and outcome of firing {firing.firing_id}.")
-    if adopted is not None:
+    if adopted is not None and len(adopted.learned_from) >= LEAST_FIRINGS:
         count = max(1, len(set(new.learned_from) - set(adopted.learned_from)))
         found += _moved(new, adopted, log(1.0 + MOST_PER_FIRING) * count, "since the last model")
     if commissioning is not None:
@@ -137,30 +171,31 @@ def surprising(new: Model, before: Model) -> list[str]:
     ):
         allowed = _SURPRISING_SD * hypot(sd, sd_before, WIDENS_PER_FIRING * count**0.5)
         if not abs(here - there) <= allowed:
-            found.append(f"{_capital(MEANS[name])} is {_percent(here - there)} what it was: has something changed?")
+            found.append(f"{_capital(MEANS[name])} is {_percent(here - there)} of what it was: has something changed?")
     return found
 
 
 def usable_for_boost(model: Model, furnace: FurnaceDescription) -> str | None:
     """Why a model does not allow the chamber to be hotter than the metal's target; None: it does."""
-    if model.furnace_digest != furnace.digest:
-        return "The furnace file has changed since this model was learned."
+    if model.furnace_digest != parts_digest(furnace):
+        return "Element, wall, crucible or sensor are not those that this model was learned with."
     count = len(model.learned_from)
-    if count < LEAST_FIRINGS_FOR_BOOST:
-        return f"The model has learned from {count} of {LEAST_FIRINGS_FOR_BOOST} firings."
+    if count < LEAST_FIRINGS:
+        return f"The model has learned from {count} of {LEAST_FIRINGS} firings."
     return None
 
 
 def _moved(new: Model, old: Model, most: float, since: str) -> list[str]:
+    allowed = f"allowed: {_percent(-most)} to {_percent(most)}"
     return [
-        f"{_capital(MEANS[name])} is {_percent(here - there)} what it was {since}; allowed: {_percent(most)}."
+        f"{_capital(MEANS[name])} is {_percent(here - there)} of what it was {since}; {allowed}."
         for name, here, there in zip(FACTORS, new.log_factors, old.log_factors, strict=True)
         if not abs(here - there) <= most
     ]
 
 
 def _percent(log_ratio: float) -> str:
-    return f"{100.0 * 2.718281828459045**log_ratio:.0f} % of"
+    return f"{100.0 * exp(log_ratio):.0f} %"
 
 
 def _capital(words: str) -> str:
@@ -172,6 +207,13 @@ def _finite(value: Any) -> float:
     if not isfinite(number):
         raise ValueError(f"the model holds {value!r}; allowed: finite numbers")
     return number
+
+
+def _square(rows: Any) -> tuple[tuple[float, ...], ...]:
+    found = tuple(tuple(_finite(value) for value in row) for row in rows)
+    if len(found) != len(FACTORS) or any(len(row) != len(FACTORS) for row in found):
+        raise ValueError(f"covariance has {len(found)} rows; allowed: {len(FACTORS)}, and as many columns")
+    return found
 
 
 def spread(residuals_k: Sequence[float]) -> Spread:

@@ -1,4 +1,4 @@
-"""The furnace as the supervisor believes it to be: ten temperatures and heats, and fifteen factors to be learned.
+"""The furnace as the supervisor believes it to be: ten temperatures and heats, and sixteen factors to be learned.
 
 Lining in five layers with the lid folded in, pot, element, sheath of the thermocouple, metal in two lumps. Geometry,
 masses and data-sheet curves come from the furnace file and stay; what differs from furnace to furnace is learned as
@@ -29,14 +29,15 @@ PRIORS = {
     "loss": 0.30,  # conductivity of the lining
     "capacity": 0.30,  # heat capacity of the lining
     "leak": 0.40,  # lid seam, element tails, sensor hole
-    "lid_loss": 0.40,  # through the opening while the lid is off
+    "lid_loss": 0.60,  # through the opening while the lid is off
     "wall_to_pot": 0.25,
     "element_to_pot": 0.25,  # share of the element's heat that goes straight to the pot
-    "sensor_wall": 0.40,  # how much of each the sensor sees, against what it sees of the pot
+    "sensor_wall": 0.60,  # how much of each the sensor sees, against what it sees of the pot
     "sensor_element": 0.50,
     "sensor_stem": 0.50,
-    "sheath": 0.30,  # its heat capacity
-    "pot_capacity": 0.10,  # the pot was weighed
+    "sheath": 0.50,  # its heat capacity
+    "pot_capacity": 0.15,  # the pot was weighed; what stands round it was not
+    "facing": 0.30,  # weight and conductivity of the hot face's layers over the rest: coats, dense brick in front
     "contact_solid": 0.40,  # pot to metal
     "contact_liquid": 0.40,
     "contact_between": 0.40,  # the two lumps of metal
@@ -50,6 +51,12 @@ CONSIDERED = ("contact_solid", "contact_liquid", "contact_between")
 
 _METERED_POWER_SD = 0.03  # a meter's class, and what the leads lose
 
+
+def prior_sd(*, metered: bool) -> dict[str, float]:
+    """Each factor's standard deviation before anything is learned, as a logarithm; the power's is less if metered."""
+    return {**PRIORS, "power": _METERED_POWER_SD} if metered else dict(PRIORS)
+
+
 LOWER_SHARE = 0.6  # of the metal's mass
 _COLD_LOWER_SHARE = 0.3  # of what is added: most of it lies on top
 _FILL_POWER = 0.4  # of contact with the metal's mass: pieces lie where they fall, liquid wets as high as it stands
@@ -61,6 +68,7 @@ _POT_J_KG_K, _POT_J_KG_K2 = 800.0, 0.65  # clay-graphite, from memory
 _ELEMENT_TO_POT = 0.35
 _MOST_TO_POT = 0.9
 _OPENING_SEES, _OPENING_FILM_W_M2_K = 0.7, 18.0
+_FACING = np.array([[1.0], [1.0], [0.0], [0.0], [0.0]])  # layers of the hot face
 
 _SEES = np.log(np.array([[0.52], [0.08], [0.03]]) / 0.37)  # wall, element, stem, over pot
 _STEM_LAYER = 3
@@ -109,10 +117,7 @@ class Reduced:
 
     def prior(self) -> tuple[Floats, Floats]:
         """Centre and standard deviation of the log factors before anything is learned, each (F,)."""
-        sd = np.array(list(PRIORS.values()))
-        if self._metered:
-            sd[FACTORS.index("power")] = _METERED_POWER_SD
-        return np.zeros(len(FACTORS)), sd
+        return np.zeros(len(FACTORS)), np.array(list(prior_sd(metered=self._metered).values()))
 
     def settled(self, reading_c: float, count: int, soak: float | Floats = 0.5) -> Floats:
         """A furnace that has stood for a while and reads reading_c, (S, N).
@@ -155,7 +160,8 @@ class Reduced:
     def _call(self, x: Floats, f: Floats, factors: Floats, power_w: float | Floats) -> _Call:
         of = self._of
         power, loss, capacity, leak, lid_loss, wall_to_pot, to_pot = f[:7]
-        k_m = (of.brick_w_m_k + of.brick_w_m_k2 * x[:LAYERS]) * loss
+        facing = np.exp(_FACING * factors[12])
+        k_m = (of.brick_w_m_k + of.brick_w_m_k2 * x[:LAYERS]) * (loss * facing)
         half_k_w = of.outer_per_m / k_m
         links_w_k = 1.0 / (half_k_w[:-1] + of.inner_per_m[1:] / k_m[1:])
         seen = np.exp(_SEES + factors[7:10])
@@ -169,14 +175,14 @@ class Reduced:
             to_pot=np.minimum(to_pot * _ELEMENT_TO_POT, _MOST_TO_POT),
             sees=seen / (1.0 + seen.sum(axis=0)),
             sheath_k_m2_per_j=1.0 / (_SHEATH_J_M2_K * f[10]),
-            k_per_j=1.0 / ((of.brick_j_k + of.brick_j_k2 * x[:LAYERS]) * capacity),
+            k_per_j=1.0 / ((of.brick_j_k + of.brick_j_k2 * x[:LAYERS]) * (capacity * facing)),
             pot_k_per_j=1.0 / (of.pot_kg * (_POT_J_KG_K + _POT_J_KG_K2 * x[POT]) * f[11]),
         )
 
     def _contact(self, x: Floats, f: Floats, mass_kg: float | Floats, step_s: float) -> _Contact:
         of = self._of
         mass_kg = np.maximum(mass_kg, 1e-3)
-        solid, liquid, between = f[12:]
+        solid, liquid, between = f[13:]
         contact = of.wetted_m2 * (mass_kg / of.whole_contact_kg) ** _FILL_POWER
         metal_j_k = mass_kg * _METAL_J_KG_K
         solid_w_k = solid * contact * g.SOLID_W_M2_K

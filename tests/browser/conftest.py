@@ -10,15 +10,18 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 import pytest
-from playwright.sync_api import Browser, BrowserContext, Page, Playwright, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, Page, Playwright, expect, sync_playwright
 
 from tests.web.scripted import Scripted
+from tests.web.snapshots import Snapshot
 
 PHONE = {"width": 360, "height": 740}
 DESK = {"width": 1280, "height": 800}
 WEB = (sys.executable, "-u", "-m", "supervisor.cli", "web")
 TAGS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
 AXE = Path(__file__).parent / "vendor" / "axe-core-4.14.1" / "axe.min.js"
+
+expect.set_options(timeout=30_000)  # as patient as everything else that waits: a busy machine is slow, not wrong
 
 
 class Served(NamedTuple):
@@ -86,7 +89,12 @@ class serving:  # noqa: N801 - reads as a verb: with serving(...) as it
 
     def __exit__(self, *_: object) -> None:
         self.process.terminate()
-        self.process.communicate(timeout=20)
+        try:
+            self.process.communicate(timeout=60)
+        except subprocess.TimeoutExpired:
+            self.process.kill()
+            self.process.communicate()
+            raise
 
 
 def context(chromium: Browser, *, size: dict[str, int] = PHONE, **more: Any) -> BrowserContext:
@@ -95,6 +103,31 @@ def context(chromium: Browser, *, size: dict[str, int] = PHONE, **more: Any) -> 
     hand: dict[str, Any] = {"is_mobile": True, "has_touch": True, "device_scale_factor": 2} if size is PHONE else {}
     return chromium.new_context(
         viewport={"width": size["width"], "height": size["height"]}, locale="en-GB", **hand, **more
+    )
+
+
+def see(page: Page, served: Served, furnace: Scripted, snapshot: Snapshot, **changes: Any) -> None:
+    """Show a snapshot, open the first page, and wait until it is alive and has the headline of that snapshot."""
+    furnace.show(snapshot, **changes)
+    page.goto(served.address + "/")
+    headline = furnace.snapshot["headline"]
+    words = [part for name in ("before", "key", "after") if "{" not in (part := headline[name])]
+    page.wait_for_function(
+        """words => {
+            const said = document.querySelector('h1').textContent.replace(/\\s+/g, ' ');
+            return document.querySelector('#rule .newest') && words.every(part => said.includes(part));
+        }""",
+        arg=words,
+    )
+
+
+def readings(page: Page, count: int) -> None:
+    """Wait until the furnace has spoken to the page so many times more."""
+    page.evaluate(
+        """count => new Promise(done => {
+            document.addEventListener('furnace', () => { count -= 1; if (count <= 0) done(); });
+        })""",
+        count,
     )
 
 

@@ -9,7 +9,7 @@ import pytest
 from playwright.sync_api import Browser, Page, expect
 
 from tests.browser.conftest import Served, context, violations
-from tests.browser.firing import bench, headline, lever, running, start
+from tests.browser.firing import bench, go_on, headline, lever, running, start
 
 
 @pytest.fixture
@@ -27,20 +27,20 @@ def test_a_person_starts_watches_holds_goes_on_stops_and_finds_it_in_the_log(str
     start(page, served)
     expect(page.locator(".fig b").first).to_contain_text("°C")
     assert violations(page) == []  # with the bench
-    page.wait_for_function("parseFloat(document.querySelector('.fig b').innerText) > 60", timeout=60_000)
+    page.wait_for_function("parseFloat(document.querySelector('.fig b').innerText) > 60", timeout=120_000)
 
     lever(page, "hold")
     headline(page, "Held by you, all solid")
-    page.wait_for_timeout(2500)  # two rows of the log
+    go_on(page, process_s=2.5)  # two rows of the log
     held_c = chamber_c(page)
 
     lever(page, "resume")
     headline(page, "Heating, all solid")
-    page.wait_for_function(f"parseFloat(document.querySelector('.fig b').innerText) > {held_c + 30}", timeout=60_000)
+    page.wait_for_function(f"parseFloat(document.querySelector('.fig b').innerText) > {held_c + 30}", timeout=120_000)
     expect(page.locator("#strip canvas")).to_be_visible()
 
     page.get_by_role("button", name="Stop heating").click()
-    expect(page.locator("#stopsaid")).to_have_text("Off, proved.", timeout=10_000)
+    expect(page.locator("#stopsaid")).to_have_text("Off, proved.")
     headline(page, "Stopped: heat is off, proved.")
 
     page.goto(served.address + "/melts")
@@ -65,19 +65,19 @@ def test_a_broken_sensor_trips_and_only_the_held_button_resets(stranger: Page, s
     start(page, served)
     page.locator("#bench-fault").select_option("sensor_open")
     bench(page, "Break it")
-    headline(page, "off", 15_000)
+    headline(page, "off")
     expect(page.locator("#now")).to_have_attribute("data-tone", "act")
     assert page.locator(".acts .do li").count() >= 1
     expect(page.locator("form[action='/prepare']")).to_have_count(0)
 
     lever(page, "acknowledge")
-    expect(page.locator("form[action='/acknowledge']")).to_have_count(0, timeout=8000)
+    expect(page.locator("form[action='/acknowledge']")).to_have_count(0)
     bench(page, "Mend")
     page.get_by_label("What was found").fill("The plug was pulled.")
     lever(page, "reset")
     headline(page, "At the furnace: hold its button 3 s")
     bench(page, "Hold 3 s")
-    headline(page, "Choose a profile", 20_000)
+    headline(page, "Choose a profile")
 
 
 def test_a_phone_that_nobody_paired_stops_the_firing_of_another(
@@ -90,5 +90,5 @@ def test_a_phone_that_nobody_paired_stops_the_firing_of_another(
         headline(page, "Heating, all solid")
         expect(page.locator("form[action='/hold']")).to_have_count(0)
         page.get_by_role("button", name="Stop heating").click()
-        expect(page.locator("#stopsaid")).to_have_text("Off, proved.", timeout=10_000)
+        expect(page.locator("#stopsaid")).to_have_text("Off, proved.")
     headline(stranger, "stopped")

@@ -4,15 +4,15 @@ Priors carry the first fits: power, losses and the sensor's place are told apart
 """
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from supervisor.furnace.description import FurnaceDescription
-from supervisor.model.learned import WIDENS_PER_FIRING, Model, Spread, parts_digest, spread
+from supervisor.model.learned import LEAST_FIRINGS, WIDENS_PER_FIRING, Model, Spread, parts_digest, spread
 from supervisor.model.reduced import FACTORS, Reduced
-from supervisor.model.series import STEP_S, Series
+from supervisor.model.series import STEP_S, Dip, Series
 from supervisor.model.simulate import Course, simulate
 
 Floats = NDArray[np.float64]
@@ -31,12 +31,15 @@ _LEAST_SPREAD = 0.25  # of the residuals, in units of what they are measured by:
 def learn(furnace: FurnaceDescription, firings: Sequence[Series], before: Model | None = None) -> Model:
     """Fit the model of a furnace to firings, some three to five.
 
-    before: the last fit. It is the prior then, widened by what a furnace may change from firing to firing. Mass, mains
-    (where not metered) and the warmth of the lining at the start are found along for each firing, and forgotten.
+    before: the last fit. If it rests on three firings or more it is what the new one starts from, and may leave by what
+    a furnace changes from firing to firing; a lesser one is forgotten, and firings should then be all there are. Mass,
+    mains (where not metered) and the warmth of the lining at the start are found along for each firing, and forgotten.
 
     Raises:
         ValueError: no firings, or none that lasted a minute.
     """
+    if before is not None and len(before.learned_from) < LEAST_FIRINGS:
+        before = None
     fit = _Fit(furnace, firings, before)
     found = fit.solve()
     covariance = fit.covariance(found)
@@ -68,9 +71,14 @@ def residuals_by_phase(runs: Iterable[tuple[Series, Course]]) -> Mapping[str, Sp
             if np.isfinite(residual_k):
                 found.setdefault(phase_of(None if np.isnan(metal_c) else molten), []).append(residual_k)
         for dip in firing.dips:
-            step = int(np.argmin(np.abs((course.steps + 1) * STEP_S - dip.t_s)))
-            found.setdefault("dip", []).append(float(dip.metal_c - course.metal_c[step, 0]))
+            if np.isfinite(metal_c := course.metal_c[_nearest(course, dip), 0]):
+                found.setdefault("dip", []).append(float(dip.metal_c - metal_c))
     return {phase: spread(residuals_k) for phase, residuals_k in found.items()}
+
+
+def _nearest(course: Course, dip: Dip) -> int:
+    """The look at the model that is nearest to a dip reading."""
+    return int(np.argmin(np.abs((course.steps + 1) * STEP_S - dip.t_s)))
 
 
 def phase_of(share_molten: float | None) -> str:
@@ -96,36 +104,33 @@ class _Own:
         return [*range(len(FACTORS)), *(at for at in (self.mass, self.mains, self.soak) if at is not None)]
 
 
-@dataclass(eq=False)
 class _Fit:
-    """Least squares in prior standard deviations: factors along the axes of their prior, then each firing's own."""
+    """Least squares in prior standard deviations: the factors first, then each firing's own unknowns."""
 
-    furnace: FurnaceDescription
-    firings: Sequence[Series]
-    before: Model | None
-    owns: list[_Own] = field(default_factory=list)
-    _at: Floats | None = None
-    _last: tuple[Floats, Floats] | None = None
-
-    def __post_init__(self) -> None:
-        self._model = Reduced(self.furnace)
+    def __init__(self, furnace: FurnaceDescription, firings: Sequence[Series], before: Model | None) -> None:
+        self._at: Floats | None = None  # where it was last looked, and what was seen there
+        self._seen: tuple[Floats, Floats] | None = None
+        self._model = Reduced(furnace)
         centre, sd = self._model.prior()
         self._centre: Floats = centre[:, None]
-        self._axes: Floats = sd * np.eye(len(FACTORS))
-        if self.before is not None:
-            widened = WIDENS_PER_FIRING**2 * len(self.firings) * np.eye(len(FACTORS))
-            self._centre = np.array(self.before.log_factors)[:, None]
-            self._axes[:] = np.linalg.cholesky(np.array(self.before.covariance) + widened)
+        self._sd: Floats = sd[:, None]
+        self._unsure: Floats = np.diag(sd**2)
+        if before is not None:
+            new = {firing.firing_id for firing in firings} - set(before.learned_from)
+            changes = WIDENS_PER_FIRING**2 * max(1, len(new))
+            self._centre = np.array(before.log_factors)[:, None]
+            self._sd[:] = changes**0.5
+            self._unsure = np.array(before.covariance) + changes * np.eye(len(FACTORS))
         self.size = len(FACTORS)
-        for firing in self.firings:
-            self.owns.append(
-                _Own(
-                    firing,
-                    mass=self._unknown(firing.charge is not None),
-                    mains=self._unknown(not firing.metered),
-                    soak=self._unknown(firing.start_c > _COLD_C),
-                )
+        self.owns = [
+            _Own(
+                firing,
+                mass=self._unknown(firing.charge is not None),
+                mains=self._unknown(not firing.metered),
+                soak=self._unknown(firing.start_c > _COLD_C),
             )
+            for firing in firings
+        ]
 
     def _unknown(self, wanted: bool) -> int | None:
         if not wanted:
@@ -135,7 +140,7 @@ class _Fit:
 
     def factors(self, z: Floats) -> Floats:
         """Log factors (F, N) of whole vectors (P, N)."""
-        factors: Floats = self._centre + self._axes @ z[: len(FACTORS)]
+        factors: Floats = self._centre + self._sd * z[: len(FACTORS)]
         return factors
 
     def course(self, own: _Own, z: Floats) -> Course:
@@ -153,16 +158,14 @@ class _Fit:
         """Measured less modelled in units of what it is measured by, (K, N): readings, then dip readings."""
         course, firing = self.course(own, z), own.firing
         residuals = (firing.reading_c[course.steps, None] - course.reading_c) / _READING_K
-        residuals = residuals[np.isfinite(residuals[:, 0])]
-        dips = [
-            (dip.metal_c - course.metal_c[np.argmin(np.abs((course.steps + 1) * STEP_S - dip.t_s))]) / _DIP_K
-            for dip in firing.dips
-        ]
-        return np.vstack([residuals, *dips]) if dips else residuals
+        dips = [(dip.metal_c - course.metal_c[_nearest(course, dip)]) / _DIP_K for dip in firing.dips]
+        whole = np.vstack([residuals, *dips])
+        known: Floats = whole[np.isfinite(whole[:, 0])]
+        return known
 
     def look(self, z: Floats) -> tuple[Floats, Floats]:
         """Residuals of all firings and their derivatives, both without the prior: (K,) and (K, P)."""
-        if self._last is None or self._at is None or not np.array_equal(self._at, z):
+        if self._seen is None or self._at is None or not np.array_equal(self._at, z):
             values, slopes = [], []
             for own in self.owns:
                 columns = own.columns()
@@ -173,8 +176,8 @@ class _Fit:
                 slope[:, columns] = (residuals[:, 1:] - residuals[:, :1]) / _STEP
                 values.append(residuals[:, 0])
                 slopes.append(slope)
-            self._at, self._last = z.copy(), (np.concatenate(values), np.vstack(slopes))
-        return self._last
+            self._at, self._seen = z.copy(), (np.concatenate(values), np.vstack(slopes))
+        return self._seen
 
     def solve(self) -> Floats:
         """The most likely vector.
@@ -184,8 +187,8 @@ class _Fit:
         """
         from scipy.optimize import least_squares  # late: the cycle never needs it
 
-        if not self.firings or not len(self.look(np.zeros(self.size))[0]):
-            raise ValueError(f"firings are {len(self.firings)} without a minute of readings; allowed: one with it")
+        if not self.owns or not len(self.look(np.zeros(self.size))[0]):
+            raise ValueError(f"firings are {len(self.owns)} without a minute of readings; allowed: one with it")
         prior = _PRIOR_WEIGHT * np.eye(self.size)
         found = least_squares(
             lambda z: np.concatenate([self.look(z)[0], _PRIOR_WEIGHT * z]),
@@ -199,17 +202,18 @@ class _Fit:
         return np.asarray(found.x, dtype=float)
 
     def covariance(self, z: Floats) -> Floats:
-        """Covariance of the log factors found, (F, F).
+        """Covariance of the log factors found, (F, F): the spread of this very estimator.
 
         Residuals minute by minute are alike: their variance counts (1 + r) / (1 - r) fold, r being the correlation of
-        neighbours. The rest is the spread of this very estimator, data and prior each by its own.
+        neighbours. What the start of the fit was unsure of stays where the data say nothing.
         """
         values, slopes = self.look(z)
         alike = float(np.clip(np.corrcoef(values[:-1], values[1:])[0, 1], 0.0, 0.95)) if len(values) > 2 else 0.0
         variance = max(_LEAST_SPREAD**2, float(np.mean(values**2))) * (1.0 + alike) / (1.0 - alike)
         told = slopes.T @ slopes
         known = np.linalg.inv(told + _PRIOR_WEIGHT**2 * np.eye(self.size))
-        whole = known @ (variance * told + _PRIOR_WEIGHT**4 * np.eye(self.size)) @ known
-        of_factors = whole[: len(FACTORS), : len(FACTORS)]
-        covariance: Floats = self._axes @ of_factors @ self._axes.T
+        unsure = np.eye(self.size)
+        unsure[: len(FACTORS), : len(FACTORS)] = self._unsure / self._sd / self._sd.T
+        whole = known @ (variance * told + _PRIOR_WEIGHT**4 * unsure) @ known
+        covariance: Floats = whole[: len(FACTORS), : len(FACTORS)] * self._sd * self._sd.T
         return covariance

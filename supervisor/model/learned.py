@@ -160,18 +160,19 @@ def objections(new: Model, adopted: Model | None, commissioning: Model | None, *
 
 
 def surprising(new: Model, before: Model) -> list[str]:
-    """Every factor that moved by more than three standard deviations: something at the furnace has changed.
+    """Every factor that moved by more than three times what a furnace may change, one sentence each.
 
-    One sentence each. Power, losses and the sensor's place are told apart only jointly, so none is a verdict on a part.
+    Something at the furnace has changed then, or the log of a firing is wrong. Power, losses and the sensor's place are
+    told apart only jointly, so none of it is a verdict on a part. While fewer than three firings are learned a factor
+    is on its way from the furnace file, and its standard error counts too.
     """
-    count = max(1, len(set(new.learned_from) - set(before.learned_from)))
+    changes = WIDENS_PER_FIRING * max(1, len(set(new.learned_from) - set(before.learned_from))) ** 0.5
+    on_its_way = len(before.learned_from) < LEAST_FIRINGS
     found = []
-    for name, here, there, sd, sd_before in zip(
-        FACTORS, new.log_factors, before.log_factors, new.log_sd, before.log_sd, strict=True
-    ):
-        allowed = _SURPRISING_SD * hypot(sd, sd_before, WIDENS_PER_FIRING * count**0.5)
-        if not abs(here - there) <= allowed:
-            found.append(f"{_capital(MEANS[name])} is {_percent(here - there)} of what it was: has something changed?")
+    for name, here, there, sd in zip(FACTORS, new.log_factors, before.log_factors, before.log_sd, strict=True):
+        if not abs(here - there) <= _SURPRISING_SD * (hypot(sd, changes) if on_its_way else changes):
+            moved = f"{_capital(MEANS[name])} is {_percent(here - there)} of what it was"
+            found.append(f"{moved}: has something changed at the furnace?")
     return found
 
 

@@ -122,9 +122,9 @@ class Model:
 
 
 def parts_digest(furnace: FurnaceDescription) -> str:
-    """SHA-256, hex, of what a model is made of: supply, element, wall, crucible, response, meter fitted or not.
+    """SHA-256, hex, of what a model is made of: supply, element, wall, crucible and the sensor's response.
 
-    A new title, pin or limiter setting does not change it, so that what was learned stays.
+    A new title, pin, meter or limiter setting does not change it, so that what was learned stays.
     """
     parts = (
         furnace.supply_v,
@@ -133,7 +133,6 @@ def parts_digest(furnace: FurnaceDescription) -> str:
         asdict(furnace.wall),
         asdict(furnace.crucible),
         asdict(furnace.response),
-        furnace.pulses_per_kwh is not None,
     )
     return hashlib.sha256(json.dumps(parts, sort_keys=True).encode()).hexdigest()
 

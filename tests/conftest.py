@@ -12,12 +12,17 @@ settings.register_profile("project", deadline=None, print_blob=True)
 settings.load_profile("project")
 
 
+LONGEST = ("test_melt.py", "test_campaigns.py")
+"""Begun first: what runs beside them is done when they are."""
+
+
 @pytest.hookimpl(tryfirst=True)
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Whatever lies in tests/browser is run with the browser tests, one at a time."""
+    """Whatever lies in tests/browser is run with the browser tests; the longest tests are begun first."""
     for item in items:
         if (REPOSITORY / "tests" / "browser") in item.path.parents:
             item.add_marker("browser")
+    items.sort(key=lambda item: item.path.name not in LONGEST)
 
 
 @pytest.fixture(scope="session")

@@ -43,7 +43,7 @@ class Edge(NamedTuple):
     real_s: float  # the machine's monotonic clock
 
 
-def until(what: str, happened: Callable[[], bool], *, within_s: float = 30.0) -> None:
+def until(what: str, happened: Callable[[], bool], *, within_s: float = 60.0) -> None:
     """Wait for something that has to happen.
 
     Raises:
@@ -173,6 +173,11 @@ class Site:
         """Press the button at the furnace."""
         self.bench(bench="press", seconds=seconds)
 
+    def let_pass(self, seconds: float) -> None:
+        """Until the furnace's clock has gone on by so much."""
+        end_s = self.furnace_s() + seconds
+        until(f"{seconds:g} s of the furnace", lambda: self.furnace_s() >= end_s)
+
     def wait_for(self, *states: str) -> None:
         """Until the firing is in one of these states."""
         until(" or ".join(states), lambda: self.state() in states)
@@ -201,6 +206,10 @@ class Site:
             bench.close()
         assert answer["ok"], answer
         return answer
+
+    def furnace_s(self) -> float:
+        """The furnace's own clock."""
+        return float(self.bench(bench="state")["time_s"])
 
     def edges(self, line: str) -> list[Edge]:
         """Every change of a line so far, oldest first."""

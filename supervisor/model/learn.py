@@ -13,7 +13,7 @@ from supervisor.furnace.description import FurnaceDescription
 from supervisor.model.learned import LEAST_FIRINGS, WIDENS_PER_FIRING, Model, Spread, parts_digest, spread
 from supervisor.model.reduced import FACTORS, Reduced
 from supervisor.model.series import STEP_S, Dip, Series
-from supervisor.model.simulate import Course, simulate
+from supervisor.model.simulate import LOOK_EVERY, Course, simulate
 
 Floats = NDArray[np.float64]
 
@@ -40,12 +40,15 @@ def learn(furnace: FurnaceDescription, firings: Sequence[Series], before: Model 
     """
     if before is not None and len(before.learned_from) < LEAST_FIRINGS:
         before = None
+    read_c = [firing.reading_c[np.isfinite(firing.reading_c)] for firing in firings if len(firing.t_s) >= LOOK_EVERY]
+    readings_c = np.concatenate([np.empty(0), *read_c])
+    if not readings_c.size:
+        raise ValueError(f"firings are {len(firings)} without a minute of readings; allowed: one with it")
     fit = _Fit(furnace, firings, before)
     found = fit.solve()
     covariance = fit.covariance(found)
     newest = max(firings, key=lambda firing: firing.started_utc_ms)
     earlier = () if before is None else before.learned_from
-    readings_c = np.concatenate([firing.reading_c for firing in firings])
     return Model(
         log_factors=tuple(fit.factors(found[:, None])[:, 0].tolist()),
         log_sd=tuple(np.sqrt(np.diag(covariance)).tolist()),
@@ -53,8 +56,8 @@ def learn(furnace: FurnaceDescription, firings: Sequence[Series], before: Model 
         learned_from=tuple(sorted({*earlier, *(firing.firing_id for firing in firings)})),
         metered=all(firing.metered for firing in firings),
         residual_k=residuals_by_phase([(own.firing, fit.course(own, found[:, None])) for own in fit.owns]),
-        low_c=float(np.nanmin(readings_c)),
-        high_c=float(np.nanmax(readings_c)),
+        low_c=float(readings_c.min()),
+        high_c=float(readings_c.max()),
         furnace_digest=parts_digest(furnace),
         made_utc_ms=newest.started_utc_ms + round(1000.0 * float(newest.t_s[-1])),
     )
@@ -180,15 +183,9 @@ class _Fit:
         return self._seen
 
     def solve(self) -> Floats:
-        """The most likely vector.
-
-        Raises:
-            ValueError: there is nothing to fit.
-        """
+        """The most likely vector."""
         from scipy.optimize import least_squares  # late: the cycle never needs it
 
-        if not self.owns or not len(self.look(np.zeros(self.size))[0]):
-            raise ValueError(f"firings are {len(self.owns)} without a minute of readings; allowed: one with it")
         prior = _PRIOR_WEIGHT * np.eye(self.size)
         found = least_squares(
             lambda z: np.concatenate([self.look(z)[0], _PRIOR_WEIGHT * z]),

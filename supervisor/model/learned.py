@@ -21,6 +21,7 @@ MOST_PER_FIRING = 0.05
 MOST_FROM_COMMISSIONING = 0.30
 LEAST_FIRINGS = 3
 _SURPRISING_SD = 3.0
+_MOST_SENTENCES = 3
 
 MEANS = {
     "power": "the heating power",
@@ -159,7 +160,7 @@ def objections(new: Model, adopted: Model | None, commissioning: Model | None, *
 
 
 def surprising(new: Model, before: Model) -> list[str]:
-    """Every factor that moved by more than three times what a furnace may change, one sentence each.
+    """Every factor that moved by more than three times what a furnace may change, one sentence each, three at most.
 
     Something at the furnace has changed then, or the log of a firing is wrong. Power, losses and the sensor's place are
     told apart only jointly, so none of it is a verdict on a part. While fewer than three firings are learned a factor
@@ -167,11 +168,19 @@ def surprising(new: Model, before: Model) -> list[str]:
     """
     changes = WIDENS_PER_FIRING * max(1, len(set(new.learned_from) - set(before.learned_from))) ** 0.5
     on_its_way = len(before.learned_from) < LEAST_FIRINGS
-    found = []
-    for name, here, there, sd in zip(FACTORS, new.log_factors, before.log_factors, before.log_sd, strict=True):
-        if not abs(here - there) <= _SURPRISING_SD * (hypot(sd, changes) if on_its_way else changes):
-            moved = f"{_capital(MEANS[name])} is {_percent(here - there)} of what it was"
-            found.append(f"{moved}: has something changed at the furnace?")
+    moves = [here - there for here, there in zip(new.log_factors, before.log_factors, strict=True)]
+    jumped = [
+        (move, name)
+        for move, name, sd in zip(moves, FACTORS, before.log_sd, strict=True)
+        if not abs(move) <= _SURPRISING_SD * (hypot(sd, changes) if on_its_way else changes)
+    ]
+    jumped.sort(key=lambda each: -abs(each[0]))
+    found = [
+        f"{_capital(MEANS[name])} is {_percent(move)} of what it was: has something changed at the furnace?"
+        for move, name in jumped[:_MOST_SENTENCES]
+    ]
+    if len(jumped) > _MOST_SENTENCES:
+        found.append(f"And {len(jumped) - _MOST_SENTENCES} more have moved: this firing is not like those before it.")
     return found
 
 

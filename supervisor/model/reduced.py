@@ -113,7 +113,7 @@ class Reduced:
     def __init__(self, furnace: FurnaceDescription) -> None:
         self._metered = furnace.pulses_per_kwh is not None
         self._of = g.geometry(furnace)
-        self._stable_s = 0.5 * g.least_time_constant_s(self._of, furnace.top_c + _BEYOND_TOP_C)
+        self._stable_s = 0.6 * g.least_time_constant_s(self._of, furnace.top_c + _BEYOND_TOP_C)
 
     def prior(self) -> tuple[Floats, Floats]:
         """Centre and standard deviation of the log factors before anything is learned, each (F,)."""

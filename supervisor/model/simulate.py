@@ -14,6 +14,9 @@ from supervisor.model.series import STEP_S, Series
 
 Floats = NDArray[np.float64]
 
+LOOK_EVERY = 12
+"""Steps between two looks at the model: a minute."""
+
 _LONGEST_STEP_S = 5.0
 
 
@@ -34,7 +37,7 @@ def simulate(
     mass_factor: float | Floats = 1.0,
     power_factor: float | Floats = 1.0,
     soak: float | Floats = 0.5,
-    every: int = 12,
+    every: int = LOOK_EVERY,
     together: int = 2,
 ) -> Course:
     """Run a firing open loop, for N sets of log factors (F, N) at once.

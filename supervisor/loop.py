@@ -14,10 +14,11 @@ from hardware.ports import CYCLE_S, FurnaceHardware, OutputFault
 from supervisor.cycle import Memory, cycle
 from supervisor.firing.commands import By, Command, Stop
 from supervisor.firing.states import LIVE, State
+from supervisor.learner import Learner
 from supervisor.link.client import headline
 from supervisor.link.server import LinkServer
 from supervisor.link.snapshot import snapshot
-from supervisor.logbook.records import EventRow, FiringOpened, Record, SampleRow
+from supervisor.logbook.records import MAY_WAIT, EventRow, FiringOpened, Record
 from supervisor.notify import Notifier
 
 PUBLISHED_EVERY_S = 0.9
@@ -67,13 +68,14 @@ class Loop:
         *,
         labels: Mapping[str, Any],
         after_reset: Callable[[int], Sequence[Record]] | None = None,
+        learner: Learner | None = None,
         now_s: Callable[[], float] = monotonic_s,
         now_utc_ms: Callable[[], int] = utc_ms,
     ) -> None:
         """Put the parts together.
 
         labels: what every snapshot also says: boot and version. after_reset: what is to be written, given t_ms, once
-        what an earlier run left was reset at the furnace.
+        what an earlier run left was reset at the furnace. learner: has the furnace learned anew after a firing.
         """
         self._hardware, self._memory, self._scribe, self._link, self._notifier = (
             hardware,
@@ -82,7 +84,7 @@ class Loop:
             link,
             notifier,
         )
-        self._labels, self._after_reset = labels, after_reset
+        self._labels, self._after_reset, self._learner = labels, after_reset, learner
         self._now_s, self._now_utc_ms = now_s, now_utc_ms
         self._sampled_s = memory.belief.monotonic_s
         self._unwritten: deque[tuple[int, float]] = deque()  # ticket and real time of events not known to be on disk
@@ -122,6 +124,8 @@ class Loop:
         self._hardware.apply(step.outputs)
         self._memory = step.memory
         self._put(step.records)
+        if self._learner is not None:
+            self._learner.see(step.records)
         for ticket, answer in zip(tickets, step.answers[: len(tickets)], strict=True):  # the signal's own stop is last
             self._link.answer(ticket, answer, step.memory.epoch)
         self._after(sample.monotonic_s, trusted=sample.board.clock_trusted)
@@ -146,6 +150,8 @@ class Loop:
         if self._after_reset is not None and memory.firing.left_open is None:
             self._put(self._after_reset(round(sampled_s * 1000)))
             self._after_reset = None
+        if self._learner is not None:
+            self._put(self._learner.look(live=memory.firing.state in LIVE, t_ms=round(sampled_s * 1000)))
         if not self._link.alive:
             raise LoopFault("The link has ended: no stop would come through.")
 
@@ -160,7 +166,7 @@ class Loop:
         ticket = self._scribe.put(records)
         if any(isinstance(record, FiringOpened) for record in records):
             self._started_utc_ms = self._now_utc_ms()
-        if any(not isinstance(record, SampleRow) for record in records):
+        if any(not isinstance(record, MAY_WAIT) for record in records):
             self._unwritten.append((ticket, self._now_s()))
 
     def _behind_s(self) -> float:

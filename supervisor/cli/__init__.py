@@ -12,7 +12,7 @@ COMMANDS: dict[str, str] = {
     "daemon": "Supervise one furnace: what systemd starts on a Pi.",
     "status": "Say what the furnace is doing.",
     "stop": "Stop heating, and say whether it is proved off.",
-    "furnace": "Run a simulated furnace on its own.",
+    "furnace": "Learn the furnace from its firings; run a simulated one on its own.",
     "web": "Serve the pages of one furnace, for phones on the local network.",
     "pair": "Make a code that pairs a phone.",
     "rehearse": "Run a profile on the simulated furnace, faster than time.",

@@ -10,6 +10,7 @@ import click
 from hardware.ports import Plant
 from hardware.simulated.furnace import Furnace
 from hardware.simulated.process import simulate as run_simulation
+from supervisor.cli.furnace_learn import command as learn
 from supervisor.furnace.file import read_furnace
 from supervisor.refusal import InputRefused, refusal
 
@@ -19,7 +20,10 @@ PLANTS = {"bench": "hardware.simulated.plant:Bench", "workshop": "hardware.simul
 
 @click.group()
 def command() -> None:
-    """Run a simulated furnace on its own."""
+    """What was learned of the furnace; and a simulated one on its own."""
+
+
+command.add_command(learn)
 
 
 @command.command()

@@ -104,6 +104,7 @@ def show_firing(firing: str, data: Path, as_json: bool) -> None:
             "alarms": log.alarms(found.id),
             "commands": log.commands(found.id),
             "minutes": log.minutes(found.id),
+            "estimates": log.estimates(found.id),
         }
     if as_json:
         _print_json(record)

@@ -214,6 +214,11 @@ class Log:
         )
         return [dict(row) for row in rows]
 
+    def kind(self) -> str:
+        """What the directory was born as: simulated or real."""
+        (kind,) = self._connection.execute("SELECT kind FROM identity").fetchone()
+        return str(kind)
+
     def next_firing_id(self) -> int:
         """The number that the next firing gets."""
         (newest,) = self._connection.execute("SELECT coalesce(max(id), 0) FROM firing").fetchone()

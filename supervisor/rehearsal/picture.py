@@ -30,8 +30,8 @@ class Mark(NamedTuple):
     words: str
 
 
-def svg(title: str, points: Sequence[Point], marks: Sequence[Mark]) -> str:
-    """The picture. Thick line: read. Dashed line: setpoint. Gaps stay gaps."""
+def svg(title: str, points: Sequence[Point], marks: Sequence[Mark], *, caption: str) -> str:
+    """The picture. Thick line: read. Dashed line: setpoint, or what the model makes of it. Gaps stay gaps."""
     known = [value for point in points for value in (point.hot_c, point.setpoint_c) if value is not None]
     top_c = 100.0 * (int(max(known, default=100.0) / 100.0) + 1)
     last = max((point.minutes for point in points), default=1.0) or 1.0
@@ -55,7 +55,7 @@ def svg(title: str, points: Sequence[Point], marks: Sequence[Mark]) -> str:
         parts.append(f'<text x="{LEFT - 8}" y="{y(celsius) + 4:.1f}" text-anchor="end">{celsius}</text>')
     for minutes in range(0, int(last) + 1, _grid(last)):
         parts.append(f'<text x="{x(minutes):.1f}" y="{HEIGHT - 22}" text-anchor="middle">{minutes}</text>')
-    parts.append(f'<text x="{WIDTH - RIGHT}" y="{HEIGHT - 6}" text-anchor="end">minutes; °C; simulated</text>')
+    parts.append(f'<text x="{WIDTH - RIGHT}" y="{HEIGHT - 6}" text-anchor="end">{escape(caption)}</text>')
     parts.append(f'<path d="{setpoint}" fill="none" stroke="#00609c" stroke-width="2" stroke-dasharray="14 4 2 4"/>')
     parts.append(f'<path d="{hot}" fill="none" stroke="#15181b" stroke-width="3"/>')
     lanes: list[list[tuple[float, float]]] = []
@@ -106,7 +106,7 @@ def draw(file: Path, directory: Path, outcome: Outcome) -> None:
     marks = [Mark(event["t_ms"] / 60_000.0, words) for event in events if (words := _words(event))]
     title = f"{outcome.wish.profile.name}: {outcome.state}"
     try:
-        file.write_text(svg(title, points, marks), encoding="utf-8")
+        file.write_text(svg(title, points, marks, caption="minutes; °C; simulated"), encoding="utf-8")
     except OSError as error:
         raise InputRefused(f"--plot is {file}; it cannot be written: {error.strerror}.") from error
 

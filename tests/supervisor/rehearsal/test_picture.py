@@ -9,7 +9,7 @@ SVG = "{http://www.w3.org/2000/svg}"
 
 
 def drawn(points: list[Point], marks: list[Mark]) -> ET.Element:
-    return ET.fromstring(svg("Ingots & <two> kg", points, marks))
+    return ET.fromstring(svg("Ingots & <two> kg", points, marks, caption="minutes; °C"))
 
 
 def test_the_title_is_text_whatever_it_holds() -> None:

@@ -8,21 +8,25 @@ would cost more than all the judging. `copy.deepcopy` makes one where a test wan
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from math import nan
-from typing import NamedTuple
+from typing import Literal, NamedTuple
 
 from hardware.ports import CYCLE_S, OFF, Inputs, Level, Outputs, Permit, Sample
 from supervisor.alarms.lifecycle import Alarms
+from supervisor.firing.advise import advise
+from supervisor.firing.adviser import Adviser
 from supervisor.firing.commands import Answer, Command
 from supervisor.firing.control import Controller, Window, tuning, window
 from supervisor.firing.decide import decide, notice
 from supervisor.firing.firing import Firing
-from supervisor.firing.heat import SLOPE_S, regulate, use_energy
+from supervisor.firing.governor import RULE, BoostLimits
+from supervisor.firing.heat import regulate, use_energy
 from supervisor.firing.outputs import act
 from supervisor.firing.permissives import cold_check_passes
 from supervisor.firing.states import LIVE, State
 from supervisor.firing.turn import Turn
 from supervisor.furnace.description import FurnaceDescription
 from supervisor.logbook.records import Record, SampleRow
+from supervisor.model.learned import Model
 from supervisor.watches import WATCHES, Watch
 from supervisor.watches.belief import believe, first_belief
 from supervisor.watches.finding import Finding
@@ -49,6 +53,7 @@ class Memory:
     controller: Controller
     window: Window
     next_firing_id: int
+    limits: BoostLimits = RULE  # only the benchmark sets others, to compare
     alarms: Alarms = field(default_factory=Alarms)
     history: History = field(default_factory=History)
     log: Log = field(default_factory=Log)
@@ -63,6 +68,11 @@ class Memory:
     second_good: int = 0
     second_on: int = 0
     packed: tuple[Inputs, int] | None = None  # the inputs as the last row had them
+
+    @property
+    def adviser(self) -> Adviser:
+        """What the model says of the firing in progress."""
+        return self.firing.adviser
 
     @property
     def epoch(self) -> int:
@@ -86,14 +96,30 @@ class Step(NamedTuple):
 
 
 def first_memory(
-    furnace: FurnaceDescription, *, backend: str, monotonic_s: float, next_firing_id: int, left_open: str | None
+    furnace: FurnaceDescription,
+    *,
+    backend: str,
+    monotonic_s: float,
+    next_firing_id: int,
+    left_open: str | None,
+    knowing: Model | None = None,
+    commissioning: Model | None = None,
+    controller: Literal["model", "plain"] = "model",
+    drained: bool = False,
 ) -> Memory:
-    """A supervisor that has just begun: stopped, everything off, nothing believed."""
+    """A supervisor that has just begun: stopped, everything off, nothing believed.
+
+    knowing: the model for the firings to come; commissioning: the first one of this furnace. controller: `plain` for
+    comparison, without any model. drained: the last firing left an empty pot.
+    """
+    adviser = Adviser(furnace, knowing, commissioning, plain=controller == "plain")
+    firing = Firing(State.STOPPED, monotonic_s, adviser, enable_off_s=monotonic_s, left_open=left_open)
+    firing.drained, firing.cut_short = drained, left_open is not None
     return Memory(
         furnace,
         backend,
         first_belief(monotonic_s),
-        Firing(State.STOPPED, monotonic_s, enable_off_s=monotonic_s, left_open=left_open),
+        firing,
         Controller(tuning(furnace)),
         window(furnace.relay_window_s),
         next_firing_id,
@@ -106,10 +132,13 @@ def cycle(memory: Memory, sample: Sample, commands: Sequence[Command], dt_s: flo
     turn = _turn(memory, sample, belief, dt_s)
     use_energy(turn, relay=memory.outputs.relay, dt_s=dt_s)
     notice(turn, _second_mean_c(memory) if turn.second else None)
+    if turn.second:
+        advise(turn, _second_mean_c(memory), memory.second_on / 4.0)
+    memory.adviser.catch_up()
     judge(memory, turn)
     answers = decide(turn, commands)
     if turn.second:
-        regulate(turn, memory.controller, _second_mean_c(memory), memory.history.rise_c(SLOPE_S))
+        regulate(turn, memory.controller, _second_mean_c(memory), memory.history, memory.limits)
     outputs = act(turn, memory.window, heat_on_disk=not memory.heat_waits)
     _remember(memory, turn, outputs)
     return Step(memory, outputs, turn.records, answers)
@@ -196,7 +225,8 @@ def _remember(memory: Memory, turn: Turn, outputs: Outputs) -> None:
     memory.heat_waits = turn.events_that_heat or (memory.heat_waits and memory.log.pending)
     run = turn.open_run
     if run is not None and (turn.second or turn.now_s < memory.fine_until_s):
-        turn.records.append(_row(memory, turn, run.firing_id, run.energy_wh))
+        energy_wh = run.ordered_wh if memory.furnace.pulses_per_kwh is None else run.metered_wh
+        turn.records.append(_row(memory, turn, run.firing_id, energy_wh))
     if turn.second:
         memory.second_sum_c, memory.second_good, memory.second_on = 0.0, 0, 0
     memory.outputs = outputs
@@ -231,6 +261,7 @@ def _row(memory: Memory, turn: Turn, firing_id: int, energy_wh: float) -> Sample
         _bits(memory, turn.sample.inputs),
         firing.state.value,
         word,
+        None if firing.adviser.residual_k is None else round(firing.adviser.residual_k, 2),
     )
 
 

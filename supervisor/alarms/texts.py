@@ -187,6 +187,13 @@ TEXTS: dict[str, Text] = {
         "Go to the furnace. Do not add metal to a frozen pot.",
         1,
     ),
+    "mass-doubted": Text(
+        "Mass as entered",
+        "The furnace warms up as if there were another mass in the pot than was entered.",
+        "No boost, and no time to pour is said.",
+        "Weigh the charge or look into the plan: enter its mass again, or press the button if it is as entered.",
+        3,
+    ),
     "longest-duration": Text(
         "Within its longest time", "This firing's longest time is over.", _TOO_LONG, "Look at it.", 3
     ),

@@ -5,24 +5,39 @@ from functools import singledispatch
 from hardware.ports import Level
 from supervisor.firing import commands as c
 from supervisor.firing import setpoint
+from supervisor.firing.adopting import adopt, model_row
+from supervisor.firing.boosting import Boost
 from supervisor.firing.firing import YOU, Run
 from supervisor.firing.gate import Gate, limit_of
+from supervisor.firing.governor import highest_c
 from supervisor.firing.holds import hold
 from supervisor.firing.lid import Lid
-from supervisor.firing.profile import top_hold_c
+from supervisor.firing.notes import note
+from supervisor.firing.profile import Profile, top_hold_c
 from supervisor.firing.start import StartTest
-from supervisor.firing.states import HEATED, LIVE, Event, State
+from supervisor.firing.states import LIVE, Event, State
 from supervisor.firing.turn import Turn
-from supervisor.furnace.reckoning import allowance_wh, metal_wh
+from supervisor.furnace.reckoning import allowance_wh
 from supervisor.logbook.records import FiringOpened
 from supervisor.metal.charge import Charge
+from supervisor.model.learned import objections, parts_digest
 from supervisor.watches.finding import Leave
 
 Outcome = tuple[str, str]
 """Answer, and why not: one of the two is empty."""
 
-NEW_EPOCH = "The furnace has changed since you looked. Look again, then ask again."
+LEARNED_ALLOWANCE = 1.10
+BEYOND_ALLOWANCE = 1.3
+"""Of the settled duty at the target: what is left when the energy allowance is used up."""
+
 PROVED_WITHIN_S = 3.0
+QUARTERS = (
+    "nothing molten",
+    "about a quarter molten",
+    "about half molten",
+    "about three quarters molten",
+    "all molten",
+)
 HANDS_IN = (c.NoteKind.ADDITION, c.NoteKind.SKIM, c.NoteKind.POUR)
 """After these heat comes back by a press alone: somebody's hands were inside."""
 
@@ -37,12 +52,26 @@ def carry_out(command: c.Command, turn: Turn) -> Outcome:
 def _(command: c.Prepare, turn: Turn) -> Outcome:
     firing = turn.firing
     firing.prepared, firing.prepared_s = command, turn.now_s
-    firing.prepared_allowance_wh = round(allowance_wh(turn.furnace, command.profile), 1)
     if firing.run is not None:
         firing.liquid_left = (firing.liquid_left or firing.run.gate.may_be_liquid) and not firing.run.poured
+        firing.drained = firing.run.poured or (firing.drained and firing.run.profile.charge is None)
+        firing.cut_short = firing.run.ended_as == State.ABORTED.value
     firing.run, firing.lid = None, Lid()
+    firing.lid_seen_open = firing.lid_seen_moving = False
+    furnace, profile = turn.furnace, command.profile
+    cap_c = highest_c(top_hold_c(profile), min(profile.top_c, furnace.top_c), furnace.limiter_c)
+    firing.adviser.prepare(profile, turn.belief.last_c, cap_c)
+    firing.prepared_allowance_wh = round(_allowance_wh(turn, profile), 1)
     turn.go(Event.PREPARE, f"prepared {command.profile.name}", command.by.who, command.by.where)
     return f"Prepared: {command.profile.name}. Nothing heats yet.", ""
+
+
+def _allowance_wh(turn: Turn, profile: Profile) -> float:
+    """A tenth more than the learned furnace needs to get there; while nothing is learned, by the data sheets."""
+    adviser = turn.firing.adviser
+    if adviser.forecast is None or adviser.no_boost:
+        return allowance_wh(turn.furnace, profile)
+    return LEARNED_ALLOWANCE * 1000.0 * adviser.forecast.kwh
 
 
 @carry_out.register
@@ -69,6 +98,9 @@ def _(command: c.Start, turn: Turn) -> Outcome:
         longest_s=profile.longest_s,
         walk=setpoint.begin(profile, reading_c),
         gate=Gate(limit_of(profile.charge)),
+        learned_allowance=not firing.adviser.no_boost,
+        beyond_duty=BEYOND_ALLOWANCE * firing.adviser.settled_duty(top_hold_c(profile)),
+        boost=Boost(forecast_wh=firing.adviser.boost_wh, forecast_minutes=firing.adviser.likely_minutes),
         charge_kg=mass_kg or 0.0,
     )
     turn.next_firing_id += 1
@@ -80,17 +112,20 @@ def _(command: c.Start, turn: Turn) -> Outcome:
 
 
 def _opened(turn: Turn, run: Run) -> FiringOpened:
-    profile, charge = run.profile, run.profile.charge
+    profile, charge, adviser = run.profile, run.profile.charge, turn.firing.adviser
     frozen = {
         "profile_toml": profile.source,
         "charge": None if charge is None else _charge(charge),
         "furnace": turn.furnace.name,
         "furnace_digest": turn.furnace.digest,
+        "parts_digest": parts_digest(turn.furnace),
         "top_c": profile.top_c,
         "pour_c": profile.pour_c,
         "longest_s": run.longest_s,
         "allowance_wh": run.allowance_wh,
         "gate_c": run.gate.limit_c,
+        "forecast": None if adviser.forecast is None else adviser.forecast.as_object(),
+        "model": None if adviser.model is None else {"learned_from": list(adviser.model.learned_from)},
     }
     return FiringOpened(run.firing_id, run.began_s, run.name, run.heat_number, profile.name, frozen, turn.backend)
 
@@ -155,51 +190,7 @@ def _(command: c.Reset, turn: Turn) -> Outcome:
 
 @carry_out.register
 def _(command: c.Note, turn: Turn) -> Outcome:
-    firing, run = turn.firing, turn.firing.run
-    assert run is not None  # checked
-    why = ""
-    if command.kind is c.NoteKind.WORD:
-        why = _word(command, turn, run)
-    elif command.kind is c.NoteKind.ADDITION:
-        why = _addition(command, turn, run)
-    elif command.kind is c.NoteKind.DIP and command.temperature_c is None:
-        why = "A dip reading needs its temperature."
-    if why:
-        return "", why
-    if command.kind in HANDS_IN and firing.state in LIVE:
-        run.hands_in = True
-    detail = {"kind": command.kind.value, "mass_kg": command.mass_kg, "temperature_c": command.temperature_c}
-    turn.event("note", {**detail, "text": command.text}, command.by.who, command.by.where)
-    if command.kind is not c.NoteKind.POUR:
-        return "Noted.", ""
-    run.poured = True
-    if firing.state in HEATED:
-        turn.go(Event.POURED, "poured", command.by.who, command.by.where)
-    elif firing.state is State.STARTING:
-        turn.go(Event.STOP, "poured", command.by.who, command.by.where)
-    return "Noted. Heat does not come back in this firing.", ""
-
-
-def _word(command: c.Note, turn: Turn, run: Run) -> str:
-    if command.epoch != turn.firing.epoch:
-        return NEW_EPOCH
-    run.walk.word_given = True
-    turn.events_that_heat = True
-    return ""
-
-
-def _addition(command: c.Note, turn: Turn, run: Run) -> str:
-    capacity_kg, mass_kg = turn.furnace.crucible.capacity_kg, command.mass_kg
-    if mass_kg is None or not 0.0 < mass_kg <= capacity_kg - run.charge_kg:
-        room = capacity_kg - run.charge_kg
-        return f"mass_kg is {mass_kg}; allowed: above 0, at most {room:.2f} kg (the pot takes {capacity_kg:g})."
-    run.charge_kg += mass_kg
-    run.gate.add(None)  # a note says how much, not what: the gate takes it for unknown metal
-    added = Charge(mass_kg, "unknown", "addition", None, None)
-    # A spent allowance grows by a press alone, and a page that is old lets no more heat flow; the note stands anyway.
-    if command.epoch == turn.firing.epoch and run.energy_wh <= run.allowed_wh:
-        run.allowance_wh += 1.1 * metal_wh(added, top_hold_c(run.profile))
-    return ""
+    return note(command, turn)
 
 
 @carry_out.register
@@ -221,3 +212,20 @@ def _(command: c.Raise, turn: Turn) -> Outcome:
         return "", f"by_k is {command.by_k}; allowed: above 0 K."
     turn.firing.raising, turn.firing.wished_s = command, turn.now_s
     return "Now hold the button at the furnace for 3 s.", ""
+
+
+@carry_out.register
+def _(command: c.Adopt, turn: Turn) -> Outcome:
+    firing, adviser = turn.firing, turn.firing.adviser
+    if command.model.furnace_digest != parts_digest(turn.furnace):
+        return "", "This model was learned with another element, wall, crucible or sensor."
+    found = [*command.objections, *objections(command.model, adviser.adopted, adviser.commissioning)]
+    if not found:
+        adopt(turn, command, command.by.who, command.by.where)
+        return "Adopted: the next firing uses it.", ""
+    why = " ".join(found)
+    if not command.ask:
+        turn.records.append(model_row(command, why, adopted=False, who=command.by.who, where=command.by.where))
+        return f"Kept, not adopted: {why}", ""
+    firing.adopting, firing.wished_s = command, turn.now_s
+    return f"{why} To adopt it all the same, hold the button at the furnace for 3 s.", ""

@@ -1,10 +1,14 @@
 """What people may ask of the supervisor, and what it answers. Whatever carries them, they look like this."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import Enum
-from typing import NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from supervisor.firing.profile import Profile
+
+if TYPE_CHECKING:  # numpy is not for those who only speak of commands
+    from supervisor.model.learned import Model
 
 
 class By(NamedTuple):
@@ -83,6 +87,7 @@ class NoteKind(Enum):
     SKIM = "skim"
     DIP = "dip reading"
     ALL_MOLTEN = "all molten"
+    MASS = "mass"  # the whole charge, weighed again
     POUR = "pour"
     WORD = "go on"  # ends a hold that waits for a person's word
     REMARK = "remark"
@@ -90,7 +95,7 @@ class NoteKind(Enum):
 
 @dataclass(frozen=True, slots=True)
 class Note:
-    """Something done or seen. mass_kg for an addition, temperature_c for a dip reading."""
+    """Something done or seen. mass_kg for an addition or the whole charge, temperature_c for a dip reading."""
 
     by: By
     kind: NoteKind
@@ -117,7 +122,21 @@ class Raise:
     by_k: float
 
 
-Command = Prepare | Start | Hold | Resume | Stop | Acknowledge | Reset | Note | Lower | Raise
+@dataclass(frozen=True, slots=True)
+class Adopt:
+    """Take a learned model for the firings to come. Adds no heat now; beyond the rule a held press does it."""
+
+    by: By
+    model: "Model"
+    firing_id: int | None  # the newest firing that it was learned from
+    takes: int | None  # row of the earlier model that is put back, or that waited for a person
+    objections: tuple[str, ...]  # what the learner said against it
+    ask: bool  # with objections: ask at the furnace; otherwise only keep it
+    against: Mapping[str, Any]  # what was measured and what the model makes of it: for a picture, goes into the row
+    note: str
+
+
+Command = Prepare | Start | Hold | Resume | Stop | Acknowledge | Reset | Note | Lower | Raise | Adopt
 
 
 class Answer(NamedTuple):

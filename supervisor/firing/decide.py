@@ -182,6 +182,10 @@ def notice(turn: Turn, second_c: float | None) -> None:
     firing, run = turn.firing, turn.firing.run
     inputs = turn.sample.inputs
     turn.answered = firing.button.see(inputs.reset_button, turn.now_s)
+    if inputs.lid is Level.OPEN:
+        firing.lid_seen_open = True
+    elif inputs.lid is Level.CLOSED and firing.lid_seen_open:
+        firing.lid_seen_moving = True
     if second_c is not None and second_c < SOLID_BELOW_C:
         firing.liquid_left = False
     if firing.state not in HEATED or run is None:

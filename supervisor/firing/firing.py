@@ -1,8 +1,11 @@
 """What is remembered of the firing in progress. Changed by `decide` and `orders` alone."""
 
 from dataclasses import dataclass, field
+from typing import NamedTuple
 
-from supervisor.firing.commands import Prepare, Raise
+from supervisor.firing.adviser import Act, Adviser
+from supervisor.firing.boosting import Boost
+from supervisor.firing.commands import Adopt, Prepare, Raise
 from supervisor.firing.gate import Gate
 from supervisor.firing.lid import Lid
 from supervisor.firing.presses import Button
@@ -29,6 +32,14 @@ class Held:
     standing: bool = True  # False: its cause is gone
 
 
+class MassDoubt(NamedTuple):
+    """At the gate the reading is not what the entered mass should give."""
+
+    weighed_kg: float
+    like_kg: float | None  # what would fit best; None: not reckoned
+    evidence: str  # one sentence
+
+
 @dataclass(slots=True)
 class Run:
     """One firing from its start on: what was frozen, and what has come of it."""
@@ -43,9 +54,21 @@ class Run:
     longest_s: float
     walk: Walk
     gate: Gate
+    learned_allowance: bool  # allowance and settled duty come from a learned model
+    beyond_duty: float  # all that is left when the energy allowance is used up
+    boost: Boost = field(default_factory=Boost)
+    mass_doubt: MassDoubt | None = None
+    mass_asked_s: float = 0.0  # before that the furnace does not ask again whether the mass is right
+    mass_looks: int = 0  # at whether the mass is as entered
+    mass_confirmed: bool = False  # a press said that it is as entered
+    added_kg: float = 0.0  # since the boost was last armed
+    acts: list[Act] = field(default_factory=list)  # what people did, on its way to the estimator
+    followed: bool = False  # the estimator has begun
+    told_s: float = 0.0  # when it last said how long
     energy_wh: float = 0.0  # the larger of ordered and metered
     ordered_wh: float = 0.0
     metered_wh: float = 0.0
+    bound_s: int = 0  # for so long the spent allowance has kept heat back
     tenths: int = 0  # of the allowance, added by presses
     allowance_again_s: float = 0.0  # before that the furnace does not ask for another tenth
     lowered_k: float = 0.0
@@ -74,6 +97,7 @@ class Firing:
 
     state: State
     entered_s: float
+    adviser: Adviser
     epoch: int = 1
     prepared: Prepare | None = None
     prepared_s: float = 0.0
@@ -88,6 +112,11 @@ class Firing:
     asked_again_s: float = 0.0  # before that the furnace does not ask by itself whether to go on
     wished_s: float = 0.0  # when somebody last asked for what only the button can give
     raising: Raise | None = None
+    adopting: Adopt | None = None  # a model that waits for a press at the furnace
+    drained: bool = False  # the pot is known to hold nothing but what is charged next
+    cut_short: bool = False  # the firing before ended without a proper end
+    lid_seen_open: bool = False  # since prepare
+    lid_seen_moving: bool = False  # open and then shut, since prepare
     found: str | None = None  # what a reset says was found
     enable: bool = False
     enable_off_s: float | None = None  # since when the enable is ordered off; None: it is on

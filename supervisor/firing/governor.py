@@ -69,9 +69,14 @@ class Governed(NamedTuple):
     why: str
 
 
+def highest_c(target_c: float, top_c: float, limiter_c: float, limits: BoostLimits = RULE) -> float:
+    """The highest chamber setpoint in a boost, °C. top_c: what neither profile nor furnace may pass."""
+    return min(target_c + limits.above_target_k, limiter_c - limits.below_limiter_k, top_c)
+
+
 def cap_c(facts: BoostFacts, limits: BoostLimits = RULE) -> float:
-    """The highest chamber setpoint in a boost, °C."""
-    return min(facts.target_c + limits.above_target_k, facts.limiter_c - limits.below_limiter_k, facts.top_c)
+    """The highest chamber setpoint of these facts, °C."""
+    return highest_c(facts.target_c, facts.top_c, facts.limiter_c, limits)
 
 
 def missing(facts: BoostFacts, limits: BoostLimits = RULE) -> list[str]:

@@ -2,22 +2,29 @@
 
 from math import isfinite
 
+from hardware.ports import Level
+from supervisor.alarms.texts import TEXTS
+from supervisor.firing.boosting import DUTY_OVER_S, at_cap, see
 from supervisor.firing.control import Controller, chamber_leads_by_s
 from supervisor.firing.firing import Run
+from supervisor.firing.governor import BoostFacts, BoostLimits
 from supervisor.firing.profile import top_hold_c
 from supervisor.firing.setpoint import advance
 from supervisor.firing.states import HEATED, State
 from supervisor.firing.turn import Turn
+from supervisor.watches.history import History
 
 AT_TEMPERATURE_K = 10.0
 SLOPE_S = 20
 """Seconds over which the reading's slope is taken."""
 
 
-def regulate(turn: Turn, controller: Controller, reading_c: float | None, rise_k: float | None) -> None:
+def regulate(
+    turn: Turn, controller: Controller, reading_c: float | None, history: History, limits: BoostLimits
+) -> None:
     """Once a second: setpoint and duty for the next one.
 
-    reading_c: mean of this second's good readings, or None. rise_k: the reading's rise over the last SLOPE_S.
+    reading_c: mean of this second's good readings, or None.
     """
     firing, run = turn.firing, turn.firing.run
     if firing.state not in HEATED or run is None:
@@ -33,8 +40,7 @@ def regulate(turn: Turn, controller: Controller, reading_c: float | None, rise_k
     ceiling_c = min(turn.reaction.setpoint_ceiling_c, run.gate.ceiling_c)
     before_c = firing.setpoint_c
     if firing.state is State.RUNNING:
-        advance(run.walk, 1.0, reading_c + run.lowered_k, ceiling_c + run.lowered_k)
-        wanted_c = run.walk.setpoint_c - run.lowered_k
+        wanted_c = _governed(turn, run, reading_c, ceiling_c, history, limits)
     else:
         wanted_c = firing.hold_setpoint_c if firing.hold_setpoint_c is not None else reading_c
     firing.setpoint_c = min(wanted_c, ceiling_c)
@@ -48,11 +54,69 @@ def regulate(turn: Turn, controller: Controller, reading_c: float | None, rise_k
     # A cold sheath is minutes late. Chamber and setpoint are both seen that much ahead, but never past the ramp's end:
     # the reading then comes up to a chamber that waits for it.
     lead_s = chamber_leads_by_s(reading_c)
-    chamber_c = reading_c + lead_s * (rise_k or 0.0) / SLOPE_S
+    chamber_c = reading_c + lead_s * (history.rise_c(SLOPE_S) or 0.0) / SLOPE_S
     ahead_c = firing.setpoint_c + lead_s * ramp
-    end_c = run.walk.target_c - run.lowered_k
+    end_c = run.walk.target_c - run.lowered_k + run.boost.moved_k
     aim_c = min(ahead_c, max(end_c, firing.setpoint_c)) if ramp > 0.0 else max(ahead_c, min(end_c, firing.setpoint_c))
     firing.duty = controller.duty(min(aim_c, ceiling_c), ramp, chamber_c, 1.0, turn.duty_ceiling)
+    bound = run.energy_wh > run.allowed_wh and firing.duty >= run.beyond_duty
+    run.bound_s = run.bound_s + 1 if bound else 0
+
+
+def _governed(turn: Turn, run: Run, reading_c: float, ceiling_c: float, history: History, limits: BoostLimits) -> float:
+    """Let the profile go on and the governor move the chamber from it; the chamber's setpoint."""
+    walk, boost = run.walk, run.boost
+    # The profile's clock sees the reading against the chamber's own setpoint: a hold waits for the metal.
+    seen_c = reading_c + run.lowered_k - boost.moved_k
+    advance(walk, 1.0, seen_c, ceiling_c + run.lowered_k, for_metal=boost.on)
+    profile_c = walk.setpoint_c - run.lowered_k
+    at_cap(boost, reading_c, history.mean_duty(DUTY_OVER_S))
+    facts = _facts(turn, run)
+    was_on, had_ended, had_begun = boost.on, boost.ended, boost.began
+    governed = see(boost, profile_c, facts, limits, walk.rate_c_per_s)
+    if boost.began and not had_begun:
+        boost.openings = run.lid_openings
+    if boost.on != was_on or boost.ended != had_ended:
+        turn.firing.change()
+        turn.events_that_heat = turn.events_that_heat or boost.on
+        turn.event("boost", {"on": boost.on, "why": boost.why_off, "cap_c": boost.cap_c})
+    return governed.setpoint_c
+
+
+def _facts(turn: Turn, run: Run) -> BoostFacts:
+    firing, furnace, boost, charge = turn.firing, turn.furnace, run.boost, run.profile.charge
+    estimate = firing.adviser.estimate
+    known = estimate is not None and not estimate.doubt and run.mass_doubt is None
+    spoke = [name for name, standing in turn.alarms.standing.items() if standing.active and TEXTS[name].priority]
+    return BoostFacts(
+        target_c=top_hold_c(run.profile) - run.lowered_k,
+        at_top=run.walk.target_c == top_hold_c(run.profile),
+        top_c=min(run.profile.top_c, furnace.top_c),
+        limiter_c=furnace.limiter_c,
+        no_model=firing.adviser.no_boost,
+        mass_kg=None if charge is None else run.charge_kg,
+        capacity_kg=furnace.crucible.capacity_kg,
+        mass_doubted=run.mass_doubt is not None,
+        drained=firing.drained,
+        cut_short=firing.cut_short,
+        lid_fitted=turn.sample.inputs.lid is not Level.NOT_FITTED,
+        lid_moved=firing.lid_seen_moving,
+        sensor_trusted=firing.cold_checked,
+        gate_answered=run.gate.limit_c is not None and not run.gate.shut,
+        held=firing.state is not State.RUNNING,
+        finding=", ".join(spoke),
+        upper_c=estimate.upper_c if estimate is not None and known else None,
+        half_width_k=0.0 if estimate is None else (estimate.high_c - estimate.low_c) / 2.0,
+        liquid=estimate is not None and estimate.phase == "liquid",
+        energy_wh=run.energy_wh,
+        forecast_wh=boost.forecast_wh,
+        minutes=(turn.now_s - run.began_s) / 60.0,
+        forecast_minutes=boost.forecast_minutes,
+        duty=boost.duty,
+        arrest_duty=boost.arrest_duty,
+        lid_opened=boost.began and run.lid_openings > boost.openings,
+        dip_c=boost.dip_c,
+    )
 
 
 def _note(run: Run, reading_c: float, now_s: float) -> None:

@@ -1,5 +1,6 @@
 """A hold: how it begins, who may end it, and how heat comes back."""
 
+from supervisor.firing.boosting import end
 from supervisor.firing.firing import OWN_RETURNS, PRESS_AFTER_HELD_S, YOU, Firing, Held
 from supervisor.firing.profile import top_hold_c
 from supervisor.firing.setpoint import restart_from
@@ -12,10 +13,12 @@ def hold(turn: Turn, name: str, leave: Leave, duty_ceiling: float = 1.0) -> None
     """Add one reason for a hold; the first freezes the setpoint at the lowest of setpoint, reading and target."""
     firing, run = turn.firing, turn.firing.run
     firing.held[name] = Held(leave, turn.now_s, duty_ceiling)
+    if run is not None and run.boost.began:
+        end(run.boost, "the firing was held")
     if run is None or firing.hold_setpoint_c is not None:
         return
     known = [value for value in (firing.setpoint_c, turn.belief.last_c) if value is not None]
-    firing.hold_setpoint_c = min([*known, top_hold_c(run.profile)])
+    firing.hold_setpoint_c = min([*known, top_hold_c(run.profile) - run.lowered_k])
 
 
 def stands(firing: Firing) -> bool:

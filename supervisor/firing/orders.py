@@ -3,9 +3,10 @@
 from collections.abc import Callable
 
 from supervisor.firing import commands as c
-from supervisor.firing.carry_out import NEW_EPOCH, carry_out
-from supervisor.firing.firing import YOU
+from supervisor.firing.carry_out import carry_out
+from supervisor.firing.firing import YOU, Run
 from supervisor.firing.holds import stands
+from supervisor.firing.notes import NEW_EPOCH
 from supervisor.firing.permissives import going_on, permissives, unmet
 from supervisor.firing.states import HEATED, LIVE, State
 from supervisor.firing.turn import Turn
@@ -22,6 +23,7 @@ NAMES = {
     c.Note: "note",
     c.Lower: "lower",
     c.Raise: "raise",
+    c.Adopt: "adopt",
 }
 
 
@@ -38,6 +40,8 @@ def note_refusal(kind: c.NoteKind, turn: Turn) -> str:
         return "There is no firing to note it in."
     if kind is c.NoteKind.ADDITION and run.charge_kg >= turn.furnace.crucible.capacity_kg:
         return "The pot is full."
+    if kind is c.NoteKind.MASS:
+        return _not_mass(turn, run)
     if kind is not c.NoteKind.WORD:
         return ""
     waits = turn.firing.state is State.RUNNING and run.walk.waits_for == "your word"
@@ -74,6 +78,8 @@ def order(turn: Turn, command: c.Command) -> c.Answer:
 def _detail(command: c.Command) -> dict[str, object]:
     if isinstance(command, c.Prepare):
         return {"profile": command.profile.name, "heat_number": command.heat_number}
+    if isinstance(command, c.Adopt):  # model and picture stand in a row of their own
+        return {"learned_from": list(command.model.learned_from), "takes": command.takes, "ask": command.ask}
     return {
         field: getattr(value, "value", value)
         for field in command.__dataclass_fields__
@@ -131,6 +137,18 @@ def _not_note(turn: Turn) -> str:
     return note_refusal(c.NoteKind.REMARK, turn)
 
 
+def _not_mass(turn: Turn, run: Run) -> str:
+    if run.profile.charge is None:
+        return "This firing has no charge."
+    return "" if turn.firing.state in LIVE and not run.poured else "The firing is over."
+
+
+def _not_adopt(turn: Turn) -> str:
+    return (
+        "A firing is on: it keeps its model, and another is taken when it is over." if turn.firing.state in LIVE else ""
+    )
+
+
 def _not_raise(turn: Turn) -> str:
     run = turn.firing.run
     if run is None or turn.firing.state not in HEATED:
@@ -148,4 +166,5 @@ _CHECKS: dict[str, Callable[[Turn], str]] = {
     "reset": _not_reset,
     "note": _not_note,
     "raise": _not_raise,
+    "adopt": _not_adopt,
 }

@@ -15,7 +15,7 @@ STUCK_AFTER_S = 10.0
 
 
 class Asked(Enum):
-    """What the furnace asks. The held ones add heat or clear a trip."""
+    """What the furnace asks. The held ones add heat, clear a trip or change what limits heat."""
 
     START = "start"
     RESUME = "resume"
@@ -24,9 +24,11 @@ class Asked(Enum):
     GATE = "gate"
     SIGN = "sign"
     ALLOWANCE = "allowance"
+    MASS = "mass"
+    ADOPT = "adopt"
 
 
-HELD_PRESS = frozenset({Asked.START, Asked.RESUME, Asked.RESET, Asked.RAISE})
+HELD_PRESS = frozenset({Asked.START, Asked.RESUME, Asked.RESET, Asked.RAISE, Asked.ADOPT})
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,13 +1,20 @@
 """What lamp and sounder ask, one question at a time, and what the press that answers it does."""
 
 from supervisor.firing import start
-from supervisor.firing.firing import YOU
+from supervisor.firing.adopting import adopt
+from supervisor.firing.advise import boost_cap_c, pour_c
+from supervisor.firing.adviser import LIGHTER
+from supervisor.firing.boosting import arm_again
+from supervisor.firing.firing import YOU, Run
 from supervisor.firing.holds import back, leaving, stands
 from supervisor.firing.permissives import going_on, unmet
 from supervisor.firing.presses import ANSWER_WITHIN_S, Asked
+from supervisor.firing.profile import top_hold_c
 from supervisor.firing.setpoint import restart_from
-from supervisor.firing.states import HEATED, Event, State
+from supervisor.firing.states import HEATED, LIVE, Event, State
 from supervisor.firing.turn import Turn
+from supervisor.furnace.reckoning import metal_wh
+from supervisor.metal.charge import Charge
 from supervisor.watches.finding import Leave
 
 ASKED_AGAIN_AFTER_S = 300.0
@@ -45,12 +52,16 @@ def _wanted(turn: Turn) -> Asked | None:
         return Asked.START if test is not None and test.step is start.Step.ASKING else None
     if firing.found is not None:
         return Asked.RESET
+    if firing.adopting is not None and firing.state not in LIVE:
+        return Asked.ADOPT
     if firing.state not in HEATED or run is None:
         return None
     if firing.state is State.HELD and _asks_to_go_on(turn):
         return Asked.RESUME
     if firing.raising is not None:
         return Asked.RAISE
+    if run.mass_doubt is not None and not run.mass_confirmed and turn.now_s >= run.mass_asked_s:
+        return Asked.MASS
     gate = run.gate.wants(turn.now_s)
     if gate is not None:
         return gate
@@ -84,6 +95,10 @@ def _unanswered(turn: Turn, asked: Asked) -> None:
         firing.found = None
     elif asked is Asked.RAISE:
         firing.raising = None
+    elif asked is Asked.ADOPT:
+        firing.adopting = None
+    elif asked is Asked.MASS and firing.run is not None:
+        firing.run.mass_asked_s = turn.now_s + ASKED_AGAIN_AFTER_S
     elif asked is Asked.ALLOWANCE and firing.run is not None:
         firing.run.allowance_again_s = turn.now_s + ASKED_AGAIN_AFTER_S
 
@@ -93,7 +108,9 @@ def _cannot_be_put(turn: Turn, asked: Asked) -> None:
     firing = turn.firing
     since_s = firing.entered_s if firing.test is None else firing.test.since_s
     wished_s = since_s if asked is Asked.START else firing.wished_s
-    lapses = asked in (Asked.START, Asked.RESET, Asked.RAISE) or (asked is Asked.RESUME and firing.asked_to_go_on)
+    lapses = asked in (Asked.START, Asked.RESET, Asked.RAISE, Asked.ADOPT) or (
+        asked is Asked.RESUME and firing.asked_to_go_on
+    )
     if lapses and turn.now_s - wished_s > ANSWER_WITHIN_S:
         firing.change()
         _unanswered(turn, asked)
@@ -108,6 +125,8 @@ def answer(turn: Turn, asked: Asked) -> None:
         _reset(turn)
     elif asked is Asked.START:
         _start(turn)
+    elif asked is Asked.ADOPT:
+        _adopt(turn)
     elif run is None or firing.state not in HEATED:
         return
     elif asked is Asked.RESUME:
@@ -117,8 +136,11 @@ def answer(turn: Turn, asked: Asked) -> None:
     elif asked is Asked.ALLOWANCE:
         run.tenths += 1
         turn.events_that_heat = True
-    if run is not None and asked in (Asked.GATE, Asked.SIGN, Asked.RESUME, Asked.RAISE, Asked.ALLOWANCE):
+    elif asked is Asked.MASS:
+        run.mass_confirmed = True
+    if run is not None and asked not in (Asked.START, Asked.RESET, Asked.ADOPT):
         _sign(turn, opens=asked is Asked.GATE)
+        _arm_again(turn, run)
 
 
 def _sign(turn: Turn, *, opens: bool) -> None:
@@ -128,6 +150,28 @@ def _sign(turn: Turn, *, opens: bool) -> None:
         return
     turn.events_that_heat = turn.events_that_heat or run.gate.shut
     run.gate.sign(turn.now_s)
+
+
+def _arm_again(turn: Turn, run: Run) -> None:
+    """Metal with its mass was put in, and somebody presses: what ended the boost was of the charge before."""
+    boost, adviser = run.boost, turn.firing.adviser
+    if not boost.added or run.mass_doubt is not None:
+        return
+    adviser.reckon_minutes(pour_c(run.profile), boost_cap_c(turn, run), 1.0, turn.now_s)
+    minutes = None if adviser.minutes is None else adviser.minutes.likely
+    hours = 0.0 if minutes is None else minutes / 60.0
+    target_c = top_hold_c(run.profile)
+    added_wh = metal_wh(Charge(LIGHTER * run.added_kg, "unknown", "addition", None, None), target_c)
+    holding_wh = adviser.settled_duty(target_c) * turn.furnace.full_power_w * hours
+    arm_again(boost, run.energy_wh, (turn.now_s - run.began_s) / 60.0, added_wh + holding_wh, minutes)
+    run.added_kg = 0.0
+    turn.event("boost", {"armed again": True, "minutes": minutes})
+
+
+def _adopt(turn: Turn) -> None:
+    command, turn.firing.adopting = turn.firing.adopting, None
+    if command is not None and turn.firing.state not in LIVE:
+        adopt(turn, command, "at the furnace", "furnace")
 
 
 def _start(turn: Turn) -> None:

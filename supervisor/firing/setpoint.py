@@ -44,8 +44,11 @@ def begin(profile: Profile, reading_c: float) -> Walk:
     return walk
 
 
-def advance(walk: Walk, dt_s: float, reading_c: float, ceiling_c: float) -> None:
-    """Go on by dt_s. Above ceiling_c the setpoint does not go, and the profile's clock waits there."""
+def advance(walk: Walk, dt_s: float, reading_c: float, ceiling_c: float, *, for_metal: bool = False) -> None:
+    """Go on by dt_s. Above ceiling_c the setpoint does not go, and the profile's clock waits there.
+
+    for_metal: the chamber is hotter than its plan, as the metal is not there yet: a hold's time does not count.
+    """
     walk.waits_for = None
     if walk.done:
         return
@@ -54,7 +57,7 @@ def advance(walk: Walk, dt_s: float, reading_c: float, ceiling_c: float) -> None
     if isinstance(segment, Ramp):
         _along_ramp(walk, segment, dt_s, reading_c, ceiling_c)
     else:
-        _along_hold(walk, segment, dt_s, reading_c, ceiling_c)
+        _along_hold(walk, segment, dt_s, reading_c, ceiling_c, for_metal)
 
 
 def restart_from(walk: Walk, reading_c: float) -> None:
@@ -95,11 +98,14 @@ def _along_ramp(walk: Walk, segment: Ramp, dt_s: float, reading_c: float, ceilin
         _next(walk)
 
 
-def _along_hold(walk: Walk, segment: Hold, dt_s: float, reading_c: float, ceiling_c: float) -> None:
+def _along_hold(walk: Walk, segment: Hold, dt_s: float, reading_c: float, ceiling_c: float, for_metal: bool) -> None:
     level_c = walk.target_c
     _move(walk, min(level_c, ceiling_c), dt_s)
     if walk.setpoint_c < level_c:
         walk.waits_for = "the limit" if level_c > ceiling_c else "the way back up"
+        return
+    if for_metal:
+        walk.waits_for = "the metal"
         return
     if segment.wait_within_c is not None and abs(reading_c - level_c) > segment.wait_within_c and not walk.in_segment_s:
         walk.waits_for = "the reading"

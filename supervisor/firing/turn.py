@@ -66,9 +66,11 @@ class Turn:
 
     @property
     def duty_ceiling(self) -> float:
-        """The most heat: by all standing alarms, and by all that this hold was begun for."""
-        held = self.firing.held
+        """The most heat: by all standing alarms, by the energy allowance, and by all that this hold was begun for."""
+        held, run = self.firing.held, self.firing.run
         ceiling = self.reaction.duty_ceiling
+        if run is not None and run.energy_wh > run.allowed_wh:
+            ceiling = min(ceiling, run.beyond_duty)
         return min(ceiling, *(reason.duty_ceiling for reason in held.values())) if held else ceiling
 
     @property

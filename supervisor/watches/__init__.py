@@ -8,7 +8,7 @@ from typing import Protocol
 
 from supervisor.firing.gate import ENDS_AFTER_S, HELD_AFTER_S
 from supervisor.firing.states import State
-from supervisor.watches import chain, heat, lid, limits, person, sensor
+from supervisor.watches import chain, charge, heat, lid, limits, person, sensor
 from supervisor.watches.finding import CONTROLLED_STOP, HOLD_WITH_HEAT, NO_HEAT, TRIP, Finding, Reaction
 from supervisor.watches.view import View
 
@@ -75,6 +75,7 @@ WATCHES: tuple[Watch, ...] = (
     person.ButtonStuck(),
     person.SignMissed("sign-missed", HELD_AFTER_S, HOLD_WITH_HEAT | person.BY_A_PRESS),
     person.SignMissed("nobody-there", ENDS_AFTER_S, CONTROLLED_STOP),
+    charge.MassDoubted(),
     limits.LongestDuration(),
     limits.EnergyAllowance(),
     limits.LogBehind(),

@@ -2,14 +2,9 @@
 
 from dataclasses import dataclass
 
-from supervisor.firing.profile import top_hold_c
 from supervisor.firing.states import HEATED, LIVE, State
-from supervisor.furnace.reckoning import settled_duty
 from supervisor.watches.finding import CONTROLLED_STOP, HOLD_WITHOUT_HEAT, NOTHING, Finding, Reaction
 from supervisor.watches.view import View
-
-BEYOND_ALLOWANCE = 1.3
-"""Of the settled duty at the target: what is left when the energy allowance is used up."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,8 +27,13 @@ class LongestDuration:
 
 @dataclass(frozen=True, slots=True)
 class EnergyAllowance:
-    """More energy than this firing can need: from now on no more than holds the target, whatever the reading says."""
+    """More energy than this firing can need: from now on no more than holds the target, whatever the reading says.
 
+    A learned allowance is that of the way to the target: holding there spends it as a matter of course. It binds at
+    once, and speaks when it keeps heat back.
+    """
+
+    bound_s: int = 60
     id: str = "energy-allowance"
     reaction: Reaction = NOTHING
     needs: tuple[int, int] = (1, 1)
@@ -45,8 +45,9 @@ class EnergyAllowance:
         run = view.firing.run
         if run is None or run.energy_wh <= run.allowed_wh:
             return None
-        ceiling = BEYOND_ALLOWANCE * settled_duty(view.furnace, top_hold_c(run.profile))
-        reaction = Reaction(duty_ceiling=min(1.0, ceiling))
+        if run.learned_allowance and run.bound_s < self.bound_s:
+            return None
+        reaction = Reaction(duty_ceiling=min(1.0, run.beyond_duty))
         return Finding(self.id, reaction, f"{run.energy_wh / 1000:.2f} kWh used, {run.allowed_wh / 1000:.2f} allowed")
 
 

@@ -12,6 +12,7 @@ from supervisor.firing.orders import NAMES
 from supervisor.firing.presses import Asked
 from supervisor.firing.states import LIVE, State
 from supervisor.watches.finding import Then
+from tests.supervisor.firing.knowing import as_described
 from tests.supervisor.furnace_at_hand import FurnaceAtHand, bake, furnace_at_hand, melt, running
 
 
@@ -127,6 +128,7 @@ def command_named(name: str, hand: FurnaceAtHand, epoch: int) -> c.Command:
         "note": lambda: c.Note(by, c.NoteKind.REMARK, epoch, text="seen"),
         "lower": lambda: c.Lower(by, 10.0),
         "raise": lambda: c.Raise(by, epoch, 5.0),
+        "adopt": lambda: c.Adopt(by, as_described(hand.memory.furnace), 3, None, (), True, {}, ""),
     }
     return makers[name]()
 

@@ -11,6 +11,7 @@ from supervisor.firing.presses import Asked
 from supervisor.firing.states import HEATED, LIVE, State
 from supervisor.logbook.records import AlarmRow, EventRow
 from supervisor.watches import DOUBTS_THE_SENSOR, WATCHES
+from tests.supervisor.firing.knowing import boosted_melt, charged, knowing
 from tests.supervisor.furnace_at_hand import BENCH, FurnaceAtHand, bake, furnace_at_hand, melt, running
 
 WITHOUT_METER = replace(BENCH, pulses_per_kwh=None, wiring=BENCH.wiring._replace(energy_pulse=None))
@@ -62,6 +63,12 @@ def stalled() -> FurnaceAtHand:
     hand = heating()
     for _ in range(4):
         hand.hardware.furnace.step()  # the furnace went on for a second without us
+    return hand
+
+
+def lighter_than_entered() -> FurnaceAtHand:
+    hand = knowing()
+    charged(hand, boosted_melt(mass_kg=2.0), really_kg=1.0)
     return hand
 
 
@@ -196,6 +203,7 @@ def key_turned() -> FurnaceAtHand:
 
 
 CASES: dict[str, tuple[Callable[[], FurnaceAtHand], float]] = {
+    "mass-doubted": (lighter_than_entered, 1500.0),
     "no-reading": (after("bus_silent"), 0.5),
     "sensor-open": (after("sensor_open"), 2.0),
     "sensor-shorted": (after("sensor_short_to_supply"), 2.0),

@@ -1,0 +1,144 @@
+"""Once a second: what the firing is told by the model, and what of it is remembered."""
+
+from supervisor.firing.adviser import Adviser
+from supervisor.firing.boosting import end
+from supervisor.firing.firing import MassDoubt, Run
+from supervisor.firing.governor import highest_c
+from supervisor.firing.profile import Profile, top_hold_c
+from supervisor.firing.states import HEATED, State
+from supervisor.firing.turn import Turn
+from supervisor.logbook.records import EstimateRow
+from supervisor.watches import DOUBTS_THE_SENSOR
+
+MINUTES_EVERY_S = 60.0
+POUR_BELOW_TARGET_K = 20.0
+LOOKS_AFTER_S = 600.0
+MASS_OFF_K = 30.0
+"""The reading against the model's for the entered mass, at the gate: further off is asked about."""
+LIKE_SHARES = (0.5, 0.7, 1.4, 2.0)
+"""Of the entered mass: what the model reckons at all."""
+
+
+def advise(turn: Turn, reading_c: float | None, on_share: float) -> None:
+    """One second: the estimator goes on with what the furnace was given, and says what it makes of it.
+
+    reading_c: mean of the second's good readings. on_share: how much of the second the relay was on.
+    """
+    firing, adviser = turn.firing, turn.firing.adviser
+    run = firing.run
+    if run is None:
+        return
+    knew = adviser.doubt
+    if firing.state in HEATED and not run.followed and reading_c is not None:
+        run.followed = True
+        adviser.begin(reading_c, run.profile.charge, drained=firing.drained)
+    if not run.followed:
+        return
+    for act in run.acts:
+        adviser.act(*act)
+    run.acts.clear()
+    if any(name in DOUBTS_THE_SENSOR and s.active for name, s in turn.alarms.standing.items()):
+        adviser.act("freeze")
+    adviser.meter.see(run.ordered_wh, turn.sample.energy_pulses)
+    power_w = on_share * turn.furnace.full_power_w * adviser.meter.ratio(turn.furnace.pulses_per_kwh)
+    gone_on = adviser.second(reading_c, power_w, 1.0, lid_open=turn.lid_open)
+    if reading_c is not None and run.mass_looks < len(LOOKS) and LOOKS[run.mass_looks](turn, run, reading_c):
+        run.mass_looks += 1
+        _look_at_mass(turn, run, adviser, reading_c)
+    if gone_on and not run.closed and turn.now_s >= run.told_s + MINUTES_EVERY_S:
+        run.told_s = turn.now_s
+        _minutes(turn, run, adviser)
+        turn.records.append(_row(turn, run, adviser))
+    if adviser.doubt != knew and adviser.doubt:
+        turn.event("estimate", {"doubt": adviser.doubt})
+
+
+def _gate_asks(turn: Turn, run: Run, reading_c: float) -> bool:
+    return run.gate.asks
+
+
+def _at_the_gate(turn: Turn, run: Run, reading_c: float) -> bool:
+    return run.gate.limit_c is not None and reading_c >= run.gate.limit_c
+
+
+def _minutes_after(turn: Turn, run: Run, reading_c: float) -> bool:
+    return run.gate.limit_c is not None and turn.now_s - run.began_s >= LOOKS_AFTER_S
+
+
+LOOKS = (_gate_asks, _at_the_gate, _minutes_after)
+"""When the mass is looked at, each once: as the gate asks, at the gate, and some time later in a warm furnace."""
+
+
+def pour_c(profile: Profile) -> float:
+    """The coldest metal that this profile pours, or 20 K under its target where it does not say."""
+    return top_hold_c(profile) - POUR_BELOW_TARGET_K if profile.pour_c is None else profile.pour_c
+
+
+def boost_cap_c(turn: Turn, run: Run) -> float:
+    """How hot a boost could make the chamber; without one, the metal's target."""
+    target_c, furnace = top_hold_c(run.profile) - run.lowered_k, turn.furnace
+    if turn.firing.adviser.no_boost:
+        return target_c
+    return max(target_c, highest_c(target_c, min(run.profile.top_c, furnace.top_c), furnace.limiter_c))
+
+
+def _minutes(turn: Turn, run: Run, adviser: Adviser) -> None:
+    if turn.firing.state is not State.RUNNING or run.profile.charge is None or run.mass_doubt is not None or run.poured:
+        adviser.no_minutes()
+        return
+    cap_c = top_hold_c(run.profile) - run.lowered_k if run.boost.ended else boost_cap_c(turn, run)
+    adviser.reckon_minutes(pour_c(run.profile), cap_c, turn.duty_ceiling, turn.now_s)
+
+
+def _look_at_mass(turn: Turn, run: Run, adviser: Adviser, reading_c: float) -> None:
+    """Is the reading what the entered mass should give?"""
+    if run.mass_doubt is not None or run.mass_confirmed or adviser.no_boost:
+        return
+    expected_c = adviser.expected_c(run.charge_kg)
+    if expected_c is None or abs(reading_c - expected_c) <= MASS_OFF_K:
+        return
+    off_k, minutes = reading_c - expected_c, (turn.now_s - run.began_s) / 60.0
+    where = f"{abs(off_k):.0f} K {'above' if off_k > 0.0 else 'below'}"
+    evidence = f"The reading is {where} what {run.charge_kg:.2f} kg should give, {minutes:.0f} min after the start."
+    run.mass_doubt = MassDoubt(run.charge_kg, _like_kg(run.charge_kg, reading_c, adviser), evidence)
+    adviser.no_minutes()
+    end(run.boost, "the charge's mass was doubted")
+    turn.event("mass doubted", {"evidence": evidence, "entered_kg": run.charge_kg, "like_kg": run.mass_doubt.like_kg})
+
+
+def _like_kg(entered_kg: float, reading_c: float, adviser: Adviser) -> float | None:
+    """The mass that fits best of a few: heat tells no more than half or double."""
+    best_kg, best_k = None, MASS_OFF_K
+    for share in LIKE_SHARES:
+        expected_c = adviser.expected_c(share * entered_kg)
+        if expected_c is not None and abs(reading_c - expected_c) < best_k:
+            best_kg, best_k = share * entered_kg, abs(reading_c - expected_c)
+    return best_kg
+
+
+def _row(turn: Turn, run: Run, adviser: Adviser) -> EstimateRow:
+    estimate, minutes, boost = adviser.estimate, adviser.minutes, run.boost
+    doubt = adviser.doubt or ("" if estimate is None else estimate.doubt) or _mass_doubt(run)
+    known = estimate if not doubt else None
+    return EstimateRow(
+        run.firing_id,
+        turn.t_ms(run),
+        None if known is None else known.phase,
+        None if known is None else round(known.metal_c, 1),
+        None if known is None else round(known.low_c, 1),
+        None if known is None else round(known.high_c, 1),
+        None if known is None else round(known.share_low, 3),
+        None if known is None else round(known.share_molten, 3),
+        None if known is None else round(known.share_high, 3),
+        None if minutes is None else round(minutes.low, 1),
+        None if minutes is None else round(minutes.likely, 1),
+        None if minutes is None else round(minutes.high, 1),
+        boost.on,
+        boost.why_off,
+        turn.firing.setpoint_c,
+        doubt,
+    )
+
+
+def _mass_doubt(run: Run) -> str:
+    return "" if run.mass_doubt is None else run.mass_doubt.evidence

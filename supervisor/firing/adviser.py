@@ -1,0 +1,258 @@
+"""What one firing is told by the model: the metal, minutes to pour, the forecast. It advises; it never heats.
+
+Every 5 s of process time the estimator goes on. Nothing is raised into the cycle: what cannot be reckoned is a doubt,
+and with a doubt there is no boost, no number on a page, and no more heat than without any model.
+"""
+
+from collections import deque
+from dataclasses import dataclass, field, replace
+from typing import NamedTuple
+
+from supervisor.firing.feed_forward import FeedForward
+from supervisor.firing.meter import Meter
+from supervisor.firing.profile import Profile
+from supervisor.furnace.description import FurnaceDescription
+from supervisor.furnace.reckoning import ROOM_C
+from supervisor.metal.charge import Charge
+from supervisor.model.countdown import Minutes
+from supervisor.model.estimate import Estimate, Estimator
+from supervisor.model.forecast import Forecast, forecast
+from supervisor.model.learned import Model, usable_for_boost
+
+EVERY_S = 5.0
+PROMISE_MOVES_S = 120.0
+REPLAYED_AT_ONCE = 8
+"""Steps that are reckoned again in one cycle: it may not wait for all of them."""
+
+LIGHTER = 0.85
+"""The boost may have the energy of so much of the entered mass: a charge lighter than entered ends it in time."""
+
+CANNOT = (ArithmeticError, ValueError)
+"""What numerical work raises when it cannot go on; numpy's LinAlgError is a ValueError."""
+
+
+class Act(NamedTuple):
+    """Something that a person did, for the estimator: `add` (kg), `dip` (°C), `molten`, `pour`; `freeze` by a watch."""
+
+    kind: str
+    value: float = 0.0
+
+
+class Fed(NamedTuple):
+    """One step as it was given to the estimator, kept for reckoning again."""
+
+    acts: tuple[Act, ...]
+    reading_c: float | None
+    power_w: float
+    lid_open: bool
+    dt_s: float
+
+
+@dataclass(slots=True)
+class Adviser:
+    """One supervisor's: the model for the firings to come, and what is reckoned of the firing in progress."""
+
+    furnace: FurnaceDescription
+    adopted: Model | None = None  # for the firings to come
+    commissioning: Model | None = None  # the first that was adopted: how far later ones may be from it
+    plain: bool = False  # the firing is regulated without any model, for comparison
+    model: Model | None = None  # of this firing, frozen at its start
+    no_boost: str = "nothing is learned of this furnace"
+    forecast: Forecast | None = None  # of what is prepared, then frozen
+    boost_wh: float | None = None  # forecast for LIGHTER of the mass
+    estimate: Estimate | None = None
+    minutes: Minutes | None = None
+    promise_s: float | None = None  # process time of the likely pour, as last said: it moves when it moves by much
+    doubt: str = ""  # why nothing can be reckoned in this firing any more
+    residual_k: float | None = None  # measured less expected, one step ahead
+    meter: Meter = field(default_factory=Meter)
+    _estimator: Estimator | None = None
+    _began: tuple[float, Charge | None, bool] | None = None
+    _acts: list[Act] = field(default_factory=list)
+    _reading_c: float | None = None
+    _sum_j: float = 0.0
+    _sum_s: float = 0.0
+    _lid_open: bool = False
+    _fed: list[Fed] = field(default_factory=list)
+    _again: deque[Fed] = field(default_factory=deque)
+
+    @property
+    def likely_minutes(self) -> float | None:
+        """To pour, as forecast for what is prepared; None where that cannot be said."""
+        minutes = None if self.forecast is None else self.forecast.minutes
+        return None if minutes is None else minutes.likely
+
+    def settled_duty(self, at_c: float) -> float:
+        """The duty that keeps at_c once all is settled, as learned; by the data sheets while nothing is."""
+        return FeedForward(self.furnace, None if self.no_boost else self.model).settled_duty(at_c)
+
+    def prepare(self, profile: Profile, last_c: float | None, boost_cap_c: float) -> None:
+        """What is prepared is forecast; what was reckoned of the firing before is over."""
+        reading_c = ROOM_C if last_c is None else last_c
+        self._estimator = self._began = self.estimate = self.residual_k = None
+        self.no_minutes()
+        self._acts, self._fed, self._again, self.doubt = [], [], deque(), ""
+        self.model = None if self.plain else self.adopted
+        self.no_boost = self._why_no_boost()
+        self.forecast = self._forecast(profile, reading_c, boost_cap_c)
+        self.boost_wh = None
+        charge = profile.charge
+        if charge is not None and self.forecast is not None and not self.no_boost:
+            lighter = replace(profile, charge=replace(charge, mass_kg=LIGHTER * charge.mass_kg))
+            less = self._forecast(lighter, reading_c, boost_cap_c)
+            self.boost_wh = None if less is None else 1000.0 * less.kwh
+
+    def begin(self, reading_c: float, charge: Charge | None, *, drained: bool) -> None:
+        """Heat is allowed: from now on the metal is reckoned with."""
+        self._began = (reading_c, charge, drained)
+        self._estimator = self._made(reading_c, charge, drained)
+
+    def act(self, kind: str, value: float = 0.0) -> None:
+        """Something was done to the metal, or a sensor is in doubt (`freeze`): taken with the next step."""
+        if self._began is not None:
+            self._acts.append(Act(kind, value))
+
+    def weighed_again(self, mass_kg: float) -> None:
+        """The charge was weighed again: everything is reckoned anew from the start, a little in each cycle."""
+        if self._began is None:
+            return
+        reading_c, charge, drained = self._began
+        if charge is None:
+            return
+        self._began = (reading_c, replace(charge, mass_kg=mass_kg), drained)
+        self._estimator, self.doubt = self._made(*self._began), ""
+        self._again = deque(step._replace(acts=_without_additions(step.acts)) for step in self._fed)
+        self.estimate = None
+        self.no_minutes()
+
+    def second(self, reading_c: float | None, power_w: float, dt_s: float, *, lid_open: bool) -> bool:
+        """Take one second; True when the estimator has gone on with it."""
+        self._reading_c = reading_c  # the step's last second: a mean would be two seconds late
+        self._sum_j += power_w * dt_s
+        self._sum_s += dt_s
+        self._lid_open = self._lid_open or lid_open
+        if self._sum_s < EVERY_S - 0.5:
+            return False
+        step = Fed(tuple(self._acts), self._reading_c, self._sum_j / self._sum_s, self._lid_open, self._sum_s)
+        self._sum_j = self._sum_s = 0.0
+        self._lid_open, self._acts = False, []
+        if self._estimator is None:
+            return False
+        self._fed.append(step)
+        if self._again:
+            self._again.append(step)
+            return False
+        self._go_on(step)
+        self._look()
+        return True
+
+    def catch_up(self) -> None:
+        """A few steps of a reckoning again; called once a cycle."""
+        if not self._again:
+            return
+        for _ in range(min(REPLAYED_AT_ONCE, len(self._again))):
+            self._go_on(self._again.popleft())
+        if not self._again:
+            self._look()
+
+    def reckon_minutes(self, pour_c: float, cap_c: float, ceiling_duty: float, now_s: float) -> None:
+        """How long it is to pour, from now; None where that cannot be said."""
+        self.minutes = None
+        if self._estimator is not None and not self._again and self.estimate is not None and not self.estimate.doubt:
+            try:
+                self.minutes = self._estimator.minutes_to_pour(pour_c, cap_c, ceiling_duty)
+            except CANNOT as error:
+                self._cannot(error)
+        self._promise(now_s)
+
+    def no_minutes(self) -> None:
+        """Nobody knows when: held, or the mass is doubted."""
+        self.minutes = self.promise_s = None
+
+    def _promise(self, now_s: float) -> None:
+        minutes = self.minutes
+        if minutes is None:
+            self.promise_s = None
+            return
+        likely_s = now_s + 60.0 * minutes.likely
+        moves_s = max(PROMISE_MOVES_S, 60.0 * (minutes.high - minutes.low) / 6.0)  # a third of the half band
+        if self.promise_s is None or not abs(likely_s - self.promise_s) <= moves_s:
+            self.promise_s = likely_s
+
+    def expected_c(self, mass_kg: float) -> float | None:
+        """What the reading should be by the model, had mass_kg been charged; None where that cannot be said."""
+        if self._estimator is None or self._again:
+            return None
+        try:
+            return self._estimator.expected_reading_c(mass_kg)
+        except CANNOT as error:
+            self._cannot(error)
+            return None
+
+    def _why_no_boost(self) -> str:
+        if self.plain:
+            return "this firing is regulated without a model"
+        if self.model is None:
+            return "nothing is learned of this furnace"
+        return (usable_for_boost(self.model, self.furnace) or "").rstrip(".")
+
+    def _forecast(self, profile: Profile, reading_c: float, boost_cap_c: float) -> Forecast | None:
+        cap_c = None if self.no_boost else boost_cap_c
+        try:
+            return forecast(self.furnace, self.model, profile, reading_c=reading_c, cap_c=cap_c)
+        except CANNOT:
+            return None
+
+    def _made(self, reading_c: float, charge: Charge | None, drained: bool) -> Estimator | None:
+        try:
+            return Estimator(self.furnace, self.model, reading_c=reading_c, charge=charge, drained=drained)
+        except CANNOT as error:
+            self._cannot(error)
+            return None
+
+    def _go_on(self, step: Fed) -> None:
+        estimator = self._estimator
+        if estimator is None:
+            return
+        try:
+            for act in step.acts:
+                _do(estimator, act, self._began[1] if self._began else None)
+            estimator.go_on(step.reading_c, step.power_w, lid_open=step.lid_open, dt_s=step.dt_s)
+        except CANNOT as error:
+            self._cannot(error)
+
+    def _look(self) -> None:
+        estimator = self._estimator
+        if estimator is None:
+            return
+        try:
+            self.estimate, self.residual_k = estimator.estimate(), estimator.residual_k
+        except CANNOT as error:
+            self._cannot(error)
+
+    def _cannot(self, error: Exception) -> None:
+        self._estimator = None
+        self.estimate = self.residual_k = None
+        self.no_minutes()
+        self._again.clear()
+        self.doubt = f"The metal cannot be reckoned in this firing any more ({type(error).__name__}: {error})."
+
+
+def _do(estimator: Estimator, act: Act, charge: Charge | None) -> None:
+    if act.kind == "add":  # a note says how much, not what: most likely more of the same
+        estimator.put_in(act.value, charge)
+    elif act.kind == "dip":
+        estimator.dip(act.value)
+    elif act.kind == "molten":
+        estimator.all_molten()
+    elif act.kind == "pour":
+        estimator.pour()
+    elif act.kind == "freeze":
+        estimator.freeze()
+    else:
+        raise ValueError(f"act is {act.kind!r}; allowed: add, dip, molten, pour, freeze")
+
+
+def _without_additions(acts: tuple[Act, ...]) -> tuple[Act, ...]:
+    """The mass weighed again is that of the whole charge: what was added is in it."""
+    return tuple(act for act in acts if act.kind != "add")

@@ -1,0 +1,30 @@
+"""The energy meter's word on power: how much there really is of what was ordered."""
+
+from collections import deque
+from dataclasses import dataclass, field
+
+OVER_STEPS = 600
+LEAST_PULSES = 30
+AGREES_WITHIN = 0.25
+"""Metered energy that differs from the ordered by more than this share is used by nobody (our choice)."""
+
+
+@dataclass(slots=True)
+class Meter:
+    """The last ten minutes of both counts, once a second. Changed by `see` alone."""
+
+    steps: deque[tuple[float, int]] = field(default_factory=lambda: deque(maxlen=OVER_STEPS))
+
+    def see(self, ordered_wh: float, pulses: int) -> None:
+        """Take both running counts."""
+        self.steps.append((ordered_wh, pulses))
+
+    def ratio(self, pulses_per_kwh: int | None) -> float:
+        """Metered over ordered energy; 1 without a meter, while too little was counted, or when it cannot be true."""
+        if pulses_per_kwh is None or len(self.steps) < 2:
+            return 1.0
+        (first_wh, first), (last_wh, last) = self.steps[0], self.steps[-1]
+        if last - first < LEAST_PULSES or last_wh <= first_wh:
+            return 1.0
+        ratio = (last - first) * 1000.0 / pulses_per_kwh / (last_wh - first_wh)
+        return ratio if abs(ratio - 1.0) <= AGREES_WITHIN else 1.0

@@ -1,0 +1,129 @@
+"""Notes: what a person did or saw at the furnace, and what follows from it for gate, allowance, boost and estimate."""
+
+from supervisor.firing import commands as c
+from supervisor.firing.adviser import Act
+from supervisor.firing.boosting import end
+from supervisor.firing.firing import Run
+from supervisor.firing.profile import top_hold_c
+from supervisor.firing.states import HEATED, LIVE, Event, State
+from supervisor.firing.turn import Turn
+from supervisor.furnace.reckoning import metal_wh
+from supervisor.metal.charge import Charge
+
+NEW_EPOCH = "The furnace has changed since you looked. Look again, then ask again."
+HANDS_IN = (c.NoteKind.ADDITION, c.NoteKind.SKIM, c.NoteKind.POUR)
+"""After these heat comes back by a press alone: somebody's hands were inside."""
+
+QUARTERS = (
+    "nothing molten",
+    "about a quarter molten",
+    "about half molten",
+    "about three quarters molten",
+    "all molten",
+)
+FOR_ADDED_METAL = 1.1
+"""Of the heat that added metal takes up: so much more a firing may then use."""
+
+
+def note(command: c.Note, turn: Turn) -> tuple[str, str]:
+    """Take what a person did or saw; answer, and why not: one of the two is empty."""
+    firing, run = turn.firing, turn.firing.run
+    assert run is not None  # checked
+    why = ""
+    if command.kind is c.NoteKind.WORD:
+        why = _word(command, turn, run)
+    elif command.kind is c.NoteKind.ADDITION:
+        why = _addition(command, turn, run)
+    elif command.kind is c.NoteKind.MASS:
+        why = _mass(command, turn, run)
+    elif command.kind is c.NoteKind.DIP and command.temperature_c is None:
+        why = "A dip reading needs its temperature."
+    if why:
+        return "", why
+    if command.kind in HANDS_IN and firing.state in LIVE:
+        run.hands_in = True
+    detail = {"kind": command.kind.value, "mass_kg": command.mass_kg, "temperature_c": command.temperature_c}
+    turn.event("note", {**detail, "text": command.text}, command.by.who, command.by.where)
+    said = _before(command.kind, turn)
+    _for_the_estimate(command, run)
+    if command.kind is not c.NoteKind.POUR:
+        return f"Noted.{said}", ""
+    run.poured = True
+    if firing.state in HEATED:
+        turn.go(Event.POURED, "poured", command.by.who, command.by.where)
+    elif firing.state is State.STARTING:
+        turn.go(Event.STOP, "poured", command.by.who, command.by.where)
+    return "Noted. Heat does not come back in this firing.", ""
+
+
+def _word(command: c.Note, turn: Turn, run: Run) -> str:
+    if command.epoch != turn.firing.epoch:
+        return NEW_EPOCH
+    run.walk.word_given = True
+    turn.events_that_heat = True
+    return ""
+
+
+def _for_the_estimate(command: c.Note, run: Run) -> None:
+    kind, boost = command.kind, run.boost
+    if kind is c.NoteKind.DIP and command.temperature_c is not None:
+        boost.dip_c = command.temperature_c
+        run.acts.append(Act("dip", command.temperature_c))
+    elif kind is c.NoteKind.ALL_MOLTEN:
+        run.acts.append(Act("molten"))
+    elif kind is c.NoteKind.POUR:
+        run.acts.append(Act("pour"))
+        end(boost, "it was poured")
+    elif kind is c.NoteKind.ADDITION and command.mass_kg is not None:
+        run.acts.append(Act("add", command.mass_kg))
+        boost.added = True
+        run.added_kg += command.mass_kg
+
+
+def _before(kind: c.NoteKind, turn: Turn) -> str:
+    """What the estimate said before it is told."""
+    estimate = turn.firing.adviser.estimate
+    if estimate is None or estimate.doubt:
+        return ""
+    if kind is c.NoteKind.DIP:
+        return f" The estimate said {estimate.metal_c:.0f} ± {(estimate.high_c - estimate.low_c) / 2.0:.0f} °C."
+    if kind is c.NoteKind.ALL_MOLTEN:
+        return f" The estimate said {QUARTERS[round(4.0 * estimate.share_molten)]}."
+    return ""
+
+
+def _mass(command: c.Note, turn: Turn, run: Run) -> str:
+    """The whole charge was weighed again: everything that rests on its mass is reckoned anew."""
+    capacity_kg, mass_kg = turn.furnace.crucible.capacity_kg, command.mass_kg
+    if mass_kg is None or not 0.0 < mass_kg <= capacity_kg:
+        return f"mass_kg is {mass_kg}; allowed: above 0, up to {capacity_kg:g} kg, what the crucible holds."
+    if run.profile.charge is None:
+        return "This firing has no charge."
+    more = Charge(abs(mass_kg - run.charge_kg), *_of_same_metal(run.profile.charge))
+    more_wh = FOR_ADDED_METAL * metal_wh(more, top_hold_c(run.profile))
+    if mass_kg < run.charge_kg:
+        run.allowance_wh -= more_wh
+    elif command.epoch == turn.firing.epoch and run.energy_wh <= run.allowed_wh:  # as with an addition
+        run.allowance_wh += more_wh
+    run.charge_kg, run.mass_doubt, run.mass_confirmed = mass_kg, None, False
+    end(run.boost, "the charge was weighed again")
+    turn.firing.adviser.weighed_again(mass_kg)
+    return ""
+
+
+def _of_same_metal(charge: Charge) -> tuple[str, str, float | None, float | None]:
+    return charge.alloy, charge.form, charge.solidus_c, charge.liquidus_c
+
+
+def _addition(command: c.Note, turn: Turn, run: Run) -> str:
+    capacity_kg, mass_kg = turn.furnace.crucible.capacity_kg, command.mass_kg
+    if mass_kg is None or not 0.0 < mass_kg <= capacity_kg - run.charge_kg:
+        room = capacity_kg - run.charge_kg
+        return f"mass_kg is {mass_kg}; allowed: above 0, at most {room:.2f} kg (the pot takes {capacity_kg:g})."
+    run.charge_kg += mass_kg
+    run.gate.add(None)  # a note says how much, not what: the gate takes it for unknown metal
+    added = Charge(mass_kg, "unknown", "addition", None, None)
+    # A spent allowance grows by a press alone, and a page that is old lets no more heat flow; the note stands anyway.
+    if command.epoch == turn.firing.epoch and run.energy_wh <= run.allowed_wh:
+        run.allowance_wh += FOR_ADDED_METAL * metal_wh(added, top_hold_c(run.profile))
+    return ""

@@ -16,9 +16,11 @@ from supervisor.cycle import first_memory
 from supervisor.firing.profile_file import profile_from_text
 from supervisor.furnace.description import FurnaceDescription
 from supervisor.furnace.file import read_furnace
+from supervisor.learner import Learner
 from supervisor.link.client import SOCKET_NAME
 from supervisor.link.server import LinkServer
 from supervisor.logbook.directory import DataDirectory, open_directory
+from supervisor.logbook.learning import models, was_drained
 from supervisor.logbook.left_open import closed_after_reset, found_open, past_reset, past_unknown
 from supervisor.logbook.place import default_directory
 from supervisor.logbook.reading import Log, open_log
@@ -64,7 +66,7 @@ def command(furnace: str, data: Path | None, furnace_socket: Path | None) -> Non
     ) as kept:
         hardware = _connected(furnace_socket, description)
         try:
-            _supervise(hardware, description, kept)
+            _supervise(hardware, description, kept, Learner(furnace, kept.path))
         except (FurnaceGone, OutputFault, LoopFault, sqlite3.Error, OSError) as error:
             raise click.ClickException(f"Everything was switched off: {error}") from error
 
@@ -85,7 +87,7 @@ def _connected(path: Path, furnace: FurnaceDescription) -> ConnectedFurnace:
         sleep_s(0.05)
 
 
-def _supervise(hardware: FurnaceHardware, furnace: FurnaceDescription, kept: DataDirectory) -> None:
+def _supervise(hardware: FurnaceHardware, furnace: FurnaceDescription, kept: DataDirectory, learner: Learner) -> None:
     """Put the parts together and turn. Whatever happens on the way, the outputs end off."""
     asked: list[int] = []
     for number in (signal.SIGTERM, signal.SIGINT):
@@ -97,7 +99,7 @@ def _supervise(hardware: FurnaceHardware, furnace: FurnaceDescription, kept: Dat
         scribe = parts.enter_context(Scribe(kept, boot_id=boot, utc_ms=utc_ms, threaded=True))
         with open_log(kept.path) as log:
             left, standing, next_firing_id = log.left_open(), log.standing_alarms(), log.next_firing_id()
-            unfinished = _unfinished(log)
+            unfinished, known, drained = _unfinished(log), models(log, furnace), was_drained(log)
         scribe.put(found_open(left))
         link = parts.enter_context(closing(LinkServer(kept.path / SOCKET_NAME, read_profile)))
         notifier = parts.enter_context(closing(Notifier()))
@@ -107,13 +109,17 @@ def _supervise(hardware: FurnaceHardware, furnace: FurnaceDescription, kept: Dat
             monotonic_s=hardware.sample().monotonic_s,
             next_firing_id=next_firing_id,
             left_open=unfinished,
+            knowing=known.adopted,
+            commissioning=known.commissioning,
+            drained=drained,
         )
 
         def after_reset(t_ms: int) -> list[Record]:
             return [*closed_after_reset(left), *past_reset(standing, t_ms=t_ms, who="at the furnace")]
 
         labels = {"boot": boot, "version": version("meltkeeper")}
-        loop = Loop(hardware, memory, scribe, link, notifier, labels=labels, after_reset=after_reset)
+        parts.callback(learner.close)
+        loop = Loop(hardware, memory, scribe, link, notifier, labels=labels, after_reset=after_reset, learner=learner)
         take_precedence()
         loop.run(lambda: bool(asked))
 

@@ -82,7 +82,11 @@ def command(
         nothing = "Nothing new to learn from."
         click.echo(json.dumps({"learned": False, "sentence": nothing}) if as_json else nothing)
         return
-    kept = None if look or meter == "off" else _keep(where, described.name, learned, at_furnace=at_furnace, who=BY_ITSELF if brief else WHO)
+    kept = (
+        None
+        if look or meter == "off"
+        else _keep(where, described.name, learned, at_furnace=at_furnace, who=BY_ITSELF if brief else WHO)
+    )
     if picture is not None:
         _draw(picture, learned)
     from supervisor.cli.furnace_learned import as_object, in_words

@@ -11,6 +11,7 @@ from typing import Any, NamedTuple, NoReturn
 
 from supervisor.firing.commands import (
     Acknowledge,
+    Adopt,
     By,
     Command,
     Hold,
@@ -146,6 +147,24 @@ class _Fields:
             return value
         raise self.wrong(name, "true or false")
 
+    def whole_or_none(self, name: str, what: str) -> int | None:
+        value = self._message.get(name)
+        if value is None or (isinstance(value, int) and not isinstance(value, bool) and 1 <= value < 2**31):
+            return value
+        raise self.wrong(name, f"{what}, or null")
+
+    def texts(self, name: str, most: int, longest: int) -> tuple[str, ...]:
+        value = self._message.get(name, [])
+        if isinstance(value, list) and len(value) <= most and all(_is_text(each, longest) for each in value):
+            return tuple(value)
+        raise self.wrong(name, f"a list of at most {most} texts of 1 to {longest} characters")
+
+    def object(self, name: str) -> Mapping[str, Any]:
+        value = self._message.get(name)
+        if isinstance(value, dict):
+            return value
+        raise self.wrong(name, "an object")
+
     def epoch(self) -> int:
         value = self._message.get("epoch")
         if isinstance(value, int) and not isinstance(value, bool) and 0 <= value < 2**53:
@@ -159,6 +178,10 @@ class _Fields:
 def _short(value: object) -> str:
     shown = json.dumps(value, ensure_ascii=False)
     return shown if len(shown) <= 60 else f"{shown[:57]}..."
+
+
+def _is_text(value: object, longest: int) -> bool:
+    return isinstance(value, str) and 1 <= len(value) <= longest and value.isprintable()
 
 
 def _no_such_number(word: str) -> NoReturn:
@@ -219,11 +242,12 @@ def _acknowledge(by: By, fields: _Fields, _: ReadProfile) -> Command:
 
 def _note(by: By, fields: _Fields, _: ReadProfile) -> Command:
     kind = NoteKind(fields.choice("kind", tuple(each.value for each in NoteKind)))
-    adds_mass, has_reading = kind is NoteKind.ADDITION, kind is NoteKind.DIP
+    adds_mass, has_reading = kind in (NoteKind.ADDITION, NoteKind.MASS), kind is NoteKind.DIP
     mass_kg = fields.number_or_none("mass_kg", 0.0, 1000.0, "kg")
     temperature_c = fields.number_or_none("temperature_c", -50.0, 1500.0, "°C")
     if adds_mass and not mass_kg:
-        raise fields.wrong("mass_kg", "what went in, more than 0 kg")
+        allowed = "what went in" if kind is NoteKind.ADDITION else "the whole charge as weighed again"
+        raise fields.wrong("mass_kg", f"{allowed}, more than 0 kg")
     if has_reading and temperature_c is None:
         raise fields.wrong("temperature_c", "what the probe read, in °C")
     text = fields.text("text", 500, least=int(kind is NoteKind.REMARK), one_line=False) if _said(fields, kind) else ""
@@ -233,6 +257,25 @@ def _note(by: By, fields: _Fields, _: ReadProfile) -> Command:
 
 def _said(fields: _Fields, kind: NoteKind) -> bool:
     return fields.get("text") is not None or kind is NoteKind.REMARK
+
+
+def _adopt(by: By, fields: _Fields, _: ReadProfile) -> Command:
+    from supervisor.model.learned import Model  # late: whoever only speaks the link has no use for numpy
+
+    try:
+        model = Model.from_json(json.dumps(fields.object("model")))
+    except ValueError as error:
+        raise BadMessage(f"model cannot be used: {error}.", fields.id) from error
+    return Adopt(
+        by,
+        model,
+        firing_id=fields.whole_or_none("firing_id", "the number of a firing"),
+        takes=fields.whole_or_none("takes", "the number of an earlier model"),
+        objections=fields.texts("objections", 50, 300),
+        ask=fields.yes_or_no("at_furnace"),
+        against=fields.object("against") if "against" in fields else {},
+        note=fields.text("note", 2000, least=0) if "note" in fields else "",
+    )
 
 
 _LEAST_K, _MOST_K = 0.1, 2000.0
@@ -247,6 +290,7 @@ _COMMANDS: Mapping[str, tuple[tuple[str, ...], Callable[[By, _Fields, ReadProfil
     "acknowledge": (("alarm",), _acknowledge),
     "reset": (("found",), lambda by, fields, read: Reset(by, fields.text("found", 500, one_line=False))),
     "note": (("kind", "epoch", "mass_kg", "temperature_c", "text"), _note),
+    "adopt": (("model", "firing_id", "takes", "objections", "at_furnace", "against", "note"), _adopt),
     "raise": (
         ("by_k", "epoch"),
         lambda by, fields, read: Raise(by, fields.epoch(), fields.number("by_k", _LEAST_K, _MOST_K, "K")),

@@ -63,11 +63,14 @@ def models(log: Log, furnace: FurnaceDescription) -> Models:
 
 
 def was_drained(log: Log) -> bool:
-    """Whether the last firing with metal ended with a pour, as somebody noted; without such a firing nobody knows."""
+    """Whether the last firing with metal ended with a pour, as somebody noted.
+
+    Without such a firing nobody knows; a simulated furnace's pot is then new.
+    """
     for firing in log.firings():
         if log.frozen(firing.id).get("charge") is not None:
             return any(note["kind"] == "pour" for _, note in _notes(log, firing.id))
-    return False
+    return log.kind() == "simulated"
 
 
 def why_not(log: Log, firing: Firing, furnace: FurnaceDescription) -> str:

@@ -1,4 +1,4 @@
-"""What the stand-in says and does in a rehearsal: prepares, starts, skims, pours, gives the word. Presses are not here.
+"""What the stand-in says and does in a rehearsal: prepares, charges, starts, skims, pours, gives the word; no presses.
 
 One generator, resumed once a cycle with what a person would see; it yields the commands of that cycle.
 """
@@ -12,9 +12,12 @@ from supervisor.cycle import Memory
 from supervisor.firing import commands as c
 from supervisor.firing.profile import Profile
 from supervisor.firing.states import HEATED, State
+from supervisor.metal.charge import Charge
 
 LOOK_S = 2.0  # before anything is done
 LID_OPEN_S = 25.0  # to skim
+CHARGES_S = 4.0  # before and after the metal is in
+ROOM_C = 20.0
 
 Cycle = Generator[list[c.Command], None, None]
 
@@ -37,6 +40,8 @@ class Person:
         yield from self._wait(LOOK_S)
         yield [c.Prepare(self._by(), self.profile, self.heat_number)]
         yield from self._wait(LOOK_S)
+        if self.profile.charge is not None:
+            yield from self._charge(self.profile.charge)
         yield [self._start()]
         while not self._over:
             run = self.memory.firing.run
@@ -58,6 +63,15 @@ class Person:
     def _over(self) -> bool:
         run = self.memory.firing.run
         return run is not None and run.closed
+
+    def _charge(self, charge: Charge) -> Cycle:
+        """Under an open lid: its switch is seen to move, and the pot was seen to be empty."""
+        self.furnace.lid(True)
+        yield from self._wait(CHARGES_S)
+        self.furnace.add_charge(charge.mass_kg, ROOM_C, charge.alloy)
+        yield from self._wait(CHARGES_S)
+        self.furnace.lid(False)
+        yield from self._wait(LOOK_S)
 
     def _word(self) -> Cycle:
         pour_c = self.profile.pour_c

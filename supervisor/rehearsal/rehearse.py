@@ -3,7 +3,7 @@
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal
 
 from hardware.clock import monotonic_s
 from hardware.ports import Plant
@@ -18,16 +18,24 @@ from supervisor.logbook.directory import open_directory
 from supervisor.logbook.reading import open_log
 from supervisor.logbook.records import AlarmRow
 from supervisor.logbook.scribe import Scribe
+from supervisor.model.forecast import Forecast
+from supervisor.model.learned import Model
 from supervisor.rehearsal.person import Person
 from supervisor.rehearsal.truth import Truth
 
 BEGINS_UTC_MS = 1_767_225_600_000
-"""Virtual time begins at the start of 2026, so that the same seed gives the same log."""
+"""Virtual time begins at the start of 2026, so that the same seed gives the same log; each further firing of a log is a
+day later."""
+DAY_MS = 86_400_000
 
 
 @dataclass(frozen=True, slots=True)
 class Wish:
-    """What is to be rehearsed. absent: (from, to) in seconds; faults: (name, second)."""
+    """What is to be rehearsed. absent: (from, to) in seconds; faults: (name, second).
+
+    knowing: the model of this furnace, if one was learned. plant_seed: of the plant alone, where another seed would be
+    another furnace; None: the seed of the rest.
+    """
 
     profile: Profile
     furnace: FurnaceDescription
@@ -37,6 +45,10 @@ class Wish:
     absent: tuple[tuple[float, float], ...] = ()
     faults: tuple[tuple[str, float], ...] = ()
     heat_number: str | None = None
+    controller: Literal["model", "plain"] = "model"
+    knowing: Model | None = None
+    commissioning: Model | None = None
+    plant_seed: int | None = None
     at_most_s: float = 13 * 3600.0
 
 
@@ -56,6 +68,8 @@ class Outcome:
     truth: Truth = field(default_factory=Truth)
     after_fault_s: dict[str, float | None] = field(default_factory=dict)
     permit_edges: int = 0
+    forecast: Forecast | None = None  # frozen at the start
+    boost: str = ""  # how the boost ended, or why there was none
 
 
 def rehearse(wish: Wish, directory: Path, tell: Callable[[float, float | None], None] | None = None) -> Outcome:
@@ -66,10 +80,11 @@ def rehearse(wish: Wish, directory: Path, tell: Callable[[float, float | None], 
     """
     with open_directory(directory, backend="simulated", furnace=wish.furnace.name) as data:
         now = [0.0]
-        scribe = Scribe(data, boot_id="rehearsal", utc_ms=lambda: BEGINS_UTC_MS + round(now[0] * 1000), threaded=False)
+        with open_log(data.path) as log:
+            firing_id = log.next_firing_id()
+        begins_ms = BEGINS_UTC_MS + DAY_MS * (firing_id - 1)
+        scribe = Scribe(data, boot_id="rehearsal", utc_ms=lambda: begins_ms + round(now[0] * 1000), threaded=False)
         try:
-            with open_log(data.path) as log:
-                firing_id = log.next_firing_id()
             return _run(wish, scribe, firing_id, now, tell)
         finally:
             scribe.close()
@@ -82,7 +97,7 @@ def _run(
     now: list[float],
     tell: Callable[[float, float | None], None] | None,
 ) -> Outcome:
-    plant = wish.plant(seed=wish.seed)
+    plant = wish.plant(seed=wish.seed if wish.plant_seed is None else wish.plant_seed)
     furnace = Furnace(
         plant,
         wish.furnace.wiring,
@@ -90,12 +105,17 @@ def _run(
         limiter_c=wish.furnace.limiter_c,
         pulses_per_kwh=wish.furnace.pulses_per_kwh or 1000,
     )
-    charge = wish.profile.charge
-    if charge is not None:
-        plant.add_charge(charge.mass_kg, 20.0, charge.alloy)
     hardware = InProcess(furnace)
     memory = first_memory(
-        wish.furnace, backend=hardware.name, monotonic_s=furnace.time_s, next_firing_id=firing_id, left_open=None
+        wish.furnace,
+        backend=hardware.name,
+        monotonic_s=furnace.time_s,
+        next_firing_id=firing_id,
+        left_open=None,
+        knowing=wish.knowing,
+        commissioning=wish.commissioning,
+        controller=wish.controller,
+        drained=True,  # this furnace is new: nothing was ever in the pot
     )
     stand_in = StandIn(wish.answer_after_s, wish.absent)
     person = Person(memory, furnace, stand_in, wish.profile, wish.heat_number)
@@ -134,6 +154,7 @@ def _conclude(outcome: Outcome, memory: Memory, furnace: Furnace) -> None:
     outcome.permit_edges = sum(edge.line == "permit" for edge in furnace.edges)
     if run is not None:
         outcome.first_cause, outcome.results = run.first_cause, results(run)
+        outcome.forecast, outcome.boost = memory.adviser.forecast, run.boost.why_off
     if outcome.wish.faults:
         outcome.after_fault_s = _after(furnace, outcome.wish.faults[0][1])
 

@@ -7,9 +7,11 @@ import pytest
 from hypothesis import example, given
 from hypothesis import strategies as st
 
-from supervisor.firing.commands import Command, Hold, Lower, Note, Prepare, Raise, Reset, Resume, Start, Stop
+from supervisor.firing.commands import Adopt, Command, Hold, Lower, Note, Prepare, Raise, Reset, Resume, Start, Stop
 from supervisor.firing.profile import Profile
 from supervisor.link.protocol import LONGEST_LINE, BadMessage, Look, understand
+from supervisor.model.learned import Model, Spread
+from supervisor.model.reduced import FACTORS
 
 PROFILE = Profile("Dry", (), 300.0, None, 3600.0, None, "text")
 
@@ -39,6 +41,35 @@ START = {
     "allowance_wh": 900,
     "cautions_read": True,
 }
+
+
+def a_model() -> dict[str, Any]:
+    """A model that has learned nothing, as it goes over the link."""
+    count = len(FACTORS)
+    nothing = [0.0] * count
+    made: dict[str, Any] = json.loads(
+        Model((0.0,) * count, (0.1,) * count, tuple((0.0,) * count for _ in nothing), (3, 4, 5), True,
+              {"solid": Spread(0.5, 4.0, 30)}, 20.0, 790.0, "abc", 1_772_366_400_000).to_json()
+    )  # fmt: skip
+    return made
+
+
+ADOPT = {"command": "adopt", "model": a_model(), "firing_id": 5, "takes": None, "objections": [], "at_furnace": False}
+
+
+def test_a_model_comes_out_as_the_core_knows_it() -> None:
+    adopt = told(**{**ADOPT, "takes": 2, "objections": ["Power is 92 % of what it was."], "note": "after a firing"})
+    assert isinstance(adopt, Adopt)
+    assert adopt.model == Model.from_json(json.dumps(a_model()))
+    assert (adopt.firing_id, adopt.takes, adopt.ask, adopt.against) == (5, 2, False, {})
+    assert (adopt.objections, adopt.note) == (("Power is 92 % of what it was.",), "after a firing")
+
+
+def test_a_model_with_a_number_that_is_none_is_refused() -> None:
+    spoilt = a_model()
+    spoilt["factors"]["loss"]["log"] = None
+    with pytest.raises(BadMessage, match="model cannot be used"):
+        told(**{**ADOPT, "model": spoilt})
 
 
 def test_sender_goes_into_the_record_beside_what_the_system_knows_of_it() -> None:
@@ -99,6 +130,15 @@ def test_every_command_comes_out_in_the_words_of_the_core() -> None:
         ({"command": "prepare", "profile_toml": "x"}, "segments is missing; allowed: at least one."),
         ({"command": "prepare", "profile_toml": "text", "heat_number": "97"}, 'heat_number is "97"; allowed: the furn'),
         ({"command": "note", "kind": "addition"}, "mass_kg is missing; allowed: what went in"),
+        ({"command": "note", "kind": "mass"}, "mass_kg is missing; allowed: the whole charge as weighed again"),
+        ({**ADOPT, "model": 3}, "model is 3; allowed: an object"),
+        ({**ADOPT, "model": {}}, "model cannot be used"),
+        ({**ADOPT, "firing_id": 0}, "firing_id is 0; allowed: the number of a firing, or null"),
+        ({**ADOPT, "takes": True}, "takes is true; allowed: the number of an earlier model, or null"),
+        ({**ADOPT, "objections": "none"}, 'objections is "none"; allowed: a list of at most 50 texts'),
+        ({**ADOPT, "objections": [""]}, 'objections is [""]; allowed: a list'),
+        ({**ADOPT, "at_furnace": None}, "at_furnace is null; allowed: true or false"),
+        ({**ADOPT, "epoch": 3}, '"epoch" is not a field of this command'),
         ({"command": "note", "kind": "dip reading"}, "temperature_c is missing; allowed: what the probe read"),
         ({"command": "note", "kind": "remark"}, "text is missing; allowed: text of 1 to 500 characters"),
         ({"command": "note", "kind": "go on"}, "epoch is missing"),

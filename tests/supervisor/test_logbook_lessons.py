@@ -93,19 +93,20 @@ def test_a_meter_that_cannot_be_true_is_used_by_nobody(tmp_path: Path) -> None:
     assert not read(tmp_path).metered
 
 
-def test_the_pot_is_known_to_be_empty_when_the_last_pour_was_noted(tmp_path: Path) -> None:
+@pytest.mark.parametrize("backend", ["simulated", "pi"])
+def test_the_pot_is_known_to_be_empty_when_the_last_pour_was_noted(tmp_path: Path, backend: str) -> None:
     def drained() -> bool:
         with open_log(tmp_path) as log:
             return was_drained(log)
 
-    with scribe_of(tmp_path):
+    with scribe_of(tmp_path, backend=backend):
         pass
-    assert not drained(), "nobody knows of a new pot"
-    keep_melt(tmp_path, 1, minutes=11.0)
+    assert drained() == (backend == "simulated"), "nobody knows of a real pot"
+    keep_melt(tmp_path, 1, minutes=11.0, backend=backend)
     assert drained()
-    keep_melt(tmp_path, 2, minutes=11.0, notes=())
+    keep_melt(tmp_path, 2, minutes=11.0, backend=backend, notes=())
     assert not drained()
-    keep_melt(tmp_path, 3, minutes=11.0, mass_kg=0.0, notes=())
+    keep_melt(tmp_path, 3, minutes=11.0, backend=backend, mass_kg=0.0, notes=())
     assert not drained(), "a firing without metal says nothing of the one before"
 
 

@@ -19,7 +19,7 @@ Floats = NDArray[np.float64]
 
 _READING_K, _DIP_K = 4.0, 5.0  # what residuals are measured by, one a minute
 _PRIOR_WEIGHT = 2.0  # a minute's residuals are not independent: this weighs the prior against so many of them
-_MASS_SD = 0.03  # of a weighed charge, logarithm
+_MASS_SD = 0.06  # of a charge as entered, logarithm
 _MAINS_SD = 0.06  # of one firing's power where it is not metered: 3 % of the voltage
 _SOAK, _SOAK_SD = 0.5, 0.3
 _COLD_C = 40.0  # a furnace that starts warmer has a lining whose profile nobody knows

@@ -40,6 +40,7 @@ MEANS = {
     "contact_solid": "the contact of pot and solid metal",
     "contact_liquid": "the contact of pot and liquid metal",
     "contact_between": "the contact of lower and upper metal",
+    "contact_fill": "how contact grows with the metal's mass",
 }
 """Each factor in words that a person can use."""
 

@@ -1,4 +1,4 @@
-"""The furnace as the supervisor believes it to be: ten temperatures and heats, and sixteen factors to be learned.
+"""The furnace as the supervisor believes it to be: ten temperatures and heats, and seventeen factors to be learned.
 
 Lining in five layers with the lid folded in, pot, element, sheath of the thermocouple, metal in two lumps. Geometry,
 masses and data-sheet curves come from the furnace file and stay; what differs from furnace to furnace is learned as
@@ -41,13 +41,14 @@ PRIORS = {
     "contact_solid": 0.40,  # pot to metal
     "contact_liquid": 0.40,
     "contact_between": 0.40,  # the two lumps of metal
+    "contact_fill": 0.70,  # the exponent by which contact grows with the metal's mass
 }
 """Every factor's name, and the standard deviation of its logarithm before anything is learned (our choice, kept wide
 enough for a furnace of another build)."""
 
 FACTORS = tuple(PRIORS)
-CONSIDERED = ("contact_solid", "contact_liquid", "contact_between")
-"""Those that a filter reckons with and never learns: one sensor cannot tell them from the metal's mass."""
+CONSIDERED = ("contact_solid", "contact_liquid", "contact_between", "contact_fill")
+"""Those that a filter reckons with and never learns: in one firing nothing tells them from the metal's mass."""
 
 _METERED_POWER_SD = 0.03  # a meter's class, and what the leads lose
 
@@ -59,7 +60,7 @@ def prior_sd(*, metered: bool) -> dict[str, float]:
 
 LOWER_SHARE = 0.6  # of the metal's mass
 _COLD_LOWER_SHARE = 0.3  # of what is added: most of it lies on top
-_FILL_POWER = 0.4  # of contact with the metal's mass: pieces lie where they fall, liquid wets as high as it stands
+_FILL_POWER = 0.3  # between pieces that lie where they fall and a liquid that wets the pot as high as it stands
 _METAL_J_KG_K = 1100.0
 _BATH_KG = 0.1  # less does not cover the pot's floor
 
@@ -182,8 +183,8 @@ class Reduced:
     def _contact(self, x: Floats, f: Floats, mass_kg: float | Floats, step_s: float) -> _Contact:
         of = self._of
         mass_kg = np.maximum(mass_kg, 1e-3)
-        solid, liquid, between = f[13:]
-        contact = of.wetted_m2 * (mass_kg / of.whole_contact_kg) ** _FILL_POWER
+        solid, liquid, between, fill = f[13:]
+        contact = of.wetted_m2 * (mass_kg / of.whole_contact_kg) ** (_FILL_POWER * fill)
         metal_j_k = mass_kg * _METAL_J_KG_K
         solid_w_k = solid * contact * g.SOLID_W_M2_K
         solid_between = between * contact * g.SOLID_BETWEEN_W_M2_K

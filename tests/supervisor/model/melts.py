@@ -35,6 +35,8 @@ def melt(
     mass_kg: float = 2.0,
     alloy: str = "6082",
     to_c: float = 740.0,
+    rate_c_per_h: float | None = None,
+    boost_k: float = 0.0,
     minutes: float = 90.0,
     mains: float = 1.0,
     metered: bool = True,
@@ -44,8 +46,9 @@ def melt(
     dips: tuple[float, ...] = (),
     firing_id: int = 1,
 ) -> Melt:
-    """Fire a plant at full power to to_c and hold the reading there.
+    """Fire a plant to to_c, at full power or at a rate, and hold the reading there.
 
+    boost_k: so much hotter until the coldest metal is within 20 K of to_c.
     entered: mass as entered over the real one. lids: minute and seconds of each opening. added: minute and kg. dips:
     minutes of dip readings. Metered: the energy is that of whole pulses. mass_kg 0 is a firing without metal.
     """
@@ -66,7 +69,11 @@ def melt(
                 additions.append(Addition(at_s, kg * entered, None))
         lid_open = any(minute * 60.0 <= at_s < minute * 60.0 + seconds for minute, seconds in lids)
         if at_s % _WINDOW_S == 0.0:
-            gap_k = to_c - round(plant.state.hot_junction_c * 4.0) / 4.0
+            boosted = boost_k if plant.state.metal_coldest_c < to_c - 20.0 else 0.0
+            setpoint_c = to_c + boosted
+            if rate_c_per_h is not None:
+                setpoint_c = min(setpoint_c, 20.0 + rate_c_per_h * at_s / 3600.0)
+            gap_k = setpoint_c - round(plant.state.hot_junction_c * 4.0) / 4.0
             trim = min(0.5, max(0.0, trim + 0.0002 * gap_k * _WINDOW_S)) if abs(gap_k) < 20.0 else trim
             duty = 0.0 if lid_open else min(1.0, max(0.0, 0.03 * gap_k + trim))
         on = not lid_open and at_s % _WINDOW_S < duty * _WINDOW_S

@@ -90,13 +90,13 @@ def forecast_words(forecast: Forecast, *, cap_c: float | None) -> list[str]:
     """What will be needed, before anything is heated."""
     by = "learned from this furnace's firings" if forecast.learned else "by the data sheets alone, so roughly"
     minutes, gate = forecast.minutes, forecast.gate_asks_min
-    cost = "" if forecast.cost is None else f" for {forecast.cost:.2f} {forecast.currency}".rstrip()
+    cost = "" if forecast.cost is None else f", costing {forecast.cost:.2f} {forecast.currency}".rstrip()
     if minutes is None:
         lines = [f"Forecast ({by}): {forecast.kwh:.2f} kWh{cost}."]
     else:
         lines = [
             f"Forecast ({by}): fit to pour after {minutes.likely:.0f} min ({minutes.low:.0f} to {minutes.high:.0f}), "
-            f"{forecast.kwh:.2f} kWh{cost} by then."
+            f"{forecast.kwh:.2f} kWh by then{cost}."
         ]
     if gate is not None:
         lines.append(f"The gate asks for a press after {gate.likely:.0f} min, {gate.early:.0f} at the earliest.")

@@ -3,6 +3,7 @@
 import json
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -43,6 +44,31 @@ def a_model() -> Model:
     return Model(
         nothing, tuple(log_sd.tolist()), covariance, (1, 2, 3), True, {}, 20.0, 800.0, parts_digest(FURNACE), 0
     )
+
+
+def test_after_the_pour_the_furnace_is_learned_and_the_next_firing_uses_it(tmp_path: Path) -> None:
+    with Site(tmp_path, times_real=60.0) as site:
+        site.start()
+        assert site.link.snapshot()["model"] is None
+        begin_to_melt(site)
+        site.let_pass(660.0)
+        site.send(command="stop")
+        site.wait_for("stopped")
+        site.send(command="note", kind="pour")
+        until("the lesson", lambda: site.link.snapshot()["model"] is not None, within_s=180.0)
+        assert site.link.snapshot()["model"]["learned_from"] == 1
+        until("its last words", lambda: said(site) is not None)
+        assert said(site) == {"said": "Adopted: the next firing uses it."}
+        with open_log(site.data) as log:
+            (kept,) = log.models()
+            assert (kept.adopted, kept.who, kept.firing_id) == (True, "learner", 1)
+            assert log.commands()[-1]["kind"] == "adopt"
+
+
+def said(site: Site) -> dict[str, Any] | None:
+    """What the learner said at its end."""
+    with open_log(site.data) as log:
+        return next((event["detail"] for event in log.events() if event["kind"] == "learning"), None)
 
 
 @pytest.fixture

@@ -1,6 +1,9 @@
 """`meltkeeper rehearse` as a person types it: what it prints, refuses and writes."""
 
+import csv
+import io
 import json
+import re
 from pathlib import Path
 
 import pytest
@@ -46,6 +49,39 @@ def test_one_object_with_the_figures_of_the_firing(profile: Path, tmp_path: Path
     with open_log(tmp_path / "log") as log:
         firing = log.firings()[0]
     assert (firing.state, firing.backend, firing.name) == ("complete", "simulated", "Warm a mould")
+
+
+def test_every_name_of_the_object_stands_in_the_manual(profile: Path, repository: Path) -> None:
+    report = json.loads(rehearse(profile, "--json").stdout)
+    manual = (repository / "docs/profiles.md").read_text(encoding="utf-8")
+    for name in (*report, *report["forecast"]):
+        assert f"`{name}`" in manual, name
+
+
+def test_the_forecast_comes_first_and_costs_what_the_price_says(profile: Path) -> None:
+    lines = rehearse(profile, "--price", "0.5").stdout.splitlines()
+    found = re.match(r"Forecast \(by the data sheets alone, so roughly\): ([0-9.]+) kWh, costing ([0-9.]+)\.", lines[0])
+    assert found is not None, lines[0]
+    assert abs(float(found[2]) - 0.5 * float(found[1])) < 0.006
+    assert lines[1].startswith("Rehearsed Warm a mould")
+
+
+def test_without_a_meter_only_what_was_ordered_is_known(profile: Path) -> None:
+    report = json.loads(rehearse(profile, "--json", "--meter", "off").stdout)
+    assert (report["metered"], report["state"]) == (False, "complete")
+
+
+def test_input_lines_are_exported_under_their_own_names(profile: Path, tmp_path: Path) -> None:
+    rehearse(profile, "--data", tmp_path / "log")
+    result = CliRunner().invoke(main, ["melts", "export", "1", "--data", str(tmp_path / "log")])
+    rows = list(csv.DictReader(io.StringIO(result.stdout)))
+    heated = [row for row in rows if row["state"] == "running"]
+    assert heated
+    for line, level in {
+        "emergency_stop": "closed", "limiter": "closed", "key": "closed", "lid": "closed", "mirror": "open",
+        "reset_button": "open", "load_current": "not fitted",
+    }.items():  # fmt: skip
+        assert heated[-1][line] == level, line
 
 
 def test_a_fault_ends_it_and_is_named(profile: Path) -> None:

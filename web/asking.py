@@ -128,7 +128,7 @@ def _note(form: Form, units: Units) -> Message:
         message["epoch"] = _whole(form, "epoch")
     if form.get("text", "").strip():
         message["text"] = form["text"].strip()
-    if kind == "addition" or form.get("mass_kg"):
+    if kind in {"addition", "mass"} or form.get("mass_kg"):
         message["mass_kg"] = number(form, "mass_kg", "kg")
     if kind == "dip reading" or form.get("temperature"):
         read = number(form, "temperature", f"°{units}")

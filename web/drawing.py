@@ -26,6 +26,8 @@ def add_words(env: Environment) -> None:
     for name in (
         "degrees",
         "temperature",
+        "about",
+        "band",
         "difference",
         "in_units",
         "duration",

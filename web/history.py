@@ -46,6 +46,7 @@ def strip(data: Path, firing_id: int) -> dict[str, Any]:
         points = log.strip(firing_id, points=STRIP_POINTS)
         events = log.events(firing_id)
         alarms = log.alarms(firing_id)
+        estimates = log.estimates(firing_id)
     return {
         "firing": firing.id,
         "name": firing.heat_number or firing.name,
@@ -54,6 +55,8 @@ def strip(data: Path, firing_id: int) -> dict[str, Any]:
         "lasted_s": firing.lasted_s,
         "open": firing.state == "open",
         "points": _points(points),
+        "metal": _metal(estimates),
+        "promise": promise(frozen, events),
         "marks": marks(events, alarms),
         "charge": frozen.get("charge"),
     }
@@ -70,6 +73,28 @@ def _points(points: list[Bucket]) -> dict[str, list[float | None]]:
             out["c"].append(c if c is None else round(c, 2))
             out["setpoint_c"].append(point.setpoint_c if point.setpoint_c is None else round(point.setpoint_c, 1))
     return out
+
+
+def _metal(estimates: list[dict[str, Any]]) -> dict[str, list[float | None]]:
+    """The metal as it was estimated, with its band; nothing where the supervisor did not know."""
+    out: dict[str, list[float | None]] = {"t_s": [row["t_ms"] / 1000 for row in estimates]}
+    for name, column in (("c", "metal_c"), ("low_c", "low_c"), ("high_c", "high_c")):
+        out[name] = [None if row["doubt"] or row[column] is None else round(row[column], 1) for row in estimates]
+    return out
+
+
+def promise(frozen: dict[str, Any], events: list[dict[str, Any]]) -> dict[str, float] | None:
+    """The forecast that stood at the start, as seconds of the firing: when the pour was likely, and its band."""
+    minutes = (frozen.get("forecast") or {}).get("minutes")
+    began_s = first(events, "state", "to", "running")
+    if minutes is None or began_s is None:
+        return None
+    return {f"{name}_s": began_s + 60 * minutes[name] for name in ("likely", "low", "high")}
+
+
+def first(events: list[dict[str, Any]], kind: str, field: str, value: str) -> float | None:
+    """When something first happened, s since the start: an event of this kind whose detail says so."""
+    return next((e["t_ms"] / 1000 for e in events if e["kind"] == kind and e["detail"].get(field) == value), None)
 
 
 def marks(events: list[dict[str, Any]], alarms: list[dict[str, Any]]) -> list[dict[str, Any]]:
@@ -108,6 +133,8 @@ def one(data: Path, firing_id: int) -> dict[str, Any]:
             "events": log.events(firing_id),
             "alarms": log.alarms(firing_id),
             "commands": log.commands(firing_id),
+            "estimates": log.estimates(firing_id),
+            "points": log.strip(firing_id, points=STRIP_POINTS),
         }
 
 
@@ -171,4 +198,4 @@ def _joined(*parts: str | None) -> str:
     return "; ".join(part for part in parts if part)
 
 
-__all__ = ["InputRefused", "firings", "hours", "marks", "next_heat_number", "one", "strip"]
+__all__ = ["InputRefused", "firings", "first", "hours", "marks", "next_heat_number", "one", "promise", "strip"]

@@ -7,13 +7,14 @@ promises and prompts are withdrawn, over 30 s the numbers go.
 from dataclasses import dataclass
 from typing import Any, NamedTuple
 
+from web import words
 from web.book import Units
 from web.feed import Moment
 
 PALE_S, OLD_S, GONE_S = 3.0, 10.0, 30.0
 MOST_ACTS = 3
 LIVE_STATES = frozenset({"starting", "running", "holding", "held", "completing"})
-BEFORE_A_START = frozenset({"stopped", "idle", "complete"})
+_POTS = ("solid", "1", "2", "3", "nearly")
 
 
 class Reader(NamedTuple):
@@ -88,6 +89,10 @@ class View:
             return False
         return bool(self._command(name).get("allowed"))
 
+    def may_note(self, kind: str) -> bool:
+        """A note of this kind is allowed now, to this reader."""
+        return self.may("note") and any(note["kind"] == kind and note["allowed"] for note in self.s["notes"])
+
     def why_not(self, name: str) -> str:
         """The supervisor's reason against a command."""
         return str(self._command(name).get("why", ""))
@@ -129,16 +134,43 @@ class View:
         return [watch for watch in self.s["watches"] if watch["speaks"]]
 
     @property
-    def metal(self) -> str:
-        """What may be said of the metal without an estimate: 'none', 'solid' or 'unknown'.
+    def metal(self) -> dict[str, Any] | None:
+        """The melt estimate, where there is one to show: not on an old page, and not with a doubt."""
+        metal: dict[str, Any] | None = self.s["metal"]
+        return None if self.old or metal is None or metal["doubt"] else metal
+
+    @property
+    def doubt(self) -> str:
+        """Why the supervisor does not know of the metal; empty: it knows, or there is nothing to know."""
+        return str(self.s["metal"]["doubt"]) if self.s["metal"] else ""
+
+    @property
+    def pot(self) -> str:
+        """What the pot in section shows: 'none', 'unknown', 'solid', '1', '2', '3' quarters, 'nearly' or 'liquid'.
 
         Nobody has looked into the pot: 'none' is said only while a firing without metal runs.
         """
+        if self.old:
+            return "unknown"
+        if self.metal is not None:
+            if self.metal["quarters"] is None:
+                return "unknown"
+            return {"solid": "solid", "liquid": "liquid"}.get(self.metal["phase"], _POTS[self.metal["quarters"]])
         if self.s["may_be_liquid"] or self.s["left_open"]:
             return "unknown"
         if self.s["charge"] is not None:
             return "solid"
         return "none" if self.live else "unknown"
+
+    @property
+    def pour_utc_ms(self) -> int | None:
+        """The hour from which the metal is likely fit to pour, if the supervisor says so."""
+        return None if self.metal is None else self.at_utc_ms(self.metal["pour_in_s"])
+
+    def sentence(self, text: str) -> str:
+        """A part of the headline as this reader reads it: with the hour it names, in the unit of their choice."""
+        hour = words.hour(self.at_utc_ms(self.s["headline"]["in_s"]))
+        return words.in_units(text.replace("{hour}", hour), self.units)
 
     def seconds_left(self, until_s: float) -> int:
         """Process time until a moment of the snapshot's clock, never negative."""
@@ -210,4 +242,5 @@ class View:
             "ahead": s["profile"]["ahead"] if s["profile"] and self.live else [],
             "gate": s["gate"],
             "live": self.live,
+            "metal": self.metal if self.live else None,
         }

@@ -2,12 +2,15 @@
 
 import re
 from datetime import UTC, datetime
+from math import ceil
 
 from web.book import Units
 
 UNKNOWN = "–"
+NBSP = "\u00a0"
 _RATE = re.compile(r"(-?\d+(?:\.\d+)?) °C/h")
 _TEMPERATURE = re.compile(r"(-?\d+(?:\.\d+)?)(–(\d+(?:\.\d+)?))? °C(?!/h)")
+_ABOUT = re.compile(r"about (-?\d+(?:\.\d+)?) °C")
 _BAND = re.compile(r"(\d+(?:\.\d+)?) K\b")
 
 
@@ -30,7 +33,17 @@ def temperature(celsius: float | None, units: Units) -> str:
 
 def difference(kelvin: float, units: Units) -> str:
     """A difference or band, which takes no offset: '11 K', or '20 °F'."""
-    return f"{round(kelvin)} K" if units == "C" else f"{round(kelvin * 9 / 5)} °F"
+    return f"{round(kelvin)}{NBSP}K" if units == "C" else f"{round(kelvin * 9 / 5)}{NBSP}°F"
+
+
+def about(celsius: float, units: Units) -> str:
+    """An estimate without its unit, as coarse in °F as it is in °C: '640', '1180'."""
+    return degrees(celsius, "C") if units == "C" else f"{round(fahrenheit(celsius) / 10) * 10}"
+
+
+def band(kelvin: float, units: Units) -> str:
+    """How far an estimate may be off, never less than it is: '± 25 K', '± 50 °F'."""
+    return f"±{NBSP}{ceil(kelvin)}{NBSP}K" if units == "C" else f"±{NBSP}{ceil((kelvin * 9 / 5 + 5) / 5) * 5}{NBSP}°F"
 
 
 def in_units(sentence: str, units: Units) -> str:
@@ -42,6 +55,7 @@ def in_units(sentence: str, units: Units) -> str:
         low, high = float(match[1]), match[3]
         return f"{degrees(low, 'F')}{'–' + degrees(float(high), 'F') if high else ''} °F"
 
+    sentence = _ABOUT.sub(lambda match: f"about {about(float(match[1]), 'F')} °F", sentence)
     sentence = _RATE.sub(lambda match: f"{round(float(match[1]) * 9 / 5)} °F/h", sentence)
     return _BAND.sub(lambda match: difference(float(match[1]), "F"), _TEMPERATURE.sub(read, sentence))
 

@@ -4,13 +4,13 @@
 said only while the contactor is proved open.
 """
 
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from hardware.ports import Level
 from supervisor.alarms.texts import TEXTS
 from supervisor.cycle import Memory
 from supervisor.firing.carry_out import PROVED_WITHIN_S
-from supervisor.firing.firing import YOU, Run
+from supervisor.firing.firing import YOU, MassDoubt, Run
 from supervisor.firing.gate import ENDS_AFTER_S, HELD_AFTER_S, SOLID_BELOW_C
 from supervisor.firing.holds import leaving
 from supervisor.firing.permissives import Facts, permissives, unmet
@@ -18,27 +18,38 @@ from supervisor.firing.presses import Asked
 from supervisor.firing.start import Step
 from supervisor.firing.states import State
 from supervisor.firing.turn import Turn
+from supervisor.link.metal import metal
 from supervisor.watches.finding import Leave, Then
 
 HOT_C = 60.0
+HELD_FOR = {
+    Asked.START: "start",
+    Asked.RESUME: "go on",
+    Asked.RESET: "reset",
+    Asked.RAISE: "raise",
+    Asked.ADOPT: "take the other model",
+}
 
 
 class Headline(NamedTuple):
-    """What stands on top of every live screen. tone: calm, stay, wanted or act."""
+    """What stands on top of every live screen. tone: calm, stay, wanted or act.
+
+    in_s: seconds from now to the hour that stands as {hour} in it; None: it names none.
+    """
 
     before: str
     key: str
     after: str
     tone: str
+    in_s: float | None = None
 
 
 def headline(memory: Memory, turn: Turn) -> Headline:
     """The one sentence for this moment. turn: a working table of this moment, for the conditions."""
     firing = memory.firing
     asked = None if firing.button.question is None else firing.button.question.asked
-    if asked in (Asked.START, Asked.RESUME, Asked.RESET, Asked.RAISE):
-        what = {Asked.START: "start", Asked.RESUME: "go on", Asked.RESET: "reset", Asked.RAISE: "raise"}[asked]
-        return Headline("At the furnace: hold its button", "3 s", f"to {what}, within 60 s.", "wanted")
+    if asked in HELD_FOR:
+        return Headline("At the furnace: hold its button", "3 s", f"to {HELD_FOR[asked]}, within 60 s.", "wanted")
     match firing.state:
         case State.ABORTING | State.ABORTED:
             return _tripped(memory)
@@ -113,6 +124,8 @@ def _running(memory: Memory, run: Run | None, asked: Asked | None) -> Headline:
     now_s = memory.belief.monotonic_s
     if run is None or memory.belief.reading is None:
         return Headline("No", "reading", "in this moment: no heat.", "stay")
+    if asked is Asked.MASS and run.mass_doubt is not None:
+        return _mass_doubted(run.mass_doubt)
     if asked is Asked.GATE:
         return Headline("The gate asks: go and", "press.", "Until then nothing melts.", "wanted")
     if asked is Asked.SIGN:
@@ -125,22 +138,66 @@ def _running(memory: Memory, run: Run | None, asked: Asked | None) -> Headline:
         return Headline(
             "Its energy allowance is used:", "press", "to add a tenth. Lid shut, pot whole, probe in place?", "wanted"
         )
+    known = metal(memory)
     if run.walk.waits_for == "your word":
-        stay = " Stay: metal may be liquid." if run.gate.may_be_liquid else ""
-        return Headline(f"At {temperature(memory)}, the profile waits for your", "word", f"to go on.{stay}", "wanted")
+        return _waits_for_word(memory, run, known)
+    if run.gate.limit_c is None:
+        return Headline("Heating, no metal. Chamber", temperature(memory), _stay(memory), "stay")
+    if run.gate.shut and not run.gate.may_be_liquid:
+        asks = f"The gate asks near {run.gate.limit_c:.0f} °C."
+        return Headline("Heating, all solid. Chamber", temperature(memory), asks, "stay")
+    if known is not None:
+        return _followed(memory, run, known)
     if run.gate.may_be_liquid:
         return _perhaps_liquid(memory, run)
-    if run.gate.limit_c is None:
-        return Headline("Heating, no metal. Chamber", temperature(memory), _stay(), "stay")
-    if run.gate.shut:
-        return Headline(
-            "Heating, all solid. Chamber", temperature(memory), f"The gate asks near {run.gate.limit_c:.0f} °C.", "stay"
-        )
-    return Headline("Heating, all solid, gate open. Chamber", temperature(memory), _stay(), "stay")
+    return Headline("Heating, all solid, gate open. Chamber", temperature(memory), _stay(memory), "stay")
 
 
-def _stay() -> str:
-    return "Stay: nothing is learned of this furnace yet."
+def _mass_doubted(doubt: MassDoubt) -> Headline:
+    if doubt.like_kg is None:
+        return Headline(f"Weighed {doubt.weighed_kg:.2f} kg, heats", "otherwise:", "what is in the pot?", "wanted")
+    like = f"{doubt.like_kg:.1f} kg."
+    return Headline(f"Weighed {doubt.weighed_kg:.2f} kg, heats like", like, "What is in the pot?", "wanted")
+
+
+def _waits_for_word(memory: Memory, run: Run, known: dict[str, Any] | None) -> Headline:
+    stay = " Stay: metal may be liquid." if run.gate.may_be_liquid else ""
+    if known is None or known["doubt"]:
+        return Headline(f"At {temperature(memory)}, the profile waits for your", "word", f"to go on.{stay}", "wanted")
+    if known["ready"]:
+        return _likely_ready(memory, " Then say go on.")
+    at = f"Metal about {known['about_c']} °C, {known['words']}."
+    return Headline("The profile waits for your", "word", f"to go on. {at}{stay}", "wanted")
+
+
+def _likely_ready(memory: Memory, then: str = "") -> Headline:
+    """Nothing here orders hands to the furnace: the contactor is proved open first, and eyes and probe decide."""
+    if proved_off(memory):
+        return Headline("Heat off, proved. Likely ready:", "look", "and dip, then decide.", "wanted")
+    return Headline("Likely ready: to", "look,", f"take heat off first.{then}", "wanted")
+
+
+def _followed(memory: Memory, run: Run, known: dict[str, Any]) -> Headline:
+    """The gate is open, and the metal is estimated or in doubt."""
+    liquid, minutes = run.gate.may_be_liquid, known["minutes"]
+    if known["doubt"]:
+        if liquid:
+            return Headline("Stay here. Metal", "unknown:", known["doubt"], "stay")
+        return Headline("Heating, all solid, gate open. Chamber", temperature(memory), _stay(memory), "stay")
+    if known["ready"]:
+        return _likely_ready(memory)
+    what = known["words"][0].upper() + known["words"][1:]
+    if minutes is None:
+        return Headline(f"Stay here. {what}, metal about", f"{known['about_c']} °C.", "Only presses count.", "stay")
+    stay = "Stay here." if liquid else _stay(memory)
+    if known["pour_in_s"] is None:
+        return Headline(f"{what}:", "nearly", f"there. {stay}".strip(), "stay")
+    give = f"give or take {minutes['give_min']} minute{'s' * (minutes['give_min'] > 1)}. {stay}".strip()
+    return Headline(f"{what}, pour likely from", "{hour}", give, "stay", known["pour_in_s"])
+
+
+def _stay(memory: Memory) -> str:
+    return "Stay: nothing is learned of this furnace yet." if memory.adviser.model is None else ""
 
 
 def _perhaps_liquid(memory: Memory, run: Run) -> Headline:
@@ -158,6 +215,9 @@ def _held(memory: Memory, turn: Turn) -> Headline:
     if firing.test is not None:
         return Headline("The contactor goes", "in.", "Hands away from the chamber.", "stay")
     if firing.lid.opened_s is not None:
+        known = metal(memory)
+        if proved_off(memory) and known is not None and known["ready"]:
+            return _likely_ready(memory)
         if proved_off(memory):
             return Headline(
                 "Lid open. Contactor", "open,", "proved. Heat comes back by the button alone, lid shut.", "stay"
@@ -174,7 +234,9 @@ def _held(memory: Memory, turn: Turn) -> Headline:
     if others:
         return Headline("Held by a", "watch:", TEXTS[others[0]].sentence, "wanted")
     solid = ", all solid" if run is not None and not run.gate.may_be_liquid and run.gate.limit_c is not None else ""
-    return Headline(f"Held by you{solid}. Chamber", temperature(memory), "", "calm")
+    known = metal(memory)
+    at = f"Metal about {known['about_c']} °C, {known['words']}." if known is not None and not known["doubt"] else ""
+    return Headline(f"Held by you{solid}. Chamber", temperature(memory), at, "calm")
 
 
 def _at_rest(memory: Memory, facts: Facts) -> Headline:
@@ -192,6 +254,9 @@ def _at_rest(memory: Memory, facts: Facts) -> Headline:
     before = ended.get("" if firing.run is None else firing.run.ended_as or "", "At rest:")
     if not proved_off(memory):
         return _off(memory, before, "", "act")
+    known = metal(memory)
+    if known is not None and known["ready"]:
+        return _likely_ready(memory)
     if reading is None or reading.hot_junction_c >= HOT_C:
         at = f"Hot: {temperature(memory)}." if reading is not None else "Its temperature is not known."
         return Headline(f"{before} heat is", "off,", f"proved. {at} Do not touch.{liquid}", "stay")

@@ -16,6 +16,7 @@ from supervisor.firing.profile import Profile, segment_sentence, top_hold_c
 from supervisor.firing.setpoint import ahead
 from supervisor.firing.states import HEATED, State
 from supervisor.firing.turn import Turn
+from supervisor.link import metal
 from supervisor.link.headline import headline, perhaps_liquid, proved_off
 from supervisor.metal.charge import Charge
 from supervisor.watches import WATCHES
@@ -28,6 +29,8 @@ ASKS = {
     Asked.GATE: "Press the button at the furnace: heat may pass the gate.",
     Asked.SIGN: "Press the button at the furnace: you are there.",
     Asked.ALLOWANCE: "Press the button at the furnace: a tenth more energy.",
+    Asked.MASS: "If the mass is as entered: press the button at the furnace.",
+    Asked.ADOPT: "Hold the button at the furnace for 3 s: the other model is taken.",
 }
 
 
@@ -49,7 +52,14 @@ def snapshot(memory: Memory) -> dict[str, Any]:
         next_firing_id=memory.next_firing_id,
     )
     inputs = {name: level.value for name, level in sample.inputs._asdict().items()}
-    return {"v": 1, **_now(memory, turn), **_firing_and_plan(memory), **_asked_and_said(memory, turn), "inputs": inputs}
+    return {
+        "v": 1,
+        **_now(memory, turn),
+        **_firing_and_plan(memory),
+        **metal.parts(memory),
+        **_asked_and_said(memory, turn),
+        "inputs": inputs,
+    }
 
 
 def _now(memory: Memory, turn: Turn) -> dict[str, Any]:

@@ -261,7 +261,7 @@ class FurnaceAtHand:
             says_only_what_is_true(self.shown(), sample, outputs)
 
 
-NEVER_SAID = ("ready", "pour now", "all molten", "safe", "guarant", "open the lid", "add metal", "skim now")
+NEVER_SAID = ("pour now", "all molten", "safe", "guarant", "open the lid", "add metal", "skim now")
 
 
 def says_only_what_is_true(shown: dict[str, Any], sample: Sample, outputs: Outputs) -> None:
@@ -269,7 +269,9 @@ def says_only_what_is_true(shown: dict[str, Any], sample: Sample, outputs: Outpu
     words = [*(shown["headline"][part] for part in ("before", "key", "after")), shown["heat"]["sentence"]]
     sentence = " ".join(words).lower()
     assert not [word for word in NEVER_SAID if word in sentence], sentence
+    assert "ready" not in sentence.replace("likely ready", ""), sentence
     proved = sample.inputs.mirror is Level.CLOSED and not outputs.enable
+    assert proved or "look and dip" not in sentence, sentence
     assert shown["heat"]["off"] != "proved" or proved
     if not proved:
         assert "heat is off" not in sentence

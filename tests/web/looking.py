@@ -14,7 +14,6 @@ JSON = {"Accept": "application/json"}
 def look(phone: Browser, furnace: Scripted, snapshot: Snapshot, **changes: Any) -> str:
     """Show a snapshot and look at the page once it has come through."""
     furnace.show(snapshot, **changes)
-    furnace.wait(0.25)
     return unescape(phone.get("/").text)
 
 

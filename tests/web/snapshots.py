@@ -5,7 +5,28 @@ from typing import Any
 
 Snapshot = dict[str, Any]
 
-COMMANDS = ("prepare", "start", "hold", "resume", "stop", "acknowledge", "reset", "note", "lower", "raise")
+COMMANDS = ("prepare", "start", "hold", "resume", "stop", "acknowledge", "reset", "note", "lower", "raise", "adopt")
+
+
+NOTES = ("addition", "skim", "dip reading", "all molten", "pour", "go on", "mass", "remark")
+
+
+def notes(*allowed: str) -> list[dict[str, Any]]:
+    return [
+        {
+            "kind": kind,
+            "allowed": kind in allowed,
+            "why": "" if kind in allowed else "There is no firing to note it in.",
+        }
+        for kind in NOTES
+    ]
+
+
+def headline(before: str, key: str, after: str, tone: str, in_s: float | None = None) -> dict[str, Any]:
+    return {"before": before, "key": key, "after": after, "tone": tone, "in_s": in_s}
+
+
+AT_WORK = notes("addition", "skim", "dip reading", "all molten", "pour", "mass", "remark")
 
 
 def commands(*allowed: str, why: str = "Nothing is running.") -> list[dict[str, Any]]:
@@ -43,7 +64,7 @@ STOPPED: Snapshot = {
     },
     "state": "stopped",
     "held": None,
-    "headline": {"before": "The furnace is", "key": "stopped", "after": "21 °C, off, proved.", "tone": "calm"},
+    "headline": headline("The furnace is", "stopped", "21 °C, off, proved.", "calm"),
     "hot_junction": {"c": 21.3, "age_s": 0.0, "fault": None},
     "cold_junction_c": 21.0,
     "setpoint_c": None,
@@ -66,6 +87,12 @@ STOPPED: Snapshot = {
     "alarms": [],
     "watches": WATCHES,
     "prepared": None,
+    "notes": notes(),
+    "metal": None,
+    "boost": {"on": False, "cap_c": None, "why": ""},
+    "mass_doubt": None,
+    "model": None,
+    "forecast": None,
     "inputs": {"lid": "closed", "mirror": "open"},
     "left_open": None,
 }
@@ -98,12 +125,7 @@ IDLE = made(
     STOPPED,
     epoch=4,
     state="idle",
-    headline={
-        "before": "Not started: hold its button after step",
-        "key": "one",
-        "after": "All conditions are met.",
-        "tone": "calm",
-    },
+    headline=headline("Not started: hold its button after step", "one", "All conditions are met.", "calm"),
     profile=PROFILE,
     charge=CHARGE,
     heat_number="A-097",
@@ -116,7 +138,7 @@ STARTING = made(
     IDLE,
     epoch=5,
     state="starting",
-    headline={"before": "At the furnace: hold its button", "key": "3 s", "after": "Within 60 s.", "tone": "wanted"},
+    headline=headline("At the furnace: hold its button", "3 s", "Within 60 s.", "wanted"),
     question={
         "kind": "start",
         "press": "hold",
@@ -133,12 +155,7 @@ HEATING = made(
     IDLE,
     epoch=7,
     state="running",
-    headline={
-        "before": "Heating, all solid. The gate asks at",
-        "key": "545 °C",
-        "after": "Nothing melts until you press.",
-        "tone": "calm",
-    },
+    headline=headline("Heating, all solid. The gate asks at", "545 °C", "Nothing melts until you press.", "calm"),
     hot_junction={"c": 276.3, "age_s": 0.0, "fault": None},
     setpoint_c=283.0,
     duty=0.62,
@@ -154,18 +171,14 @@ HEATING = made(
     },
     gate={"state": "shut", "limit_c": 545.0, "open_until_s": None, "in_s": 1620.0},
     commands=commands("hold", "note"),
+    notes=AT_WORK,
     prepared=None,
 )
 
 GATE = made(
     HEATING,
     epoch=8,
-    headline={
-        "before": "The gate asks: go and",
-        "key": "press",
-        "after": "Until then nothing melts.",
-        "tone": "wanted",
-    },
+    headline=headline("The gate asks: go and", "press", "Until then nothing melts.", "wanted"),
     hot_junction={"c": 541.0, "age_s": 0.0, "fault": None},
     question={
         "kind": "gate",
@@ -182,7 +195,7 @@ HELD = made(
     epoch=9,
     state="held",
     held="you",
-    headline={"before": "Held by you, all solid. Chamber", "key": "351 °C", "after": "", "tone": "calm"},
+    headline=headline("Held by you, all solid. Chamber", "351 °C", "", "calm"),
     hot_junction={"c": 351.2, "age_s": 0.0, "fault": None},
     setpoint_c=351.0,
     commands=commands("resume", "note", why="It is held already."),
@@ -191,12 +204,7 @@ HELD = made(
 LIQUID = made(
     HEATING,
     epoch=10,
-    headline={
-        "before": "Stay here. At temperature for",
-        "key": "12 min",
-        "after": "Metal may be liquid.",
-        "tone": "stay",
-    },
+    headline=headline("Stay here. At temperature for", "12 min", "Metal may be liquid.", "stay"),
     hot_junction={"c": 739.6, "age_s": 0.0, "fault": None},
     setpoint_c=740.0,
     at_temperature_s=720.0,
@@ -209,7 +217,7 @@ TRIPPED = made(
     HEATING,
     epoch=11,
     state="aborted",
-    headline={"before": "Heat is", "key": "off", "after": "Proved. The sensor wire broke.", "tone": "act"},
+    headline=headline("Heat is", "off", "Proved. The sensor wire broke.", "act"),
     hot_junction={"c": None, "age_s": 3.0, "fault": "open circuit"},
     setpoint_c=None,
     duty=0.0,

@@ -109,6 +109,13 @@ def test_a_flood_is_slowed_and_stop_passes_through_it(stranger: Browser, furnace
     assert len(furnace.asked) == 30
 
 
+def test_scripts_and_styles_come_through_a_flood(stranger: Browser, furnace: Scripted) -> None:
+    """A page without its script could not say that it is old."""
+    assert {stranger.get("/static/live.js").status_code for _ in range(200)} == {200}
+    assert stranger.get("/melts").status_code == 200
+    assert stranger.get("/static/live.js", headers={"Host": "x.example"}).status_code == 400
+
+
 def test_writes_are_slowed_to_two_a_second(phone: Browser, time: Clock, furnace: Scripted) -> None:
     time.ahead_s += 60
     furnace.show(HEATING)

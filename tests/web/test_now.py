@@ -36,10 +36,10 @@ def test_a_stranger_is_offered_stop_and_lower_alone(stranger: Browser, furnace: 
     assert offered(look(stranger, furnace, ALL[state])) <= {"stop", "lower"}
 
 
-def test_the_metal_is_never_called_ready(phone: Browser, furnace: Scripted) -> None:
+def test_metal_that_is_not_followed_is_never_called_ready(phone: Browser, furnace: Scripted) -> None:
     page = said(look(phone, furnace, LIQUID))
-    assert "not estimated yet" in page
-    assert "Chamber at temperature for 12 min: look. Take heat off first" in page
+    assert "may be liquid; not known" in page
+    assert "Chamber at temperature for 12 min. Before anybody looks: heat off, proved." in page
     assert "ready" not in page.lower()
     assert "all solid" not in page.lower()
 

@@ -20,7 +20,7 @@ def test_temperatures_in_fahrenheit(celsius: float | None, fahrenheit: str) -> N
     ("sentence", "in_fahrenheit"),
     [
         ("Ramp to 740 °C at 600 °C/h.", "Ramp to 1364 °F at 1080 °F/h."),
-        ("within 5 K of 555 °C", "within 9 °F of 1031 °F"),
+        ("within 5 K of 555 °C", "within 9\u00a0°F of 1031 °F"),
         ("melts 585–650 °C", "melts 1085–1202 °F"),
         ("Hold 15 min, A-097, 2.40 kg, 230 V.", "Hold 15 min, A-097, 2.40 kg, 230 V."),
         ("rose 0.5 °C in 120 s", "rose 33 °F in 120 s"),
@@ -48,3 +48,23 @@ def test_durations(seconds: float | None, said: str) -> None:
 @pytest.mark.parametrize(("watt_hours", "said"), [(None, "–"), (812.4, "812 Wh"), (3300.0, "3.3 kWh")])
 def test_energy(watt_hours: float | None, said: str) -> None:
     assert words.energy(watt_hours) == said
+
+
+@pytest.mark.parametrize(
+    ("celsius", "kelvin", "in_celsius", "in_fahrenheit"),
+    [(640, 25, "640 ± 25 K", "1180 ± 50 °F"), (705, 5, "705 ± 5 K", "1300 ± 15 °F")],
+)
+def test_an_estimate_is_as_coarse_in_either_unit(
+    celsius: float, kelvin: float, in_celsius: str, in_fahrenheit: str
+) -> None:
+    for units, said in (("C", in_celsius), ("F", in_fahrenheit)):
+        shown = f"{words.about(celsius, units)} {words.band(kelvin, units)}"  # type: ignore[arg-type]
+        assert shown.replace(words.NBSP, " ") == said
+    assert words.in_units(f"metal about {celsius} °C", "F") == f"metal about {in_fahrenheit.split()[0]} °F"
+
+
+@given(st.floats(-50, 1500), st.integers(1, 200))
+def test_a_band_in_fahrenheit_covers_what_it_covers_in_celsius(celsius: float, kelvin: int) -> None:
+    shown, band = int(words.about(celsius, "F")), int(words.band(kelvin, "F").replace(words.NBSP, " ").split()[1])
+    assert shown - band <= words.fahrenheit(celsius - kelvin)
+    assert shown + band >= words.fahrenheit(celsius + kelvin)

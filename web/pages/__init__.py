@@ -2,13 +2,14 @@
 
 from flask import Blueprint
 
-from web.pages import bench, first, melt, melts, now, pair, settings, strip
+from web.pages import bench, first, melt, melts, model, now, pair, settings, strip
 
 BLUEPRINTS: tuple[Blueprint, ...] = (
     now.now,
     melts.melts,
     melt.melt,
     strip.strip,
+    model.model,
     first.first,
     pair.pair,
     settings.settings,

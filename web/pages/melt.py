@@ -6,7 +6,9 @@ from flask import Blueprint, Response, current_app
 
 from supervisor.logbook.export import write_csv
 from supervisor.logbook.reading import open_log
+from web.came import came, dips, hottest
 from web.history import InputRefused, hours, one
+from web.live import reader
 from web.pages.show import page
 from web.parts import parts
 
@@ -20,7 +22,15 @@ def show(firing_id: int) -> Response:
         found = one(parts().config.data, firing_id)
     except InputRefused as problem:
         return page("melts", "melts.html", status=404, firings=[], trouble=str(problem))
-    return page("melts", "melt.html", **found, hours=hours(found))
+    return page(
+        "melts",
+        "melt.html",
+        **found,
+        hours=hours(found),
+        came=came(found),
+        dips=list(dips(found, reader().units)),
+        hottest=hottest(found),
+    )
 
 
 @melt.get("/melts/<int:firing_id>.csv")

@@ -14,6 +14,7 @@ class Page(NamedTuple):
 PAGES = (
     Page("now", "Furnace now", "/"),
     Page("melts", "Melts", "/melts"),
+    Page("model", "Model", "/model"),
     Page("first", "Cautions", "/first"),
     Page("pair", "Pair", "/pair"),
     Page("settings", "Settings", "/settings"),

@@ -1,5 +1,7 @@
-// The strip: chamber as read, setpoint as it was and as planned, walls, marks. From start to the end of the plan,
+// The strip: chamber as read, metal as estimated, setpoint as it was and as planned, walls, marks. From start to the end of the plan,
 // no pan, no zoom; a tap writes that minute's values beneath.
+
+import { Metal } from "./metal.js";
 
 const RELOAD_AFTER = 900; // points added by hand before the log is asked again
 const f = (c) => c * 1.8 + 32;
@@ -13,6 +15,7 @@ export class Strip {
     this.point = null;
     this.added = 0;
     this.loading = false;
+    this.metal = new Metal(this);
     this.fixed = Number(figure.dataset.firing) || null; // the page of one melt shows that one, whatever runs
     if (this.fixed) this.load(this.fixed);
     new ResizeObserver(() => this.size()).observe(figure);
@@ -49,9 +52,14 @@ export class Strip {
       c.push(point.c);
       setpoint_c.push(point.setpoint_c);
       this.added += 1;
+      this.metal.append(point);
     }
     this.draw();
   }
+
+  x(u, t_s) { return u.valToPos(this.at(t_s), "x", true); }
+
+  y(u, c) { return u.valToPos(this.fahrenheit ? f(c) : c, "y", true); }
 
   at(t_s) {
     return this.curve.started_utc_ms / 1000 + this.curve.offset_s + t_s; // local time, drawn as UTC
@@ -68,6 +76,8 @@ export class Strip {
       read.push(null);
       set.push(show(planned));
     }
+    const end = this.at(last + this.metal.ends_s());
+    if (end > (x.at(-1) ?? Infinity)) { x.push(end); read.push(null); set.push(null); }
     return [x, read, set];
   }
 
@@ -94,12 +104,13 @@ export class Strip {
     this.figure.closest(".empty")?.classList.remove("empty");
     this.plot = new window.uPlot({
       width, height: height(width),
+      padding: [this.fixed ? 8 : 20, 8, 0, 0], // above: the promise, from now
       legend: { show: false },
       cursor: { drag: { x: false, y: false }, y: false, points: { show: false } },
       scales: { x: { time: false }, y: { range: (u, low, high) => this.range(low, high) } },
       axes: [
         { ...axis, grid: { show: false }, space: 58, incrs: [60, 120, 300, 600, 900, 1800, 3600, 7200, 14400], values: (u, at) => at.map(clock), size: 24 },
-        { ...axis, grid: { stroke: () => token("grid"), width: 1 }, space: 44, size: 38, ticks: { show: false } },
+        { ...axis, grid: { stroke: () => token("grid"), width: 1 }, space: 36, size: 38, ticks: { show: false } },
       ],
       series: [
         {},
@@ -169,6 +180,7 @@ export class Strip {
       label(`gate ${Math.round(gate)} ${unit}`, y(gate) + 15 * ratio);
     }
     this.gaps(u);
+    this.metal.draw(u);
     ctx.restore();
   }
 
@@ -226,6 +238,7 @@ export class Strip {
         ctx.fill();
       }
     }
+    this.metal.front(u);
     ctx.restore();
   }
 
@@ -233,7 +246,8 @@ export class Strip {
     const u = this.plot, i = u.posToIdx(offset), unit = this.fahrenheit ? "°F" : "°C";
     const value = (v) => (v === null || v === undefined ? "not seen" : `${Math.round(v)} ${unit}`);
     const read = u.data[1][i], set = u.data[2][i];
-    const chamber = i >= this.curve.points.t_s.length ? "" : `chamber ${value(read)}, `;
+    const seen = i < this.curve.points.t_s.length, show = (c) => `${Math.round((this.fahrenheit ? f(c) : c) / 5) * 5} ${unit}`;
+    const chamber = seen ? `chamber ${value(read)}${this.metal.tell(this.curve.points.t_s[i], show)}, ` : "";
     this.minute.textContent = `${this.clock(u.data[0][i])}: ${chamber}setpoint ${value(set)}.`;
   }
 }

@@ -1,0 +1,166 @@
+// The metal on the strip: a thin line as estimated in a zone as wide as its band, dots for what is expected, and the
+// promise of the pour as a dimension from now. Drawn behind the chamber's line: it was never read.
+
+export class Metal {
+  constructor(strip) {
+    this.strip = strip;
+  }
+
+  get kept() { return this.strip.curve?.metal ?? { t_s: [], c: [], low_c: [], high_c: [] }; }
+
+  get now() { return this.strip.point?.live && this.strip.point.firing === this.strip.firing ? this.strip.point.metal : null; }
+
+  append(point) {
+    const { t_s, c, low_c, high_c } = this.kept, { metal } = point;
+    if (point.t_s - (t_s.at(-1) ?? -Infinity) < 10) return;
+    t_s.push(point.t_s);
+    c.push(metal?.c ?? null);
+    low_c.push(metal?.low_c ?? null);
+    high_c.push(metal?.high_c ?? null);
+  }
+
+  ends_s() { // how long after now the promise may be kept at the latest
+    const minutes = this.now?.minutes;
+    return minutes ? (minutes.high + 2) * 60 : 0;
+  }
+
+  draw(u) {
+    const { ctx } = u, ratio = devicePixelRatio;
+    ctx.save();
+    ctx.setLineDash([]);
+    for (const stretch of this.stretches(u)) this.zone(ctx, stretch, ratio);
+    if (this.strip.fixed) this.promised(u, ratio);
+    else this.expected(u, ratio);
+    ctx.restore();
+  }
+
+  promised(u, ratio) { // on the page of a past firing: what was said of the pour before the start
+    const said = this.strip.curve.promise;
+    if (!said) return;
+    const { ctx, bbox } = u, x = (t_s) => this.strip.x(u, t_s);
+    ctx.fillStyle = this.strip.token("doubt-far");
+    ctx.fillRect(x(said.low_s), bbox.top, x(said.high_s) - x(said.low_s), bbox.height);
+    ctx.setLineDash([2 * ratio, 4 * ratio]);
+    ctx.lineWidth = 2 * ratio;
+    ctx.strokeStyle = this.strip.token("pencil");
+    ctx.beginPath();
+    ctx.moveTo(x(said.likely_s), bbox.top);
+    ctx.lineTo(x(said.likely_s), bbox.top + bbox.height);
+    ctx.stroke();
+  }
+
+  stretches(u) { // runs of estimates without a doubt between them
+    const { t_s, c, low_c, high_c } = this.kept, found = [];
+    let run = [];
+    t_s.forEach((t, i) => {
+      if (c[i] === null) {
+        if (run.length) found.push(run);
+        run = [];
+        return;
+      }
+      run.push([this.strip.x(u, t), this.strip.y(u, c[i]), this.strip.y(u, low_c[i]), this.strip.y(u, high_c[i])]);
+    });
+    return run.length ? [...found, run] : found;
+  }
+
+  zone(ctx, run, ratio) {
+    const line = (of) => run.forEach((p, i) => (i ? ctx.lineTo(p[0], p[of]) : ctx.moveTo(p[0], p[of])));
+    ctx.beginPath();
+    line(3);
+    for (const p of [...run].reverse()) ctx.lineTo(p[0], p[2]);
+    ctx.fillStyle = this.strip.token("doubt");
+    ctx.fill();
+    ctx.strokeStyle = this.strip.token("doubt-edge");
+    ctx.lineWidth = ratio;
+    for (const of of [2, 3]) {
+      ctx.beginPath();
+      line(of);
+      ctx.stroke();
+    }
+    ctx.strokeStyle = this.strip.token("pencil");
+    ctx.lineWidth = 1.8 * ratio;
+    ctx.beginPath();
+    line(1);
+    ctx.stroke();
+  }
+
+  expected(u, ratio) {
+    const metal = this.now;
+    if (!metal) return;
+    const { ctx, bbox } = u, t = this.strip.point.t_s, x = (in_s) => this.strip.x(u, t + in_s);
+    if (metal.ahead.length) {
+      ctx.setLineDash([2 * ratio, 4 * ratio]);
+      ctx.lineWidth = 1.6 * ratio;
+      ctx.strokeStyle = this.strip.token("pencil");
+      ctx.beginPath();
+      ctx.moveTo(x(0), this.strip.y(u, metal.c));
+      for (const [in_s, c] of metal.ahead) ctx.lineTo(x(in_s), this.strip.y(u, c));
+      ctx.stroke();
+    }
+    if (metal.minutes) {
+      const left = x(metal.minutes.low * 60), right = x(metal.minutes.high * 60);
+      ctx.fillStyle = this.strip.token("doubt-far");
+      ctx.fillRect(left, bbox.top, right - left, bbox.height);
+      ctx.setLineDash([5 * ratio, 4 * ratio]);
+      ctx.lineWidth = 1.6 * ratio;
+      ctx.strokeStyle = this.strip.token("ink");
+      ctx.beginPath();
+      ctx.moveTo(x(metal.minutes.likely * 60), bbox.top);
+      ctx.lineTo(x(metal.minutes.likely * 60), bbox.top + bbox.height);
+      ctx.stroke();
+    }
+  }
+
+  front(u) { // over everything: where the metal is now, and the promise in words
+    const metal = this.now;
+    if (!metal) return;
+    const { ctx, bbox } = u, ratio = devicePixelRatio, t = this.strip.point.t_s;
+    ctx.save();
+    ctx.setLineDash([]);
+    ctx.beginPath();
+    ctx.arc(this.strip.x(u, t), this.strip.y(u, metal.c), 4 * ratio, 0, 2 * Math.PI);
+    ctx.fillStyle = this.strip.token("paper");
+    ctx.fill();
+    ctx.lineWidth = 2 * ratio;
+    ctx.strokeStyle = this.strip.token("pencil");
+    ctx.stroke();
+    if (metal.minutes) this.dimension(u, metal.minutes, ratio);
+    ctx.restore();
+  }
+
+  dimension(u, { likely, words, give_min: give }, ratio) { // the promise, measured from now: above the drawing
+    const { ctx, bbox } = u, t = this.strip.point.t_s, line = bbox.top - 9 * ratio;
+    const from = this.strip.x(u, t), to = this.strip.x(u, t + likely * 60), head = 8 * ratio, half = 3 * ratio;
+    const text = words.startsWith("about") ? `${words.slice(6)} ± ${give}` : words;
+    ctx.fillStyle = ctx.strokeStyle = this.strip.token("ink");
+    ctx.lineWidth = 1.2 * ratio;
+    for (const [x, side] of [[from, -1], [to, 1]]) {
+      ctx.beginPath();
+      ctx.moveTo(x, line);
+      ctx.lineTo(x + side * head, line - half);
+      ctx.lineTo(x + side * head, line + half);
+      ctx.fill();
+      ctx.beginPath();
+      ctx.moveTo(x, bbox.top - 16 * ratio);
+      ctx.lineTo(x, bbox.top);
+      ctx.stroke();
+    }
+    ctx.beginPath();
+    ctx.moveTo(from - 2 * head, line);
+    ctx.lineTo(to + 2 * head, line);
+    ctx.stroke();
+    ctx.font = `700 ${this.strip.font(ratio)}`;
+    ctx.textBaseline = "middle";
+    const fits = from - 2.5 * head - ctx.measureText(text).width > bbox.left - 30 * ratio;
+    ctx.textAlign = fits ? "right" : "left";
+    ctx.fillText(text, fits ? from - 2.5 * head : to + 2.5 * head, line);
+  }
+
+  tell(t_s, value) { // what was estimated for that moment, in words
+    const { t_s: at, c, low_c, high_c } = this.kept;
+    let best = -1;
+    at.forEach((t, i) => { if (best < 0 || Math.abs(t - t_s) < Math.abs(at[best] - t_s)) best = i; });
+    if (best < 0 || c[best] === null || Math.abs(at[best] - t_s) > 90) return "";
+    return `, metal about ${value(c[best])} (${value(low_c[best])} to ${value(high_c[best])})`;
+  }
+}

@@ -4,28 +4,70 @@ import json
 import os
 import shlex
 import sys
-from typing import Any
+from collections.abc import Callable
+from typing import Any, NamedTuple
 
 import click
 
-from tests.benchmarks import core, logbook
-from tests.benchmarks.figure import keep, table
+from supervisor.refusal import InputRefused
+from tests.benchmarks import control, core, logbook
+from tests.benchmarks.figure import Figure, keep, table
 
-GROUPS: dict[str, Any] = {"core": core.figures, "logbook": logbook.figures}
+
+class Wish(NamedTuple):
+    """What was asked for on the command line."""
+
+    runs: int
+    seeds: int
+    first_seed: int
+    plant: str
+    workers: int
+
+
+GROUPS: dict[str, Callable[[Wish], list[Figure]]] = {
+    "core": lambda wish: core.figures(runs=wish.runs),
+    "logbook": lambda wish: logbook.figures(runs=wish.runs),
+    "control": lambda wish: control.figures(
+        seeds=wish.seeds, first_seed=wish.first_seed, plant=wish.plant, workers=wish.workers
+    ),
+}
 
 
 @click.command()
 @click.argument("groups", nargs=-1, type=click.Choice(sorted(GROUPS)), metavar="[GROUP]...")
 @click.option("--runs", type=click.IntRange(1, 50), default=3, show_default=True, help="Take the best of so many runs.")
+@click.option("--seeds", type=click.IntRange(1, 1000), default=2, show_default=True, help="control: so many furnaces.")
+@click.option(
+    "--first-seed", type=click.IntRange(0), default=control.FIRST_SEED, show_default=True, help="control: of the first."
+)
+@click.option(
+    "--plant", metavar="MODULE:CLASS", default=control.BENCH, show_default=True, help="control: whose physics."
+)
+@click.option(
+    "--workers", type=click.IntRange(1, 64), default=1, show_default=True, help="control: processes at a time."
+)
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object: group to rows.")
 @click.option("--keep", "kept", is_flag=True, help="Write docs/figures/GROUP.json.")
-def main(groups: tuple[str, ...], runs: int, as_json: bool, kept: bool) -> None:
+def main(
+    groups: tuple[str, ...],
+    runs: int,
+    seeds: int,
+    first_seed: int,
+    plant: str,
+    workers: int,
+    as_json: bool,
+    kept: bool,
+) -> None:
     """Measure the groups, or all of them."""
     command = f"python -m tests.benchmarks {shlex.join(sys.argv[1:])}".strip()
+    wish = Wish(runs, seeds, first_seed, plant, workers)
     found: dict[str, Any] = {}
     for group in groups or tuple(GROUPS):
         before = os.getloadavg()[0]
-        figures = GROUPS[group](runs=runs)
+        try:
+            figures = GROUPS[group](wish)
+        except InputRefused as refused:
+            raise click.UsageError(str(refused)) from refused
         found[group] = [figure.as_object() for figure in figures]
         if not as_json:
             click.echo(f"{group}\n{table(figures)}\n")
@@ -35,4 +77,5 @@ def main(groups: tuple[str, ...], runs: int, as_json: bool, kept: bool) -> None:
         click.echo(json.dumps(found, ensure_ascii=False))
 
 
-main()
+if __name__ == "__main__":  # processes of its own import it again
+    main()

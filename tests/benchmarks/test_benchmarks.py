@@ -6,8 +6,9 @@ from pathlib import Path
 
 import pytest
 
-from tests.benchmarks import core, figure, logbook
+from tests.benchmarks import control, core, figure, logbook
 from tests.benchmarks.figure import Figure
+from tests.benchmarks.standard_firings import FAULTY, STANDARD, drawn, profile
 
 
 def test_core_gives_its_rows() -> None:
@@ -34,3 +35,57 @@ def test_a_run_is_kept_with_machine_and_command(tmp_path: Path, monkeypatch: pyt
     ]
     assert run["command"] == "python -m tests.benchmarks core"
     assert run["machine"]["cores"] >= 1
+
+
+CONTROL = {
+    "pour_ratio_mean",
+    "pour_ratio_p95",
+    "pour_ratio_unlimited_mean",
+    "pour_ratio_unlimited_p95",
+    "energy_ratio",
+    "metal_over_target_p95_c",
+    "metal_over_target_faults_p95_c",
+    "ramp_rms_c",
+    "ramp_worst_c",
+    "overshoot_c",
+    "hold_peak_to_peak_c",
+    "relay_operations_per_h",
+    "open_loop_rms_c",
+    "time_to_molten_rms_min",
+    "metal_rms_solid_c",
+    "metal_rms_melting_c",
+    "metal_rms_liquid_c",
+    "coverage_solid",
+    "coverage_melting",
+    "coverage_liquid",
+    "metal_rms_after_dip_c",
+    "minutes_to_pour_rms_min",
+}
+
+
+def test_control_gives_its_rows() -> None:
+    kinds = {kind.name: kind for kind in (*STANDARD, *FAULTY)}
+    found = control.figures(seeds=1, standard=(kinds["empty"], kinds["cold_3"]), faulty=(kinds["mass_half"],))
+    rows = {row.name: row for row in found}
+    assert set(rows) >= CONTROL
+    assert all(isfinite(rows[name].value) for name in CONTROL)
+    assert rows["firings"].value == 6
+    assert rows["pour_ratio_mean"].value >= 0.99  # no controller beats the bound
+    assert (rows["pour_ratio_mean"].baseline or 0.0) >= 0.99
+    assert rows["setpoints_over_cap"].value == 0
+
+
+def test_a_flight_is_the_firing_that_bus_driver_and_pins_give() -> None:
+    setting = control.setting_of(control.BENCH)
+    kind = STANDARD[2]
+    plan, true = profile(setting, kind, cap_over_target_k=60.0), drawn(kind, 1)
+
+    def seconds(*, whole: bool) -> list[tuple[float, ...]]:
+        done = control.flight(setting, 1, kind, plan, true, None, "plain", at_most_s=900.0, whole=whole)
+        return [
+            (s.t_s, s.reading_c, s.setpoint_c, s.duty, s.metered_wh, s.true.metal_mean_c) for s in done.flown.seconds
+        ]
+
+    bare = seconds(whole=False)
+    assert len(bare) > 800
+    assert bare == seconds(whole=True)

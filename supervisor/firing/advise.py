@@ -12,9 +12,10 @@ from supervisor.watches import DOUBTS_THE_SENSOR
 
 MINUTES_EVERY_S = 60.0
 POUR_BELOW_TARGET_K = 20.0
-LOOKS_AFTER_S = 600.0
+LOOKS_IN_A_ROW = 3
+SOLID_SHARE = 0.05
 MASS_OFF_K = 30.0
-"""The reading against the model's for the entered mass, at the gate: further off is asked about."""
+"""The reading against the model's for the entered mass: further off is asked about."""
 LIKE_SHARES = (0.5, 0.7, 1.4, 2.0)
 """Of the entered mass: what the model reckons at all."""
 
@@ -42,8 +43,7 @@ def advise(turn: Turn, reading_c: float | None, on_share: float) -> None:
     adviser.meter.see(run.ordered_wh, turn.sample.energy_pulses)
     power_w = on_share * turn.furnace.full_power_w * adviser.meter.ratio(turn.furnace.pulses_per_kwh)
     gone_on = adviser.second(reading_c, power_w, 1.0, lid_open=turn.lid_open)
-    if reading_c is not None and run.mass_looks < len(LOOKS) and LOOKS[run.mass_looks](turn, run, reading_c):
-        run.mass_looks += 1
+    if gone_on and not run.closed and reading_c is not None:
         _look_at_mass(turn, run, adviser, reading_c)
     if gone_on and not run.closed and turn.now_s >= run.told_s + MINUTES_EVERY_S:
         run.told_s = turn.now_s
@@ -51,22 +51,6 @@ def advise(turn: Turn, reading_c: float | None, on_share: float) -> None:
         turn.records.append(_row(turn, run, adviser))
     if adviser.doubt != knew and adviser.doubt:
         turn.event("estimate", {"doubt": adviser.doubt})
-
-
-def _gate_asks(turn: Turn, run: Run, reading_c: float) -> bool:
-    return run.gate.asks
-
-
-def _at_the_gate(turn: Turn, run: Run, reading_c: float) -> bool:
-    return run.gate.limit_c is not None and reading_c >= run.gate.limit_c
-
-
-def _minutes_after(turn: Turn, run: Run, reading_c: float) -> bool:
-    return run.gate.limit_c is not None and turn.now_s - run.began_s >= LOOKS_AFTER_S
-
-
-LOOKS = (_gate_asks, _at_the_gate, _minutes_after)
-"""When the mass is looked at, each once: as the gate asks, at the gate, and some time later in a warm furnace."""
 
 
 def pour_c(profile: Profile) -> float:
@@ -91,11 +75,17 @@ def _minutes(turn: Turn, run: Run, adviser: Adviser) -> None:
 
 
 def _look_at_mass(turn: Turn, run: Run, adviser: Adviser, reading_c: float) -> None:
-    """Is the reading what the entered mass should give?"""
-    if run.mass_doubt is not None or run.mass_confirmed or adviser.no_boost:
+    """While all is solid: is the reading what the entered mass should give? Half of it must be told before a boost."""
+    if run.mass_doubt is not None or run.mass_confirmed or adviser.no_boost or run.gate.limit_c is None:
         return
-    expected_c = adviser.expected_c(run.charge_kg)
-    if expected_c is None or abs(reading_c - expected_c) <= MASS_OFF_K:
+    if adviser.estimate is None or adviser.estimate.share_high > SOLID_SHARE:
+        return
+    expected_c, half_c = adviser.expected_c(run.charge_kg), adviser.expected_c(run.charge_kg / 2.0)
+    if expected_c is None or half_c is None:
+        return
+    run.mass_checked = run.mass_checked or half_c - expected_c > MASS_OFF_K
+    run.mass_off = run.mass_off + 1 if abs(reading_c - expected_c) > MASS_OFF_K else 0
+    if run.mass_off < LOOKS_IN_A_ROW:
         return
     off_k, minutes = reading_c - expected_c, (turn.now_s - run.began_s) / 60.0
     where = f"{abs(off_k):.0f} K {'above' if off_k > 0.0 else 'below'}"

@@ -185,8 +185,7 @@ class Adviser:
             return None
         try:
             return self._estimator.expected_reading_c(mass_kg)
-        except CANNOT as error:
-            self._cannot(error)
+        except CANNOT:  # a mass that it does not reckon with
             return None
 
     def _why_no_boost(self) -> str:

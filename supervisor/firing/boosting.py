@@ -30,7 +30,10 @@ class Boost:
     at_cap_s: int = 0
     duty: float | None = None
     arrest_duty: float | None = None
-    added: bool = False  # metal with its mass was put in since it ended: a press arms it again
+    added: bool = (
+        False  # metal with its mass was put in since it was armed: the press that gives heat back arms it again
+    )
+    barred: bool = False  # a watch ended it: not in this firing any more
 
     @property
     def why_off(self) -> str:
@@ -61,6 +64,7 @@ def see(boost: Boost, profile_c: float, facts: BoostFacts, limits: BoostLimits, 
         boost.began = True
     if boost.began and not boost.ended:
         boost.ended = ends(facts, limits) or ", ".join(lacking)
+        boost.barred = boost.barred or bool(facts.finding)
     boost.lacks = ", ".join(lacking)
     governed = govern(profile_c, facts, boost.ended, limits)
     boost.on = governed.boost

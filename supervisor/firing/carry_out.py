@@ -5,7 +5,7 @@ from functools import singledispatch
 from hardware.ports import Level
 from supervisor.firing import commands as c
 from supervisor.firing import setpoint
-from supervisor.firing.adopting import adopt, model_row
+from supervisor.firing.adopting import adopt, beyond_data_sheets, model_row
 from supervisor.firing.boosting import Boost
 from supervisor.firing.firing import YOU, Run
 from supervisor.firing.gate import Gate, limit_of
@@ -13,7 +13,7 @@ from supervisor.firing.governor import highest_c
 from supervisor.firing.holds import hold
 from supervisor.firing.lid import Lid
 from supervisor.firing.notes import note
-from supervisor.firing.profile import Profile, top_hold_c
+from supervisor.firing.profile import Profile, held_at_top_s, top_hold_c
 from supervisor.firing.start import StartTest
 from supervisor.firing.states import LIVE, Event, State
 from supervisor.firing.turn import Turn
@@ -68,10 +68,15 @@ def _(command: c.Prepare, turn: Turn) -> Outcome:
 
 def _allowance_wh(turn: Turn, profile: Profile) -> float:
     """A tenth more than the learned furnace needs to get there; while nothing is learned, by the data sheets."""
-    adviser = turn.firing.adviser
+    adviser, by_data_sheets_wh = turn.firing.adviser, allowance_wh(turn.furnace, profile)
     if adviser.forecast is None or adviser.no_boost:
-        return allowance_wh(turn.furnace, profile)
-    return LEARNED_ALLOWANCE * 1000.0 * adviser.forecast.kwh
+        return by_data_sheets_wh
+    to_ready_wh = LEARNED_ALLOWANCE * 1000.0 * adviser.forecast.kwh
+    if adviser.forecast.minutes is None:  # it is forecast to the plan's end
+        return min(to_ready_wh, by_data_sheets_wh)
+    at_c = top_hold_c(profile)
+    holding_w = BEYOND_ALLOWANCE * adviser.settled_duty(at_c) * turn.furnace.full_power_w
+    return min(to_ready_wh + holding_w * held_at_top_s(profile) / 3600.0, by_data_sheets_wh)
 
 
 @carry_out.register
@@ -87,6 +92,9 @@ def _(command: c.Start, turn: Turn) -> Outcome:
         return "", "The cautions of this melt are not confirmed."
     reading_c = turn.belief.last_c
     assert reading_c is not None  # a permissive
+    if command.drained and not firing.liquid_left:
+        firing.drained = True
+        turn.event("pot", {"drained": True, "why": "looked into before the start"}, command.by.who, command.by.where)
     firing.run = Run(
         firing_id=turn.next_firing_id,
         name=prepared.heat_number or profile.name,
@@ -220,6 +228,7 @@ def _(command: c.Adopt, turn: Turn) -> Outcome:
     if command.model.furnace_digest != parts_digest(turn.furnace):
         return "", "This model was learned with another element, wall, crucible or sensor."
     found = [*command.objections, *objections(command.model, adviser.adopted, adviser.commissioning)]
+    found += beyond_data_sheets(command.model)
     if not found:
         adopt(turn, command, command.by.who, command.by.where)
         return "Adopted: the next firing uses it.", ""

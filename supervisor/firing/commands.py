@@ -40,6 +40,7 @@ class Start:
     longest_s: float
     allowance_wh: float
     cautions_read: bool  # the cautions of this melt were on the screen and confirmed
+    drained: bool = False  # somebody looked: nothing but this charge is in the pot
 
 
 @dataclass(frozen=True, slots=True)

@@ -59,7 +59,8 @@ class Run:
     boost: Boost = field(default_factory=Boost)
     mass_doubt: MassDoubt | None = None
     mass_asked_s: float = 0.0  # before that the furnace does not ask again whether the mass is right
-    mass_looks: int = 0  # at whether the mass is as entered
+    mass_off: int = 0  # looks in a row at which it was not as entered
+    mass_checked: bool = False  # half of it could have been told
     mass_confirmed: bool = False  # a press said that it is as entered
     added_kg: float = 0.0  # since the boost was last armed
     acts: list[Act] = field(default_factory=list)  # what people did, on its way to the estimator

@@ -6,7 +6,7 @@ remembers nothing and reads nothing; `boosting` keeps what one firing must remem
 """
 
 from dataclasses import dataclass
-from math import isfinite
+from math import isfinite, isnan
 from typing import NamedTuple
 
 
@@ -39,6 +39,7 @@ class BoostFacts(NamedTuple):
     no_model: str  # why nothing learned can be used; empty: at least three firings with this very equipment
     mass_kg: float | None  # entered, in all; None: a firing without metal
     capacity_kg: float
+    mass_checked: bool  # half of it could have been told by the reading
     mass_doubted: bool
     drained: bool  # the pot was known to hold nothing when it was charged
     cut_short: bool  # an earlier firing has no closing record: the power went, or the program
@@ -48,6 +49,7 @@ class BoostFacts(NamedTuple):
     gate_answered: bool  # its own question, by a press that still counts
     held: bool
     finding: str  # a watch that stands with an advice or more; empty: none does
+    likely_c: float | None  # of the metal; None: it does not know
     upper_c: float | None  # the upper 95 % edge of the metal's estimate; None: it does not know
     half_width_k: float  # of its 90 % band
     liquid: bool  # the estimate has all of it liquid
@@ -71,7 +73,8 @@ class Governed(NamedTuple):
 
 def highest_c(target_c: float, top_c: float, limiter_c: float, limits: BoostLimits = RULE) -> float:
     """The highest chamber setpoint in a boost, °C. top_c: what neither profile nor furnace may pass."""
-    return min(target_c + limits.above_target_k, limiter_c - limits.below_limiter_k, top_c)
+    cap_c = min(target_c + limits.above_target_k, limiter_c - limits.below_limiter_k, top_c)
+    return target_c if isnan(target_c + top_c + limiter_c) else cap_c  # min() may lose what is no number
 
 
 def cap_c(facts: BoostFacts, limits: BoostLimits = RULE) -> float:
@@ -86,6 +89,7 @@ def missing(facts: BoostFacts, limits: BoostLimits = RULE) -> list[str]:
         (not facts.no_model, facts.no_model or "nothing is learned of this furnace"),
         (mass_kg is not None, "no mass was entered"),
         (mass_kg is None or 0.0 < mass_kg <= facts.capacity_kg, "more metal than the crucible takes"),
+        (facts.mass_checked, "the mass could not be checked yet"),
         (not facts.mass_doubted, "the charge's mass is doubted"),
         (facts.drained, "the pot is not known to have been empty"),
         (not facts.cut_short, "an earlier firing was cut short"),
@@ -135,8 +139,8 @@ def govern(profile_c: float, facts: BoostFacts, ended: str, limits: BoostLimits 
 
     profile_c: what the profile asks for now, lowering reckoned in. ended: why the boost of this charge has ended, from
     an earlier second; empty: it has not. On the way to the target the profile is followed as it is; at the target the
-    estimate moves the setpoint: up to the cap in a boost, else only down. An estimate that is not there, or too wide
-    once all is liquid, moves nothing.
+    estimate moves the setpoint: in a boost its upper edge, up to the cap; else what is likely, down, once the metal is
+    over its target. An estimate that is not there, or too wide once all is liquid, moves nothing.
     """
     target_c = facts.target_c
     if not facts.at_top or profile_c < target_c:
@@ -147,7 +151,9 @@ def govern(profile_c: float, facts: BoostFacts, ended: str, limits: BoostLimits 
         return Governed(target_c, False, why)
     if facts.liquid and not facts.half_width_k <= limits.wide_k:
         return Governed(target_c, False, why or "the estimate is too wide")
-    wanted_c = target_c + limits.gain * (target_c - upper_c)
     if why:
-        return Governed(max(min(wanted_c, target_c), target_c - limits.below_target_k), False, why)
+        over_k = 0.0 if facts.likely_c is None else facts.likely_c - target_c
+        down_k = min(limits.gain * over_k, limits.below_target_k) if over_k > 0.0 else 0.0
+        return Governed(target_c - down_k, False, why)
+    wanted_c = target_c + limits.gain * (target_c - upper_c)
     return Governed(min(max(wanted_c, target_c), cap_c(facts, limits)), True, "")

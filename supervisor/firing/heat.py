@@ -12,9 +12,12 @@ from supervisor.firing.profile import top_hold_c
 from supervisor.firing.setpoint import advance
 from supervisor.firing.states import HEATED, State
 from supervisor.firing.turn import Turn
+from supervisor.furnace.reckoning import open_lid_w
 from supervisor.watches.history import History
 
 AT_TEMPERATURE_K = 10.0
+BEHIND_K = 10.0
+LID_FACTOR = 1.1
 SLOPE_S = 20
 """Seconds over which the reading's slope is taken."""
 
@@ -50,6 +53,8 @@ def regulate(
         controller.rest()
         return
     moved = 0.0 if before_c is None or firing.state is not State.RUNNING else firing.setpoint_c - before_c
+    if run.walk.waits_for == "the reading" and reading_c < firing.setpoint_c - BEHIND_K:
+        moved = run.walk.rate_c_per_s  # a ramp that waits for the reading still wants its heat
     ramp = min(max(moved, -run.walk.rate_c_per_s), run.walk.rate_c_per_s)
     # A cold sheath is minutes late. Chamber and setpoint are both seen that much ahead, but never past the ramp's end:
     # the reading then comes up to a chamber that waits for it.
@@ -96,6 +101,7 @@ def _facts(turn: Turn, run: Run) -> BoostFacts:
         no_model=firing.adviser.no_boost,
         mass_kg=None if charge is None else run.charge_kg,
         capacity_kg=furnace.crucible.capacity_kg,
+        mass_checked=run.mass_checked,
         mass_doubted=run.mass_doubt is not None,
         drained=firing.drained,
         cut_short=firing.cut_short,
@@ -105,6 +111,7 @@ def _facts(turn: Turn, run: Run) -> BoostFacts:
         gate_answered=run.gate.limit_c is not None and not run.gate.shut,
         held=firing.state is not State.RUNNING,
         finding=", ".join(spoke),
+        likely_c=estimate.metal_c if estimate is not None and known else None,
         upper_c=estimate.upper_c if estimate is not None and known else None,
         half_width_k=0.0 if estimate is None else (estimate.high_c - estimate.low_c) / 2.0,
         liquid=estimate is not None and estimate.phase == "liquid",
@@ -141,3 +148,6 @@ def use_energy(turn: Turn, *, relay: bool, dt_s: float) -> None:
     if turn.furnace.pulses_per_kwh is not None:
         run.metered_wh = (turn.sample.energy_pulses - run.pulses_at_start) * 1000.0 / turn.furnace.pulses_per_kwh
     run.energy_wh = max(run.ordered_wh, run.metered_wh)
+    last_c = turn.belief.last_c
+    if run.learned_allowance and turn.lid_open and last_c is not None and run.energy_wh <= run.allowed_wh:
+        run.allowance_wh += LID_FACTOR * open_lid_w(turn.furnace, last_c) * dt_s / 3600.0  # it must be heated back

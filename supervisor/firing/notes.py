@@ -1,5 +1,7 @@
 """Notes: what a person did or saw at the furnace, and what follows from it for gate, allowance, boost and estimate."""
 
+from dataclasses import replace
+
 from supervisor.firing import commands as c
 from supervisor.firing.adviser import Act
 from supervisor.firing.boosting import end
@@ -67,7 +69,7 @@ def _word(command: c.Note, turn: Turn, run: Run) -> str:
 def _for_the_estimate(command: c.Note, run: Run) -> None:
     kind, boost = command.kind, run.boost
     if kind is c.NoteKind.DIP and command.temperature_c is not None:
-        boost.dip_c = command.temperature_c
+        boost.dip_c = max(command.temperature_c, boost.dip_c or command.temperature_c)
         run.acts.append(Act("dip", command.temperature_c))
     elif kind is c.NoteKind.ALL_MOLTEN:
         run.acts.append(Act("molten"))
@@ -76,6 +78,7 @@ def _for_the_estimate(command: c.Note, run: Run) -> None:
         end(boost, "it was poured")
     elif kind is c.NoteKind.ADDITION and command.mass_kg is not None:
         run.acts.append(Act("add", command.mass_kg))
+        end(boost, "metal was added")
         boost.added = True
         run.added_kg += command.mass_kg
 
@@ -99,20 +102,18 @@ def _mass(command: c.Note, turn: Turn, run: Run) -> str:
         return f"mass_kg is {mass_kg}; allowed: above 0, up to {capacity_kg:g} kg, what the crucible holds."
     if run.profile.charge is None:
         return "This firing has no charge."
-    more = Charge(abs(mass_kg - run.charge_kg), *_of_same_metal(run.profile.charge))
-    more_wh = FOR_ADDED_METAL * metal_wh(more, top_hold_c(run.profile))
-    if mass_kg < run.charge_kg:
-        run.allowance_wh -= more_wh
+    changed_kg, target_c = mass_kg - run.charge_kg, top_hold_c(run.profile)
+    if changed_kg < 0.0:  # as much as any addition can have brought
+        less = Charge(-changed_kg, "unknown", "", None, None)
+        run.allowance_wh -= FOR_ADDED_METAL * metal_wh(less, target_c)
     elif command.epoch == turn.firing.epoch and run.energy_wh <= run.allowed_wh:  # as with an addition
-        run.allowance_wh += more_wh
+        more = replace(run.profile.charge, mass_kg=changed_kg)
+        run.allowance_wh += FOR_ADDED_METAL * metal_wh(more, target_c)
     run.charge_kg, run.mass_doubt, run.mass_confirmed = mass_kg, None, False
+    run.mass_off, run.mass_checked = 0, False
     end(run.boost, "the charge was weighed again")
     turn.firing.adviser.weighed_again(mass_kg)
     return ""
-
-
-def _of_same_metal(charge: Charge) -> tuple[str, str, float | None, float | None]:
-    return charge.alloy, charge.form, charge.solidus_c, charge.liquidus_c
 
 
 def _addition(command: c.Note, turn: Turn, run: Run) -> str:

@@ -46,6 +46,17 @@ def top_hold_c(profile: Profile) -> float:
     return max(segment.to_c for segment in profile.segments if isinstance(segment, Ramp))
 
 
+def held_at_top_s(profile: Profile) -> float:
+    """How long the profile's own holds keep its highest temperature, waiting not reckoned with, s."""
+    held_s, at_c, highest_c = 0.0, 0.0, top_hold_c(profile)
+    for segment in profile.segments:
+        if isinstance(segment, Ramp):
+            at_c = segment.to_c
+        elif at_c == highest_c:
+            held_s += segment.duration_s
+    return held_s
+
+
 def cap_c(profile: Profile, furnace_top_c: float) -> float:
     """What the reading may never pass, °C: the lower top of profile and furnace, and a margin for the regulation."""
     return min(profile.top_c, furnace_top_c) + ABOVE_TOP_K

@@ -140,6 +140,7 @@ def answer(turn: Turn, asked: Asked) -> None:
         run.mass_confirmed = True
     if run is not None and asked not in (Asked.START, Asked.RESET, Asked.ADOPT):
         _sign(turn, opens=asked is Asked.GATE)
+    if run is not None and asked is Asked.RESUME:
         _arm_again(turn, run)
 
 
@@ -153,9 +154,9 @@ def _sign(turn: Turn, *, opens: bool) -> None:
 
 
 def _arm_again(turn: Turn, run: Run) -> None:
-    """Metal with its mass was put in, and somebody presses: what ended the boost was of the charge before."""
+    """Metal with its mass was put in, and a press gives heat back: what ended the boost was of the charge before."""
     boost, adviser = run.boost, turn.firing.adviser
-    if not boost.added or run.mass_doubt is not None:
+    if not boost.added or boost.barred or run.mass_doubt is not None:
         return
     adviser.reckon_minutes(pour_c(run.profile), boost_cap_c(turn, run), 1.0, turn.now_s)
     minutes = None if adviser.minutes is None else adviser.minutes.likely

@@ -73,6 +73,17 @@ def loss_w(furnace: FurnaceDescription, chamber_c: float) -> float:
     return SEAMS * through_wall(furnace.wall, chamber_c).flow_w
 
 
+def open_lid_w(furnace: FurnaceDescription, chamber_c: float) -> float:
+    """What goes out through the opening under an open lid, W: radiation of a cavity, and air that rises from it.
+
+    The opening is taken for a sixth of the inside, as in a round chamber a little deeper than wide (our choice).
+    """
+    opening_m2 = furnace.wall.inside_m2 / 6.0
+    kelvin, room_k = chamber_c + 273.15, ROOM_C + 273.15
+    radiated_w_m2 = 0.7 * 5.670374e-8 * (kelvin**4 - room_k**4)
+    return max(0.0, opening_m2 * (radiated_w_m2 + 18.0 * (chamber_c - ROOM_C)))
+
+
 def settled_duty(furnace: FurnaceDescription, chamber_c: float) -> float:
     """The duty that keeps chamber_c once all is settled; above 1 the furnace cannot."""
     return loss_w(furnace, chamber_c) / furnace.full_power_w

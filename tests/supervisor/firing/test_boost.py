@@ -176,4 +176,4 @@ def test_a_firing_after_one_that_was_not_poured_has_no_boost() -> None:
     assert run is not None
     hand.wait(1500.0)
     assert not run.boost.began
-    assert "not known to have been empty" in run.boost.why_off
+    assert "not known to have been empty" in run.boost.lacks

@@ -17,6 +17,7 @@ MET = BoostFacts(
     no_model="",
     mass_kg=2.0,
     capacity_kg=3.0,
+    mass_checked=True,
     mass_doubted=False,
     drained=True,
     cut_short=False,
@@ -26,6 +27,7 @@ MET = BoostFacts(
     gate_answered=True,
     held=False,
     finding="",
+    likely_c=590.0,
     upper_c=600.0,
     half_width_k=30.0,
     liquid=False,
@@ -45,6 +47,7 @@ BREAKS: dict[str, dict[str, Any]] = {
     "no mass": {"mass_kg": None},
     "too much metal": {"mass_kg": 3.5},
     "a mass that is no number": {"mass_kg": nan},
+    "mass not checked": {"mass_checked": False},
     "mass doubted": {"mass_doubted": True},
     "pot perhaps not empty": {"drained": False},
     "cut short before": {"cut_short": True},
@@ -126,31 +129,38 @@ def test_on_the_way_up_the_profile_is_followed_as_it_is(profile_c: float, upper_
     assert govern(profile_c, MET._replace(upper_c=upper_c), "").setpoint_c == profile_c
 
 
+@pytest.mark.parametrize("facts", [MET._replace(target_c=nan), MET._replace(top_c=nan), MET._replace(limiter_c=nan)])
+def test_a_limit_that_is_no_number_leaves_no_room(facts: BoostFacts) -> None:
+    governed = govern(740.0, facts, "")
+    assert not governed.boost
+    assert not governed.setpoint_c > 740.0
+
+
 def test_a_segment_that_is_not_the_hottest_has_no_boost() -> None:
     assert govern(740.0, MET._replace(at_top=False), "") == (740.0, False, "")
 
 
 @pytest.mark.parametrize(
-    ("upper_c", "setpoint_c"),
+    ("likely_c", "setpoint_c"),
     [
         (738.0, 740.0),
-        (742.0, 730.0),  # five kelvin down for each that the metal may be too hot
+        (742.0, 730.0),  # five kelvin down for each that the metal is likely too hot
         (760.0, 715.0),  # and no further than 25
     ],
 )
-def test_metal_that_may_be_too_hot_takes_the_chamber_down(upper_c: float, setpoint_c: float) -> None:
-    facts = MET._replace(upper_c=upper_c, liquid=True, half_width_k=12.0)
+def test_metal_that_is_likely_too_hot_takes_the_chamber_down(likely_c: float, setpoint_c: float) -> None:
+    facts = MET._replace(likely_c=likely_c, upper_c=likely_c + 15.0, liquid=True, half_width_k=12.0)
     assert govern(740.0, facts, "it ended").setpoint_c == pytest.approx(setpoint_c)
 
 
 def test_a_band_too_wide_in_the_liquid_moves_nothing() -> None:
-    facts = MET._replace(upper_c=790.0, liquid=True, half_width_k=41.0)
+    facts = MET._replace(likely_c=770.0, upper_c=790.0, liquid=True, half_width_k=41.0)
     assert govern(740.0, facts, "it ended").setpoint_c == 740.0
     assert govern(740.0, facts._replace(half_width_k=nan), "it ended").setpoint_c == 740.0
 
 
 def test_a_furnace_that_is_not_learned_follows_the_profile() -> None:
-    facts = MET._replace(no_model="nothing is learned", upper_c=790.0)
+    facts = MET._replace(no_model="nothing is learned", likely_c=780.0, upper_c=790.0)
     assert govern(740.0, facts, "").setpoint_c == 740.0
 
 

@@ -52,9 +52,22 @@ def lines(snapshot: dict[str, Any]) -> list[str]:
     chamber += f" ({hot['fault']})" if hot["fault"] else f", {age_s:.1f} s old"
     setpoint = "" if snapshot["setpoint_c"] is None else f"; setpoint {snapshot['setpoint_c']:.0f} °C"
     said = [headline(snapshot), what, f"Chamber: {chamber}{setpoint}. {snapshot['heat']['sentence']}"]
+    if snapshot["metal"] is not None:
+        said.append(_metal(snapshot["metal"]))
+    if snapshot["boost"]["on"]:
+        cap_c = snapshot["boost"]["cap_c"]
+        said.append(f"The chamber is hotter on purpose, up to {cap_c:.0f} °C: the metal is still cold.")
     if snapshot["question"] is not None:
         said.append(f"Wanted: {snapshot['question']['sentence']}")
     said += [f"Alarm, {alarm['state']}: {alarm['sentence']} {alarm['act']}" for alarm in snapshot["alarms"]]
     if snapshot["left_open"]:
         said.append(str(snapshot["left_open"]))
     return said
+
+
+def _metal(metal: dict[str, Any]) -> str:
+    if metal["doubt"]:
+        return f"Metal: not known. {metal['doubt']}"
+    said = f"Metal: {metal['words']}, likely {metal['about_c']} °C, give or take {metal['band_k']} K"
+    minutes = metal["minutes"]
+    return f"{said}; fit to pour: {minutes['words']}." if minutes is not None else f"{said}."

@@ -233,6 +233,7 @@ def _start(by: By, fields: _Fields, _: ReadProfile) -> Command:
         longest_s=fields.number("longest_s", 0.0, 1e6, "s"),
         allowance_wh=fields.number("allowance_wh", 0.0, 1e6, "Wh"),
         cautions_read=fields.yes_or_no("cautions_read"),
+        drained=fields.yes_or_no("drained") if "drained" in fields else False,
     )
 
 
@@ -285,7 +286,10 @@ _COMMANDS: Mapping[str, tuple[tuple[str, ...], Callable[[By, _Fields, ReadProfil
     "hold": ((), lambda by, fields, read: Hold(by)),
     "lower": (("by_k",), lambda by, fields, read: Lower(by, fields.number("by_k", _LEAST_K, _MOST_K, "K"))),
     "prepare": (("profile_toml", "heat_number"), _prepare),
-    "start": (("epoch", "profile", "mass_kg", "top_c", "longest_s", "allowance_wh", "cautions_read"), _start),
+    "start": (
+        ("epoch", "profile", "mass_kg", "top_c", "longest_s", "allowance_wh", "cautions_read", "drained"),
+        _start,
+    ),
     "resume": (("epoch",), lambda by, fields, read: Resume(by, fields.epoch())),
     "acknowledge": (("alarm",), _acknowledge),
     "reset": (("found",), lambda by, fields, read: Reset(by, fields.text("found", 500, one_line=False))),

@@ -128,6 +128,7 @@ class Person:
             profile.longest_s,
             self.memory.firing.prepared_allowance_wh,
             cautions_read=True,
+            drained=True,
         )
 
     def _note(self, kind: c.NoteKind) -> c.Note:

@@ -115,7 +115,6 @@ def _run(
         knowing=wish.knowing,
         commissioning=wish.commissioning,
         controller=wish.controller,
-        drained=True,  # this furnace is new: nothing was ever in the pot
     )
     stand_in = StandIn(wish.answer_after_s, wish.absent)
     person = Person(memory, furnace, stand_in, wish.profile, wish.heat_number)

@@ -93,7 +93,10 @@ def test_every_command_comes_out_in_the_words_of_the_core() -> None:
     start = told(**START)
     assert isinstance(start, Start)
     assert (start.epoch, start.profile, start.mass_kg, start.top_c) == (3, "Dry", None, 300.0)
-    assert (start.longest_s, start.allowance_wh, start.cautions_read) == (3600.0, 900.0, True)
+    assert (start.longest_s, start.allowance_wh, start.cautions_read, start.drained) == (3600.0, 900.0, True, False)
+    looked = told(**START, drained=True)
+    assert isinstance(looked, Start)
+    assert looked.drained
     reset = told(command="reset", found="The wire was\nloose.")
     assert isinstance(reset, Reset)
     assert reset.found == "The wire was\nloose."
@@ -126,6 +129,7 @@ def test_every_command_comes_out_in_the_words_of_the_core() -> None:
         ({"command": "raise", "by_k": 5}, "epoch is missing"),
         ({**START, "top_c": "300"}, 'top_c is "300"; allowed: 0 to 2000 °C'),
         ({key: value for key, value in START.items() if key != "mass_kg"}, "mass_kg is missing; allowed: the mass"),
+        ({**START, "drained": "yes"}, 'drained is "yes"; allowed: true or false'),
         ({**START, "cautions_read": 1}, "cautions_read is 1; allowed: true or false"),
         ({"command": "prepare", "profile_toml": "x"}, "segments is missing; allowed: at least one."),
         ({"command": "prepare", "profile_toml": "text", "heat_number": "97"}, 'heat_number is "97"; allowed: the furn'),

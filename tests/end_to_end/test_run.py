@@ -70,7 +70,7 @@ def running(tmp_path: Path) -> Iterator[Running]:
 
 
 def test_page_code_and_directory_are_printed_and_the_page_is_up(running: Running) -> None:
-    with urlopen(running.address, timeout=10) as page:
+    with urlopen(running.address, timeout=60) as page:
         assert page.status == 200
     assert re.search(r"code: [2-9A-HJKMNP-Z]{4}-[2-9A-HJKMNP-Z]{4}", running.said)
     assert str(running.data) in running.said
@@ -92,7 +92,7 @@ def test_supervisor_that_dies_is_started_again_and_the_person_told(running: Runn
     first = running.supervisor()
     os.kill(first, signal.SIGKILL)
     until("another supervisor", lambda: running.state() == "stopped" and running.supervisor() != first)
-    with urlopen(running.address, timeout=10) as page:
+    with urlopen(running.address, timeout=60) as page:
         assert page.status == 200
     status, said = running.end()
     assert status == 0

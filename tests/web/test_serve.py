@@ -91,7 +91,7 @@ def test_pair_without_a_data_directory_is_refused(data: Path) -> None:
 def test_five_more_streams_than_there_are_places_leave_page_and_stop_free(served: Served, furnace: Scripted) -> None:
     furnace.show(HEATING)
     host = served.address.removeprefix("http://")
-    streams = [HTTPConnection(host, timeout=5) for _ in range(MOST_STREAMS + 5)]
+    streams = [HTTPConnection(host, timeout=30) for _ in range(MOST_STREAMS + 5)]
     answers = []
     try:
         for stream in streams:
@@ -101,7 +101,7 @@ def test_five_more_streams_than_there_are_places_leave_page_and_stop_free(served
             answer.readline()
             answers.append(answer.readline().split()[-1])
         assert answers.count(b"full") == 5
-        asking = HTTPConnection(host, timeout=1)
+        asking = HTTPConnection(host, timeout=30)
         asking.request("GET", "/melts")
         assert asking.getresponse().read()
         asking.request("POST", "/stop", headers={"Accept": "application/json"})
@@ -113,7 +113,7 @@ def test_five_more_streams_than_there_are_places_leave_page_and_stop_free(served
 
 
 def test_a_body_that_is_too_large_is_refused(served: Served) -> None:
-    asking = HTTPConnection(served.address.removeprefix("http://"), timeout=5)
+    asking = HTTPConnection(served.address.removeprefix("http://"), timeout=30)
     asking.request("POST", "/pair", headers={"Content-Length": str(257 * 1024), "Origin": served.address})
     assert asking.getresponse().status == 413
     asking.close()
@@ -129,7 +129,7 @@ def test_a_connection_whose_phone_does_not_answer_ends_after_fifteen_seconds() -
 def test_a_phone_that_goes_away_leaves_no_traceback(served: Served, furnace: Scripted) -> None:
     host = served.address.removeprefix("http://")
     for _ in range(5):
-        stream = HTTPConnection(host, timeout=5)
+        stream = HTTPConnection(host, timeout=30)
         stream.request("GET", "/live")
         stream.getresponse().readline()
         stream.close()

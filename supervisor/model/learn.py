@@ -17,7 +17,8 @@ from supervisor.model.simulate import LOOK_EVERY, Course, simulate
 
 Floats = NDArray[np.float64]
 
-_READING_K, _DIP_K = 4.0, 5.0  # what residuals are measured by, one a minute
+_READING_K = 4.0  # what residuals are measured by, one a minute; neighbours hang together, ten are worth one
+_DIP_K = 1.5  # hence 5 K of a probe dipped by hand, on the same scale
 _PRIOR_WEIGHT = 2.0  # a minute's residuals are not independent: this weighs the prior against so many of them
 _MASS_SD = 0.06  # of a charge as entered, logarithm
 _MAINS_SD = 0.06  # of one firing's power where it is not metered: 3 % of the voltage

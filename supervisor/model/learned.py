@@ -41,6 +41,7 @@ MEANS = {
     "contact_liquid": "the contact of pot and liquid metal",
     "contact_between": "the contact of lower and upper metal",
     "contact_fill": "how contact grows with the metal's mass",
+    "wetting": "how long molten metal takes to wet the pot",
 }
 """Each factor in words that a person can use."""
 

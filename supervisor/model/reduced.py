@@ -1,4 +1,4 @@
-"""The furnace as the supervisor believes it to be: ten temperatures and heats, and seventeen factors to be learned.
+"""The furnace as the supervisor believes it to be: eleven quantities, and eighteen factors to be learned.
 
 Lining in five layers with the lid folded in, pot, element, sheath of the thermocouple, metal in two lumps. Geometry,
 masses and data-sheet curves come from the furnace file and stay; what differs from furnace to furnace is learned as
@@ -20,9 +20,11 @@ from supervisor.model.melting import Melting
 Floats = NDArray[np.float64]
 
 LAYERS = len(g.LAYER_SHARES)
-POT, SHEATH, ELEMENT, LOWER, UPPER = range(LAYERS, LAYERS + 5)
-STATES = (*(f"wall_{n}_c" for n in range(1, LAYERS + 1)), "pot_c", "sheath_c", "element_c", "lower_j_kg", "upper_j_kg")
-"""Rows of a state, hot side first. Heats are over that at 20 °C; the lower lump of metal touches the pot."""
+POT, SHEATH, ELEMENT, WETTED, LOWER, UPPER = range(LAYERS, LAYERS + 6)
+_METAL = ("wetted", "lower_j_kg", "upper_j_kg")
+STATES = (*(f"wall_{n}_c" for n in range(1, LAYERS + 1)), "pot_c", "sheath_c", "element_c", *_METAL)
+"""Rows of a state, hot side first. Heats are over that at 20 °C; the lower lump of metal touches the pot, and wets
+it, 0 to 1, some time after it has molten."""
 
 PRIORS = {
     "power": 0.10,  # share of the power that the ordered duty gives; where it is metered, less
@@ -38,16 +40,17 @@ PRIORS = {
     "sheath": 0.50,  # its heat capacity
     "pot_capacity": 0.15,  # the pot was weighed; what stands round it was not
     "facing": 0.30,  # weight and conductivity of the hot face's layers over the rest: coats, dense brick in front
-    "contact_solid": 0.40,  # pot to metal
-    "contact_liquid": 0.40,
-    "contact_between": 0.40,  # the two lumps of metal
+    "contact_solid": 0.50,  # pot to metal
+    "contact_liquid": 0.50,
+    "contact_between": 0.50,  # the two lumps of metal
     "contact_fill": 0.70,  # the exponent by which contact grows with the metal's mass
+    "wetting": 0.70,  # how long molten metal takes to wet the pot
 }
 """Every factor's name, and the standard deviation of its logarithm before anything is learned (our choice, kept wide
 enough for a furnace of another build)."""
 
 FACTORS = tuple(PRIORS)
-CONSIDERED = ("contact_solid", "contact_liquid", "contact_between", "contact_fill")
+CONSIDERED = ("contact_solid", "contact_liquid", "contact_between", "contact_fill", "wetting")
 """Those that a filter reckons with and never learns: in one firing nothing tells them from the metal's mass."""
 
 _METERED_POWER_SD = 0.03  # a meter's class, and what the leads lose
@@ -62,6 +65,7 @@ LOWER_SHARE = 0.6  # of the metal's mass
 _COLD_LOWER_SHARE = 0.3  # of what is added: most of it lies on top
 _FILL_POWER = 0.3  # between pieces that lie where they fall and a liquid that wets the pot as high as it stands
 _METAL_J_KG_K = 1100.0
+_WETTING_S = 30.0  # our choice: oxide skins break, pieces sink together
 _BATH_KG = 0.1  # less does not cover the pot's floor
 
 _POT_FILM_K3 = 15.0 / g.STEFAN_BOLTZMANN  # air between, and the pedestal: W/m²/K
@@ -106,6 +110,7 @@ class _Contact(NamedTuple):
     most_between: Floats
     above: Floats  # radiates, W/K⁴
     s_per_kg: Floats
+    wets_share: Floats  # of what is not yet wetted, in a step
 
 
 class Reduced:
@@ -128,6 +133,7 @@ class Reduced:
         """
         x = np.full((len(STATES), count), float(reading_c))
         x[:LAYERS] -= (reading_c - ROOM_C) * self._of.depth * soak
+        x[WETTED] = 0.0
         x[LOWER:] = enthalpy_j_kg(reading_c)
         return x
 
@@ -183,7 +189,7 @@ class Reduced:
     def _contact(self, x: Floats, f: Floats, mass_kg: float | Floats, step_s: float) -> _Contact:
         of = self._of
         mass_kg = np.maximum(mass_kg, 1e-3)
-        solid, liquid, between, fill = f[13:]
+        solid, liquid, between, fill, wetting = f[13:]
         contact = of.wetted_m2 * (mass_kg / of.whole_contact_kg) ** (_FILL_POWER * fill)
         metal_j_k = mass_kg * _METAL_J_KG_K
         solid_w_k = solid * contact * g.SOLID_W_M2_K
@@ -198,6 +204,7 @@ class Reduced:
             most_between=LOWER_SHARE * (1.0 - LOWER_SHARE) / 2.0 * metal_j_k / step_s,
             above=np.minimum(mass_kg / _BATH_KG, 1.0) * (of.bath_m2 * g.BATH_EMISSIVITY * g.STEFAN_BOLTZMANN),
             s_per_kg=step_s / mass_kg,
+            wets_share=1.0 - np.exp(-step_s / (_WETTING_S * wetting)),
         )
 
     def _advance(
@@ -264,9 +271,10 @@ class Reduced:
         """Let the metal take up heat, in place; what pot and surroundings above give it, W."""
         heats = x[LOWER:]
         lower_c, upper_c = metal.temperature_c(heats)
-        molten = metal.share_molten(x[LOWER])
-        from_pot_w = np.minimum(contact.solid + contact.wets * molten, contact.most) * (x[POT] - lower_c)
-        between_w_k = np.minimum(contact.solid_between + contact.mixes * molten, contact.most_between)
+        wetted = np.minimum(np.maximum(x[WETTED], 0.0), 1.0)  # a filter's points may lie beside
+        x[WETTED] += (metal.share_molten(x[LOWER]) - x[WETTED]) * contact.wets_share
+        from_pot_w = np.minimum(contact.solid + contact.wets * wetted, contact.most) * (x[POT] - lower_c)
+        between_w_k = np.minimum(contact.solid_between + contact.mixes * wetted, contact.most_between)
         upward_w = between_w_k * (lower_c - upper_c)
         from_above_w = contact.above * (above4 - (upper_c + g.KELVIN) ** 4)
         x[LOWER] += (from_pot_w - upward_w) * contact.s_per_kg / LOWER_SHARE
@@ -308,6 +316,7 @@ class Reduced:
         sinks_kg = to_lower_kg - new_kg
         lower_j = LOWER_SHARE * mass_before * x[LOWER] + sinks_kg * x[UPPER] + new_kg * added_j_kg
         upper_j = ((1.0 - LOWER_SHARE) * mass_before - sinks_kg) * x[UPPER] + (mass_added - new_kg) * added_j_kg
+        x[WETTED] *= mass_before / whole_kg
         x[LOWER] = lower_j / (LOWER_SHARE * whole_kg)
         x[UPPER] = upper_j / ((1.0 - LOWER_SHARE) * whole_kg)
         return x

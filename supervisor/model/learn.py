@@ -39,7 +39,7 @@ def learn(furnace: FurnaceDescription, firings: Sequence[Series], before: Model 
     Raises:
         ValueError: no firings, or none that lasted a minute.
     """
-    if before is not None and len(before.learned_from) < LEAST_FIRINGS:
+    if before is not None and len(set(before.learned_from)) < LEAST_FIRINGS:
         before = None
     read_c = [firing.reading_c[np.isfinite(firing.reading_c)] for firing in firings if len(firing.t_s) >= LOOK_EVERY]
     readings_c = np.concatenate([np.empty(0), *read_c])

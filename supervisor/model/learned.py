@@ -153,7 +153,7 @@ def objections(new: Model, adopted: Model | None, commissioning: Model | None, *
             found.append(f"In firing {firing.firing_id} watches found something {firing.findings} times.")
         if not firing.outcome:
             found.append(f"Nobody has confirmed mass and outcome of firing {firing.firing_id}.")
-    if adopted is not None and len(adopted.learned_from) >= LEAST_FIRINGS:
+    if adopted is not None and _firings(adopted) >= LEAST_FIRINGS:
         count = max(1, len(set(new.learned_from) - set(adopted.learned_from)))
         found += _moved(new, adopted, log(1.0 + MOST_PER_FIRING) * count, "since the last model")
     if commissioning is not None:
@@ -169,7 +169,7 @@ def surprising(new: Model, before: Model) -> list[str]:
     is on its way from the furnace file, and its standard error counts too.
     """
     changes = WIDENS_PER_FIRING * max(1, len(set(new.learned_from) - set(before.learned_from))) ** 0.5
-    on_its_way = len(before.learned_from) < LEAST_FIRINGS
+    on_its_way = _firings(before) < LEAST_FIRINGS
     moves = [here - there for here, there in zip(new.log_factors, before.log_factors, strict=True)]
     jumped = [
         (move, name)
@@ -190,10 +190,15 @@ def usable_for_boost(model: Model, furnace: FurnaceDescription) -> str | None:
     """Why a model does not allow the chamber to be hotter than the metal's target; None: it does."""
     if model.furnace_digest != parts_digest(furnace):
         return "Element, wall, crucible or sensor are not those that this model was learned with."
-    count = len(model.learned_from)
+    count = _firings(model)
     if count < LEAST_FIRINGS:
         return f"The model has learned from {count} of {LEAST_FIRINGS} firings."
     return None
+
+
+def _firings(model: Model) -> int:
+    """How many firings it rests on; one that is named twice is one."""
+    return len(set(model.learned_from))
 
 
 def _moved(new: Model, old: Model, most: float, since: str) -> list[str]:

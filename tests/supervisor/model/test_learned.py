@@ -190,6 +190,7 @@ def test_a_model_of_three_firings_on_this_furnace_allows_a_boost() -> None:
 
 def test_fewer_firings_or_other_parts_do_not() -> None:
     assert "2 of 3" in (usable_for_boost(model(learned_from=(1, 2)), BENCH) or "")
+    assert "1 of 3" in (usable_for_boost(model(learned_from=(5, 5, 5)), BENCH) or "")
     assert usable_for_boost(model(), WORKSHOP) is not None
     heavier = replace(BENCH, crucible=replace(BENCH.crucible, mass_kg=1.2))
     assert usable_for_boost(model(), heavier) is not None

@@ -111,6 +111,7 @@ def _start(form: Form, units: Units) -> Message:
     }
     profile = form.get("profile", "")
     read = form.get("cautions_read") == "yes"
+    looked: Message = {"drained": True} if form.get("drained") == "yes" else {}
     return {
         "command": "start",
         "epoch": _whole(form, "epoch"),
@@ -118,6 +119,7 @@ def _start(form: Form, units: Units) -> Message:
         "mass_kg": mass_kg,
         "cautions_read": read,
         **echo,
+        **looked,
     }
 
 

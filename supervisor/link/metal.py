@@ -23,6 +23,7 @@ def parts(memory: Memory) -> dict[str, Any]:
         "mass_doubt": _mass_doubt(run),
         "model": _model(memory),
         "forecast": _forecast(memory),
+        "pot_drained": memory.firing.drained,
     }
 
 

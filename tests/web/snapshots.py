@@ -93,6 +93,7 @@ STOPPED: Snapshot = {
     "mass_doubt": None,
     "model": None,
     "forecast": None,
+    "pot_drained": False,
     "inputs": {"lid": "closed", "mirror": "open"},
     "left_open": None,
 }

@@ -29,6 +29,7 @@ def test_a_start_echoes_what_was_read_back_and_names_the_epoch(phone: Browser, f
         "profile": "Ingots, 2 kg",
         "mass_kg": "2.0",
         "top_c": "760.0",
+        "drained": "yes",
         "longest_s": "12600.0",
         "allowance_wh": "3300.0",
         "cautions_read": "yes",
@@ -72,7 +73,7 @@ def test_own_profiles_lie_in_the_data_directory_and_broken_ones_say_why(
     (own / "..evil.toml").write_text("")
     time.ahead_s += 5
     page = said(look(phone, furnace, STOPPED))
-    assert "Mine2.00 kg, top 760 °C, your own" in page
+    assert "Mine2.00 kg, top 800 °C, your own" in page
     assert "broken.toml cannot be read" in page
     assert isinstance(send(phone, furnace, "/prepare", profile="own/mine"), Prepare)
 

@@ -169,3 +169,14 @@ def test_the_stream_hands_the_strip_the_estimate_and_nothing_in_doubt(phone: Bro
     assert phone.get("/live.json?page=now").json["live"]["point"]["metal"] is None
     look(phone, furnace, TRIPPED)
     assert phone.get("/live.json?page=now").json["live"]["point"]["metal"] is None
+
+
+def test_whoever_looked_into_the_pot_says_so_with_the_start(phone: Browser, furnace: Scripted) -> None:
+    page = look(phone, furnace, PLANNED)
+    assert "I looked: nothing but this charge is in the pot" in page
+    start = {"epoch": "27", "profile": "Ingots, 2 kg", "mass_kg": "2", "top_c": "760", "longest_s": "12600"}
+    start |= {"allowance_wh": "3300", "cautions_read": "yes"}
+    for more, drained in (({}, False), ({"drained": "yes"}, True)):
+        phone.post("/start", data=start | more)
+        assert furnace.asked[-1].drained == drained  # type: ignore[union-attr]
+    assert "nothing but this charge" not in look(phone, furnace, PLANNED, pot_drained=True)

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from supervisor.furnace.description import FurnaceDescription
 from supervisor.model.learned import LEAST_FIRINGS, WIDENS_PER_FIRING, Model, Spread, parts_digest, spread
-from supervisor.model.reduced import FACTORS, Reduced
+from supervisor.model.reduced import FACTORS, SOAK_SD, Reduced, likely_soak
 from supervisor.model.series import STEP_S, Dip, Series
 from supervisor.model.simulate import LOOK_EVERY, Course, simulate
 
@@ -22,7 +22,6 @@ _DIP_K = 1.5  # hence 5 K of a probe dipped by hand, on the same scale
 _PRIOR_WEIGHT = 2.0  # a minute's residuals are not independent: this weighs the prior against so many of them
 _MASS_SD = 0.06  # of a charge as entered, logarithm
 _MAINS_SD = 0.06  # of one firing's power where it is not metered: 3 % of the voltage
-_SOAK, _SOAK_SD = 0.5, 0.3
 _COLD_C = 40.0  # a furnace that starts warmer has a lining whose profile nobody knows
 _STEP = 0.02  # for derivatives, in prior standard deviations
 _MOST_SD, _MOST_RUNS, _ENOUGH = 4.0, 25, 1e-3
@@ -155,7 +154,7 @@ class _Fit:
             self.factors(z),
             mass_factor=1.0 if own.mass is None else np.exp(_MASS_SD * z[own.mass]),
             power_factor=1.0 if own.mains is None else np.exp(_MAINS_SD * z[own.mains]),
-            soak=_SOAK if own.soak is None else _SOAK + _SOAK_SD * z[own.soak],
+            soak=None if own.soak is None else likely_soak(own.firing.start_c) + SOAK_SD * z[own.soak],
         )
 
     def residuals(self, own: _Own, z: Floats) -> Floats:

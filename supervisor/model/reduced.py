@@ -15,6 +15,7 @@ from supervisor.furnace.description import FurnaceDescription
 from supervisor.furnace.reckoning import ROOM_C
 from supervisor.metal.enthalpy import enthalpy_j_kg
 from supervisor.model import geometry as g
+from supervisor.model import lumps
 from supervisor.model.melting import Melting
 
 Floats = NDArray[np.float64]
@@ -61,26 +62,34 @@ def prior_sd(*, metered: bool) -> dict[str, float]:
     return {**PRIORS, "power": _METERED_POWER_SD} if metered else dict(PRIORS)
 
 
-LOWER_SHARE = 0.6  # of the metal's mass
-_COLD_LOWER_SHARE = 0.3  # of what is added: most of it lies on top
-_FILL_POWER = 0.3  # between pieces that lie where they fall and a liquid that wets the pot as high as it stands
-_METAL_J_KG_K = 1100.0
-_WETTING_S = 30.0  # our choice: oxide skins break, pieces sink together
-_BATH_KG = 0.1  # less does not cover the pot's floor
+LOWER_SHARE = lumps.LOWER_SHARE
+"""Of the metal's mass: the lower lump."""
 
 _POT_FILM_K3 = 15.0 / g.STEFAN_BOLTZMANN  # air between, and the pedestal: W/m²/K
 _POT_J_KG_K, _POT_J_KG_K2 = 800.0, 0.65  # clay-graphite, from memory
 _ELEMENT_TO_POT = 0.35
 _MOST_TO_POT = 0.9
 _OPENING_SEES, _OPENING_FILM_W_M2_K = 0.7, 18.0
+_CONTACT = slice(FACTORS.index("contact_solid"), None)  # how the metal touches: see `lumps.contact_of`
 _FACING = np.array([[1.0], [1.0], [0.0], [0.0], [0.0]])  # layers of the hot face
 
 _SEES = np.log(np.array([[0.52], [0.08], [0.03]]) / 0.37)  # wall, element, stem, over pot
 _STEM_LAYER = 3
 _SHEATH_J_M2_K, _SHEATH_EMISSIVITY, _SHEATH_FILM_W_M2_K = 4900.0, 0.8, 12.0  # 4.5 mm of steel
 
+SOAK_SD = 0.25
+"""Standard deviation of what `likely_soak` says (our choice)."""
+
 _LONGEST_STEP_S = 2.5
 _BEYOND_TOP_C = 150.0
+
+
+def likely_soak(reading_c: float) -> float:
+    """How much a warm lining falls towards its outer face, give or take SOAK_SD: see `Reduced.settled`.
+
+    A furnace that is still hot stood at a hold not long ago; a lukewarm one has had hours to even out.
+    """
+    return 0.3 + 0.5 * min(1.0, max(0.0, (reading_c - ROOM_C) / 830.0))
 
 
 class _Call(NamedTuple):
@@ -99,20 +108,6 @@ class _Call(NamedTuple):
     pot_k_per_j: Floats
 
 
-class _Contact(NamedTuple):
-    """Contact of the metal during one call, W/K, and its mass, each (N,)."""
-
-    solid: Floats
-    wets: Floats
-    solid_between: Floats
-    mixes: Floats
-    most: Floats
-    most_between: Floats
-    above: Floats  # radiates, W/K⁴
-    s_per_kg: Floats
-    wets_share: Floats  # of what is not yet wetted, in a step
-
-
 class Reduced:
     """The model of one furnace. States are (len(STATES), N), log factors (len(FACTORS), N), in those orders."""
 
@@ -125,12 +120,13 @@ class Reduced:
         """Centre and standard deviation of the log factors before anything is learned, each (F,)."""
         return np.zeros(len(FACTORS)), np.array(list(prior_sd(metered=self._metered).values()))
 
-    def settled(self, reading_c: float, count: int, soak: float | Floats = 0.5) -> Floats:
+    def settled(self, reading_c: float, count: int, soak: float | Floats | None = None) -> Floats:
         """A furnace that has stood for a while and reads reading_c, (S, N).
 
         Of a warm lining nobody knows the profile: it is taken to fall towards its outer face by the share `soak` of
-        what the reading is over the room. 0 is warm throughout, 0.8 the profile of a long hold; give or take 0.3.
+        what the reading is over the room. 0 is warm throughout, 0.8 the profile of a long hold; None: as is likely.
         """
+        soak = likely_soak(reading_c) if soak is None else soak
         x = np.full((len(STATES), count), float(reading_c))
         x[:LAYERS] -= (reading_c - ROOM_C) * self._of.depth * soak
         x[WETTED] = 0.0
@@ -159,7 +155,7 @@ class Reduced:
         x = x.copy()
         f = np.exp(factors)
         call = self._call(x, f, factors, power_w)
-        contact = None if metal is None else self._contact(x, f, mass_kg, step_s)
+        contact = None if metal is None else lumps.contact_of(self._of, f[_CONTACT], mass_kg, step_s)
         for _ in range(count):
             self._advance(x, call, lid_open, contact, metal, step_s)
         return x
@@ -186,29 +182,14 @@ class Reduced:
             pot_k_per_j=1.0 / (of.pot_kg * (_POT_J_KG_K + _POT_J_KG_K2 * x[POT]) * f[11]),
         )
 
-    def _contact(self, x: Floats, f: Floats, mass_kg: float | Floats, step_s: float) -> _Contact:
-        of = self._of
-        mass_kg = np.maximum(mass_kg, 1e-3)
-        solid, liquid, between, fill, wetting = f[13:]
-        contact = of.wetted_m2 * (mass_kg / of.whole_contact_kg) ** (_FILL_POWER * fill)
-        metal_j_k = mass_kg * _METAL_J_KG_K
-        solid_w_k = solid * contact * g.SOLID_W_M2_K
-        solid_between = between * contact * g.SOLID_BETWEEN_W_M2_K
-        return _Contact(
-            solid=solid_w_k,
-            wets=liquid * contact * g.LIQUID_W_M2_K - solid_w_k,
-            solid_between=solid_between,
-            mixes=between * contact * g.LIQUID_BETWEEN_W_M2_K - solid_between,
-            # What explicit steps bear when there is next to no metal: half of a difference evened out in one.
-            most=LOWER_SHARE / 2.0 * metal_j_k / step_s,
-            most_between=LOWER_SHARE * (1.0 - LOWER_SHARE) / 2.0 * metal_j_k / step_s,
-            above=np.minimum(mass_kg / _BATH_KG, 1.0) * (of.bath_m2 * g.BATH_EMISSIVITY * g.STEFAN_BOLTZMANN),
-            s_per_kg=step_s / mass_kg,
-            wets_share=1.0 - np.exp(-step_s / (_WETTING_S * wetting)),
-        )
-
     def _advance(
-        self, x: Floats, call: _Call, lid_open: bool, contact: _Contact | None, metal: Melting | None, step_s: float
+        self,
+        x: Floats,
+        call: _Call,
+        lid_open: bool,
+        contact: lumps.Contact | None,
+        metal: Melting | None,
+        step_s: float,
     ) -> None:
         """One explicit step, in place. Each flow is taken from one body and given to another, or to the room."""
         of = self._of
@@ -225,7 +206,8 @@ class Reduced:
             to_wall_w -= call.lid_loss * of.opening_m2 * (sees * over4 + _OPENING_FILM_W_M2_K * over_k)
             to_pot_w -= call.lid_loss * (of.bath_m2 * g.STEFAN_BOLTZMANN) * (pot4 - _ROOM4)
         if contact is not None and metal is not None:
-            from_pot_w, from_wall_w = self._metal(x, contact, metal, _ROOM4 if lid_open else wall4)
+            above4 = _ROOM4 if lid_open else wall4
+            from_pot_w, from_wall_w = lumps.take_up(x[LOWER:], x[WETTED], contact, metal, pot_c, above4)
             to_pot_w -= from_pot_w
             if not lid_open:
                 to_wall_w -= from_wall_w
@@ -267,20 +249,6 @@ class Reduced:
         radiated += _SHEATH_FILM_W_M2_K * (around_c - x[SHEATH])
         return radiated
 
-    def _metal(self, x: Floats, contact: _Contact, metal: Melting, above4: Floats | float) -> tuple[Floats, Floats]:
-        """Let the metal take up heat, in place; what pot and surroundings above give it, W."""
-        heats = x[LOWER:]
-        lower_c, upper_c = metal.temperature_c(heats)
-        wetted = np.minimum(np.maximum(x[WETTED], 0.0), 1.0)  # a filter's points may lie beside
-        x[WETTED] += (metal.share_molten(x[LOWER]) - x[WETTED]) * contact.wets_share
-        from_pot_w = np.minimum(contact.solid + contact.wets * wetted, contact.most) * (x[POT] - lower_c)
-        between_w_k = np.minimum(contact.solid_between + contact.mixes * wetted, contact.most_between)
-        upward_w = between_w_k * (lower_c - upper_c)
-        from_above_w = contact.above * (above4 - (upper_c + g.KELVIN) ** 4)
-        x[LOWER] += (from_pot_w - upward_w) * contact.s_per_kg / LOWER_SHARE
-        x[UPPER] += (from_above_w + upward_w) * contact.s_per_kg / (1.0 - LOWER_SHARE)
-        return from_pot_w, from_above_w
-
     def reading_c(self, x: Floats, factors: Floats) -> Floats:
         """What the thermocouple shows, °C, (N,)."""
         shown: Floats = x[SHEATH]
@@ -288,11 +256,11 @@ class Reduced:
 
     def heat_j_kg(self, x: Floats) -> Floats:
         """Mean heat of the metal over that at 20 °C, J/kg, (N,)."""
-        return _by_mass(x[LOWER:])
+        return lumps.by_mass(x[LOWER:])
 
     def metal_c(self, x: Floats, metal: Melting) -> Floats:
         """Mean temperature of the metal by mass, °C, (N,)."""
-        return _by_mass(metal.temperature_c(x[LOWER:]))
+        return lumps.by_mass(metal.temperature_c(x[LOWER:]))
 
     def coldest_c(self, x: Floats, metal: Melting) -> Floats:
         """Temperature of the coldest part of the metal, °C, (N,)."""
@@ -302,30 +270,15 @@ class Reduced:
 
     def share_molten(self, x: Floats, metal: Melting) -> Floats:
         """Share of the metal that is molten, 0 to 1, (N,)."""
-        return _by_mass(metal.share_molten(x[LOWER:]))
+        return lumps.by_mass(metal.share_molten(x[LOWER:]))
 
     def add(
         self, x: Floats, mass_before: float | Floats, mass_added: float | Floats, at_c: float, metal: Melting
     ) -> Floats:
         """Put metal at at_c into the pot, masses in kg; the new state. Heats mix, and what lies above sinks."""
         x = x.copy()
-        added_j_kg = float(metal.enthalpy_j_kg(at_c))
-        whole_kg = mass_before + mass_added
-        to_lower_kg = LOWER_SHARE * mass_added
-        new_kg = np.maximum(_COLD_LOWER_SHARE * mass_added, to_lower_kg - (1.0 - LOWER_SHARE) * mass_before)
-        sinks_kg = to_lower_kg - new_kg
-        lower_j = LOWER_SHARE * mass_before * x[LOWER] + sinks_kg * x[UPPER] + new_kg * added_j_kg
-        upper_j = ((1.0 - LOWER_SHARE) * mass_before - sinks_kg) * x[UPPER] + (mass_added - new_kg) * added_j_kg
-        x[WETTED] *= mass_before / whole_kg
-        x[LOWER] = lower_j / (LOWER_SHARE * whole_kg)
-        x[UPPER] = upper_j / ((1.0 - LOWER_SHARE) * whole_kg)
+        lumps.mix(x[LOWER:], x[WETTED], mass_before, mass_added, float(metal.enthalpy_j_kg(at_c)))
         return x
-
-
-def _by_mass(lumps: Floats) -> Floats:
-    """Mean of what the lower and the upper lump have, (2, N) to (N,)."""
-    mean: Floats = LOWER_SHARE * lumps[0] + (1.0 - LOWER_SHARE) * lumps[1]
-    return mean
 
 
 _ROOM4 = (ROOM_C + g.KELVIN) ** 4

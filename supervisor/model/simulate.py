@@ -36,7 +36,7 @@ def simulate(
     *,
     mass_factor: float | Floats = 1.0,
     power_factor: float | Floats = 1.0,
-    soak: float | Floats = 0.5,
+    soak: float | Floats | None = None,
     every: int = LOOK_EVERY,
     together: int = 2,
 ) -> Course:

@@ -1,24 +1,28 @@
-"""Minutes to pour: the model run ahead at full power, below the chamber's cap, from all that may be the case now."""
+"""Minutes to pour: the model run ahead as the governor will heat, from all that may be the case now.
 
-from math import ceil, hypot, isfinite, sqrt
+In pieces: an hour ahead is a few hundred steps of the model, too long for one cycle on a small computer.
+"""
+
+from dataclasses import dataclass
+from math import ceil, hypot, inf, sqrt
 from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
-from supervisor.model.bands import Z90
+from supervisor.model.bands import MINUTES_FACTOR, MINUTES_FLOOR_S, Z90
 from supervisor.model.follower import root
 from supervisor.model.melting import Melting
-from supervisor.model.reduced import Reduced
+from supervisor.model.reduced import FACTORS, STATES, Reduced
 
 Array = NDArray[np.float64]
 
-_STEP_S = 5.0
-_LOOKS_AHEAD_S = 3.0 * 3600.0
-_AWAITS = 1.5  # times the likely time and ten minutes: points that are not there by then count as so late
-SD_FACTOR, SD_FLOOR_S = 1.0, 0.0
+STEP_S = 15.0  # compared with 1 s: 0.1 min in 36
+LOOKS_AHEAD_S = 3.0 * 3600.0
 _PATH_POINTS = 12
-_BAND_K = 10.0  # below the cap power falls off evenly over so many kelvin
+_FALLS_OFF_K = 10.0  # below the chamber's setpoint power falls off evenly over so many kelvin
+_RATE_OVER_S = 120.0  # the metal's last rate of heating is taken over this time
+S, MASS = len(STATES), len(STATES) + len(FACTORS)
 
 
 class Minutes(NamedTuple):
@@ -33,77 +37,120 @@ class Minutes(NamedTuple):
     path: tuple[tuple[float, float], ...] = ()
 
 
-def countdown(
-    reduced: Reduced,
-    mean: Array,
-    covariance: Array,
-    states: int,
-    entered_kg: float,
-    metal: Melting,
-    *,
-    pour_c: float,
-    cap_c: float,
-    power_w: float,
-) -> Minutes | None:
-    """Run ahead from the mean of a belief and from a standard deviation either side of it, in every direction.
+@dataclass(frozen=True, slots=True)
+class Course:
+    """How the chamber will be heated from here on: full power up to a setpoint that follows the metal.
 
-    A belief's rows are the model's states, its log factors and the logarithm of the mass. None: the mean never gets
-    there.
+    cap_c: the highest setpoint in a boost, target_c without one. The boost is over when the metal, by its upper edge,
+    comes within near_k of the target, or when boost_wh more have been used.
     """
-    away = root(covariance)
-    points = np.concatenate([mean[:, None], mean[:, None] + away, mean[:, None] - away], axis=1)
-    mass_kg = entered_kg * np.exp(points[-1])
-    found_s, path = _reach_s(reduced, points[:states], points[states:-1], mass_kg, metal, pour_c, cap_c, power_w)
-    likely_s = float(found_s[0])
-    if not isfinite(likely_s):
-        return None
-    later, sooner = (
-        np.minimum(found_s[1 : 1 + len(mean)], _LOOKS_AHEAD_S),
-        np.minimum(found_s[1 + len(mean) :], _LOOKS_AHEAD_S),
-    )
-    sd_s = sqrt(float(((later - sooner) ** 2).sum())) / 2.0
-    half_s = Z90 * hypot(SD_FACTOR * sd_s, SD_FLOOR_S)
-    step = max(1, ceil(len(path) / _PATH_POINTS))
-    shown = tuple((t_s / 60.0, c) for t_s, c in path[::step] if t_s < likely_s)
-    return Minutes(likely_s / 60.0, max(0.0, likely_s - half_s) / 60.0, (likely_s + half_s) / 60.0, shown)
+
+    power_w: float  # with the element on, under the ceiling in force
+    target_c: float
+    cap_c: float
+    gain: float = 0.0  # kelvin of chamber over the target for each that the metal's upper edge is under it
+    near_k: float = 0.0
+    margin_k: float = 0.0  # from the likely metal to its upper edge
+    boost_wh: float = inf
 
 
-def _reach_s(
-    reduced: Reduced,
-    x: Array,
-    factors: Array,
-    mass_kg: Array,
-    metal: Melting,
-    pour_c: float,
-    cap_c: float,
-    power_w: float,
-) -> tuple[Array, list[tuple[float, float]]]:
-    """When the coldest metal of each point reaches pour_c, s, (N,), inf where it does not, and the first one's way."""
-    found_s = np.full(x.shape[1], np.inf)
-    before_c = reduced.coldest_c(x, metal)
-    found_s[before_c >= pour_c] = 0.0
-    path = [(0.0, float(reduced.metal_c(x[:, :1], metal)[0]))]
-    t_s = 0.0
-    while t_s < _LOOKS_AHEAD_S and np.isinf(found_s).any():
-        share = np.clip((cap_c - reduced.reading_c(x, factors)) / _BAND_K, 0.0, 1.0)
-        x = reduced.step(
-            x,
-            factors,
-            power_w=power_w * share,
+class Countdown:
+    """One look ahead. `go_on` until it is True, then `minutes`: None where the likely metal never gets there."""
+
+    def __init__(
+        self,
+        reduced: Reduced,
+        mean: Array,
+        covariance: Array,
+        entered_kg: float,
+        metal: Melting,
+        *,
+        pour_c: float,
+        course: Course,
+    ) -> None:
+        """Begin at the mean of a belief and a standard deviation either side of it, in every direction.
+
+        A belief's rows begin with the model's states, its log factors and the logarithm of the mass.
+        """
+        away = root(covariance)
+        points = np.concatenate([mean[:, None], mean[:, None] + away, mean[:, None] - away], axis=1)
+        self.minutes: Minutes | None = None
+        self._reduced, self._metal, self._pour_c, self._course = reduced, metal, pour_c, course
+        self._x, self._factors = points[:S].copy(), points[S:MASS]
+        self._mass_kg = entered_kg * np.exp(points[MASS])
+        self._boosts = np.full(points.shape[1], course.cap_c > course.target_c)
+        self._used_wh = np.zeros(points.shape[1])
+        self._t_s = 0.0
+        self._before_c = float(self._coldest_c()[0])
+        self._path = [(0.0, float(reduced.metal_c(self._x[:, :1], metal)[0]))]
+        self._heats: list[Array] = [self._colder_heat()]
+        self.done = self._before_c >= pour_c
+        if self.done:
+            self.minutes = Minutes(0.0, 0.0, 0.0)
+
+    def go_on(self, steps: int) -> bool:
+        """Look so many steps further ahead; True when it is done."""
+        with np.errstate(all="ignore"):
+            for _ in range(steps):
+                if self.done:
+                    break
+                self._step()
+        return self.done
+
+    def _step(self) -> None:
+        share = np.clip((self._setpoint_c() - self._reduced.reading_c(self._x, self._factors)) / _FALLS_OFF_K, 0.0, 1.0)
+        power_w = self._course.power_w * share
+        self._x = self._reduced.step(
+            self._x,
+            self._factors,
+            power_w=power_w,
             lid_open=False,
-            mass_kg=mass_kg,
-            metal=metal,
-            dt_s=_STEP_S,
-            longest_s=_STEP_S,
+            mass_kg=self._mass_kg,
+            metal=self._metal,
+            dt_s=STEP_S,
+            longest_s=STEP_S,
         )
-        t_s += _STEP_S
-        now_c = reduced.coldest_c(x, metal)
-        there = (now_c >= pour_c) & np.isinf(found_s)
-        over_s = _STEP_S * (now_c - pour_c) / np.maximum(now_c - before_c, 1e-9)
-        found_s[there] = t_s - np.minimum(over_s, _STEP_S)[there]
-        before_c = now_c
-        if np.isinf(found_s[0]):
-            path.append((t_s, float(reduced.metal_c(x[:, :1], metal)[0])))
-        elif t_s > _AWAITS * found_s[0] + 600.0:
-            break
-    return found_s, path
+        self._t_s += STEP_S
+        self._used_wh += power_w * (STEP_S / 3600.0)
+        self._heats.append(self._colder_heat())
+        now_c = float(self._coldest_c()[0])
+        if now_c >= self._pour_c:
+            over_s = STEP_S * (now_c - self._pour_c) / max(now_c - self._before_c, 1e-9)
+            self._there(self._t_s - min(over_s, STEP_S))
+        elif self._t_s >= LOOKS_AHEAD_S:
+            self.done = True
+        self._before_c = now_c
+        self._path.append((self._t_s, float(self._reduced.metal_c(self._x[:, :1], self._metal)[0])))
+
+    def _setpoint_c(self) -> Array:
+        course = self._course
+        if not self._boosts.any():
+            return np.full(self._boosts.shape, course.target_c)
+        under_k = course.target_c - (self._reduced.metal_c(self._x, self._metal) + course.margin_k)
+        self._boosts &= (under_k > course.near_k) & (self._used_wh < course.boost_wh)
+        boosted_c = np.clip(course.target_c + course.gain * under_k, course.target_c, course.cap_c)
+        return np.where(self._boosts, boosted_c, course.target_c)
+
+    def _coldest_c(self) -> Array:
+        return self._reduced.coldest_c(self._x, self._metal)
+
+    def _colder_heat(self) -> Array:
+        return self._metal.enthalpy_j_kg(self._coldest_c())
+
+    def _there(self, likely_s: float) -> None:
+        """The likely metal is there. How much later or sooner each other point is, its heat and its rate say.
+
+        In heat, not in temperature: that stands still while metal melts.
+        """
+        self.done = True
+        back = min(len(self._heats) - 1, round(_RATE_OVER_S / STEP_S))
+        rate = np.maximum((self._heats[-1] - self._heats[-1 - back]) / (back * STEP_S), 1.0)
+        late_s = (float(self._metal.enthalpy_j_kg(self._pour_c)) - self._heats[-1]) / rate + (self._t_s - likely_s)
+        late_s = np.clip(late_s, -likely_s, LOOKS_AHEAD_S)
+        either = (len(late_s) - 1) // 2
+        sd_s = sqrt(float(((late_s[1 : 1 + either] - late_s[1 + either :]) ** 2).sum())) / 2.0
+        half_s = Z90 * hypot(MINUTES_FACTOR * sd_s, MINUTES_FLOOR_S)
+        step = max(1, ceil(len(self._path) / _PATH_POINTS))
+        shown = tuple((t_s / 60.0, c) for t_s, c in self._path[::step] if t_s < likely_s)
+        low_s, high_s = max(0.0, likely_s - half_s), likely_s + half_s
+        self.minutes = Minutes(likely_s / 60.0, low_s / 60.0, high_s / 60.0, shown)

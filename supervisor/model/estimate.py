@@ -5,7 +5,7 @@ metal and the learned factors; mass and contact of the metal are considered, nev
 """
 
 from dataclasses import dataclass
-from math import hypot, isfinite, log2, sqrt
+from math import exp, hypot, isfinite, log2, sqrt
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,27 +13,39 @@ from numpy.typing import NDArray
 from supervisor.furnace.description import FurnaceDescription
 from supervisor.furnace.reckoning import ROOM_C
 from supervisor.metal.charge import Charge
-from supervisor.model.bands import Z90, Width, width
+from supervisor.model.bands import Z90, Width, offset_sd_k, width
 from supervisor.model.countdown import Minutes, countdown
 from supervisor.model.follower import (
     Belief,
     belief_of,
     corrected,
     corrected_beyond,
-    corrected_row,
+    corrected_sum,
     points_of,
 )
 from supervisor.model.learned import Model
 from supervisor.model.melting import Melting, melting, mixed
-from supervisor.model.reduced import CONSIDERED, FACTORS, LOWER, LOWER_SHARE, SHEATH, STATES, Reduced
+from supervisor.model.reduced import (
+    CONSIDERED,
+    FACTORS,
+    LOWER,
+    LOWER_SHARE,
+    SHEATH,
+    SOAK_SD,
+    STATES,
+    WETTED,
+    Reduced,
+    likely_soak,
+)
 
 Array = NDArray[np.float64]
 
 S, F = len(STATES), len(FACTORS)
 MASS = S + F  # row of the logarithm of the mass over what was entered
-N = MASS + 1
+OFFSET = MASS + 1  # row of what the reading shows beyond the model for a while, K
+N = OFFSET + 1
 
-READING_SD_K = 3.0  # of the reading against the model: its noise is 0.3 K, the rest is what the model lacks
+READING_SD_K = 3.0  # of the reading against model and offset, in 5 s: its noise is 0.3 K, the rest is what they lack
 DIP_SD_K = 3.0  # of a dip reading against the metal's mean
 MASS_SD = 0.06  # of the logarithm of the mass, as weighed and entered
 _ADDED_HEAT_SD = 0.08  # of the metal's heat when something is added: how far it mixes is not known
@@ -42,14 +54,23 @@ _LOOKED_SD = 4000.0  # J/kg: a person sees the last solid go, or its skin
 MOST_FACTOR = 0.7  # of a log factor from where it began
 
 # What disturbs the furnace beyond the model, K (metal: J/kg) per root second; found by trial on simulated furnaces.
-_NOISE = {"wall_1_c": 0.6, "pot_c": 0.4, "sheath_c": 0.2, "element_c": 1.0, "lower_j_kg": 250.0, "upper_j_kg": 250.0}
-_NOISE_LINING = 0.12
-_WALKS = {"power": 4e-3 / sqrt(60.0)}  # of log factors, per root second
-_WALK = 1e-3 / sqrt(60.0)
+_NOISE = {
+    "wall_1_c": 0.85,
+    "pot_c": 0.55,
+    "sheath_c": 0.3,
+    "element_c": 1.4,
+    "wetted": 3e-3,
+    "lower_j_kg": 350.0,
+    "upper_j_kg": 350.0,
+}
+_NOISE_LINING = 0.17
+_WALKS = {"power": 5e-3 / sqrt(60.0)}  # of log factors, per root second
+_WALK = 1.5e-3 / sqrt(60.0)
+_OFFSET_S = 600.0  # how long an offset lasts
 _LID_NOISE = 9.0  # on those variances while the lid is off
 
 _WARM_C = 60.0  # below, a furnace that was not fired today stands at one temperature
-_SOAK, _SOAK_SD = 0.5, 0.3
+_WETTED_SD = 0.1  # share of the pot
 _HIDDEN_SD = 0.07  # of pot and hot face against the reading of a warm furnace, share of what it is over the room
 
 MOST_LIQUID_K = 40.0  # half width of the band beyond which it does not know
@@ -96,6 +117,7 @@ class Estimator:
         self._full_power_w = furnace.full_power_w
         self._silent_s = 0.0
         self.residual_k: float | None = None
+        self._offset_k = offset_sd_k(model)
         self._centre, factors_covariance = self._knowledge()
         self._begin(reading_c, factors_covariance)
         self._learns = np.ones(N)
@@ -112,18 +134,19 @@ class Estimator:
 
     def _begin(self, reading_c: float, factors_covariance: Array) -> None:
         mean = np.zeros(N)
-        mean[:S] = self._reduced.settled(reading_c, 1, _SOAK)[:, 0]
+        mean[:S] = self._reduced.settled(reading_c, 1, likely_soak(reading_c))[:, 0]
         mean[S:MASS] = self._centre
         covariance = np.zeros((N, N))
         over_k = max(0.0, reading_c - ROOM_C) if reading_c > _WARM_C else 0.0
         falls = self._reduced.settled(reading_c, 1, 1.0)[:, 0] - self._reduced.settled(reading_c, 1, 0.0)[:, 0]
-        covariance[:S, :S] = _SOAK_SD**2 * np.outer(falls, falls)
+        covariance[:S, :S] = SOAK_SD**2 * np.outer(falls, falls)
         hidden = np.full(S, 1.0 + (_HIDDEN_SD * over_k) ** 2)
-        hidden[SHEATH] = 1.0
+        hidden[SHEATH], hidden[WETTED] = 1.0, _WETTED_SD**2
         hidden[LOWER:] *= 1000.0**2
         covariance[:S, :S] += np.diag(hidden)
         covariance[S:MASS, S:MASS] = factors_covariance
         covariance[MASS, MASS] = MASS_SD**2
+        covariance[OFFSET, OFFSET] = self._offset_k**2
         self._belief = Belief(mean, covariance)
         self._open = np.repeat(mean[:S, None], len(OPEN_LOOP_MASSES), axis=1)
 
@@ -149,18 +172,21 @@ class Estimator:
             )
         points[:S] = x[:, :count]
         self._open = x[:, count:]
+        kept = exp(-dt_s / _OFFSET_S)
+        points[OFFSET] *= kept
         noise = self._noise * (dt_s * (_LID_NOISE if lid_open else 1.0))
+        noise[OFFSET] = (1.0 - kept * kept) * self._offset_k**2
         self._belief = belief_of(points, noise)
         self._believe(reading_c, dt_s)
 
     def _believe(self, reading_c: float | None, dt_s: float) -> None:
         if reading_c is None or self._frozen:
             self._silent_s += dt_s
-            self.residual_k = None if reading_c is None else reading_c - float(self._belief.mean[SHEATH])
+            self.residual_k = None
             return
         self._silent_s = 0.0
         variance = READING_SD_K**2 * 5.0 / dt_s
-        correction = corrected_row(self._belief, SHEATH, reading_c, variance, self._learns)
+        correction = corrected_sum(self._belief, (SHEATH, OFFSET), reading_c, variance, self._learns)
         self.residual_k = correction.innovation
         self._take(correction.belief)
 
@@ -270,7 +296,6 @@ class Estimator:
             self._reduced,
             mean,
             covariance,
-            S,
             self._entered_kg,
             self._metal,
             pour_c=pour_c,
@@ -301,5 +326,5 @@ def _noise() -> Array:
         noise[STATES.index(name)] = sd**2
     for name, sd in _WALKS.items():
         noise[S + FACTORS.index(name)] = sd**2
-    noise[MASS] = 0.0
+    noise[MASS] = noise[OFFSET] = 0.0
     return noise

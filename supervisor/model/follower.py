@@ -6,6 +6,7 @@ Sources: Arasaratnam, I. and Haykin, S. (2009), Cubature Kalman filters, IEEE Tr
 Advances in Control Systems 3, 293-340 (what is considered); both from memory.
 """
 
+from collections.abc import Sequence
 from math import erfc, exp, pi, sqrt
 from typing import NamedTuple
 
@@ -84,11 +85,14 @@ def belief_of(points: Array, noise: Array) -> Belief:
     return Belief(mean, covariance)
 
 
-def corrected_row(belief: Belief, row: int, measured: float, variance: float, learns: Array) -> Correction:
-    """Correct a belief by a measurement of one of its own quantities. learns: as in `corrected`."""
-    innovation = measured - float(belief.mean[row])
-    total = float(belief.covariance[row, row]) + variance
-    return Correction(_moved(belief, belief.covariance[row].copy(), innovation, total, learns), innovation, total)
+def corrected_sum(belief: Belief, rows: Sequence[int], measured: float, variance: float, learns: Array) -> Correction:
+    """Correct a belief by a measurement of the sum of some of its own quantities. learns: as in `corrected`."""
+    together: Array = belief.covariance[rows[0]].copy()
+    for row in rows[1:]:
+        together += belief.covariance[row]
+    innovation = measured - float(sum(belief.mean[row] for row in rows))
+    total = float(sum(together[row] for row in rows)) + variance
+    return Correction(_moved(belief, together, innovation, total, learns), innovation, total)
 
 
 def corrected(

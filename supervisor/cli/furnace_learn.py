@@ -22,6 +22,8 @@ if TYPE_CHECKING:
     from supervisor.logbook.lesson import Lesson
 
 WHO, BY_ITSELF = "command line", "learner"
+MOST_NAMED = 10
+"""Firings that do not count, named on the screen: the newest."""
 
 
 @click.command("learn")
@@ -73,20 +75,17 @@ def command(
         said = _put_back(where, put_back, described.name)
         click.echo(json.dumps(said) if as_json else said["sentence"])
         return
-    from supervisor.logbook.lesson import lesson  # late: it brings numerical libraries along
+    from supervisor.logbook.lesson import NothingNew, lesson  # late: it brings numerical libraries along
 
     with open_log(where) as log:
         _refuse_another(log, described.name, where)
         learned = lesson(log, described, chosen=chosen, meter=meter == "on", anew=anew or look or meter == "off")
-    if learned is None:
-        nothing = "Nothing new to learn from."
-        click.echo(json.dumps({"learned": False, "sentence": nothing}) if as_json else nothing)
+    if isinstance(learned, NothingNew):
+        _say_nothing_new(learned.left_out, brief=brief, as_json=as_json)
         return
-    kept = (
-        None
-        if look or meter == "off"
-        else _keep(where, described.name, learned, at_furnace=at_furnace, who=BY_ITSELF if brief else WHO)
-    )
+    kept = None
+    if not look and meter == "on":
+        kept = _keep(where, described.name, learned, at_furnace=at_furnace, who=BY_ITSELF if brief else WHO)
     if picture is not None:
         _draw(picture, learned)
     from supervisor.cli.furnace_learned import as_object, in_words
@@ -97,6 +96,17 @@ def command(
         click.echo(json.dumps(as_object(learned, described, kept), ensure_ascii=False))
     else:
         click.echo("\n".join(in_words(learned, described, kept)))
+
+
+def _say_nothing_new(left_out: Sequence[tuple[int, str]], *, brief: bool, as_json: bool) -> None:
+    sentence = "Nothing new to learn from."
+    if as_json:
+        told = [{"firing_id": number, "why": why} for number, why in left_out]
+        click.echo(json.dumps({"learned": False, "sentence": sentence, "left_out": told}, ensure_ascii=False))
+        return
+    click.echo(sentence)
+    for number, why in [] if brief else left_out[-MOST_NAMED:]:
+        click.echo(f"Left out: firing {number}, {why}.")
 
 
 def _refuse_another(log: Log, furnace: str, where: Path) -> None:

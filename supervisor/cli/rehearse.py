@@ -165,16 +165,18 @@ def _place(stack: ExitStack, data: Path | None, wish: "Wish") -> tuple[Path, "Wi
 
 
 def _learn(wish: "Wish", directory: Path, count: int, tell: "Tell") -> tuple["Wish", list[str]]:
+    from supervisor.logbook.lesson import NothingNew
     from supervisor.rehearsal.teach import teach
 
     taught = teach(wish, directory, count, meter=wish.furnace.pulses_per_kwh is not None, tell=tell)
     known = taught.known
     wish = dataclasses.replace(wish, knowing=known.adopted, commissioning=known.commissioning)
-    if taught.lesson is None:
-        return wish, ["Nothing could be learned: see `meltkeeper furnace learn`."]
+    if isinstance(taught.lesson, NothingNew):
+        why = "; ".join(f"firing {number}: {words}" for number, words in taught.lesson.left_out)
+        return wish, [f"Nothing could be learned. {why}".rstrip()]
     found = taught.lesson.model.residual_k
     phases = ", ".join(f"{phase} {spread.rms:.1f} K" for phase, spread in found.items())
-    lines = [f"Learned from {count} rehearsals; reading against model (rms): {phases}."]
+    lines = [f"Learned from {len(taught.lesson.firings)} rehearsals; reading against model (rms): {phases}."]
     return wish, lines + [f"Not used: {objection}" for objection in taught.lesson.objections]
 
 

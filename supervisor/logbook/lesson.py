@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from math import isfinite
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 
@@ -22,6 +22,12 @@ TOGETHER = 5
 """Firings fitted at once. With more, the last model is what the next one starts from."""
 
 SHOWN_FIRINGS, SHOWN_POINTS = 3, 120
+
+
+class NothingNew(NamedTuple):
+    """The model in use has learned from all that can be learned from."""
+
+    left_out: Sequence[tuple[int, str]]  # firings that do not count, and why
 
 
 @dataclass(frozen=True)
@@ -45,8 +51,8 @@ class Lesson:
 
 def lesson(
     log: Log, furnace: FurnaceDescription, *, chosen: Sequence[int] = (), meter: bool = True, anew: bool = False
-) -> Lesson | None:
-    """Fit the model to the log's firings; None: there is none that it has not learned from already.
+) -> Lesson | NothingNew:
+    """Fit the model to the log's firings, where there are any that it has not learned from already.
 
     chosen: numbers of the firings to fit to, and nothing else; empty: all that are fit to be learned from. meter: use
     what the energy meter counted. anew: also when nothing is new. Takes seconds.
@@ -65,7 +71,7 @@ def lesson(
         firings = _all(log, furnace, left_out, meter=meter)
         firings, before = _to_fit(firings, known.adopted, anew=anew)
         if not firings:
-            return None
+            return NothingNew(left_out)
     model = learn(furnace, firings, before)
     adopted = known.adopted
     taught = set() if adopted is None else set(adopted.learned_from)

@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 from supervisor.logbook.directory import open_directory
 from supervisor.logbook.learning import Models, models
-from supervisor.logbook.lesson import Lesson, lesson
+from supervisor.logbook.lesson import Lesson, NothingNew, lesson
 from supervisor.logbook.reading import open_log
 from supervisor.logbook.scribe import Scribe
 from supervisor.rehearsal.rehearse import BEGINS_UTC_MS, DAY_MS, Wish, rehearse
@@ -19,9 +19,9 @@ Tell = Callable[[int, float, float | None], None]
 
 
 class Taught(NamedTuple):
-    """What came of it: the lesson, if there was anything new, and what the log holds now."""
+    """What came of it: the lesson, if there was anything to learn from, and what the log holds now."""
 
-    lesson: Lesson | None
+    lesson: Lesson | NothingNew
     known: Models
 
 
@@ -44,7 +44,7 @@ def teach(wish: Wish, directory: Path, count: int, *, meter: bool, tell: Tell | 
     with open_log(directory) as log:
         learned = lesson(log, wish.furnace, meter=meter)
         firings = log.next_firing_id() - 1
-    if learned is not None:
+    if isinstance(learned, Lesson):
         at_ms = BEGINS_UTC_MS + DAY_MS * firings
         with (
             open_directory(directory, backend="simulated", furnace=wish.furnace.name) as data,

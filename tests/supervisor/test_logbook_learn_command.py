@@ -88,7 +88,13 @@ def test_it_says_what_was_learned_from_what_and_keeps_it(home: Path) -> None:
     (model,) = kept(home)
     assert (model.adopted, model.who, model.firing_id) == (True, "command line", 2)
     again = learn(home)
-    assert (again.exit_code, again.stdout) == (0, "Nothing new to learn from.\n")
+    assert again.exit_code == 0
+    assert again.stdout == "Nothing new to learn from.\nLeft out: firing 3, it is aborted.\n"
+    assert json.loads(learn(home, "--json").stdout) == {
+        "learned": False,
+        "sentence": "Nothing new to learn from.",
+        "left_out": [{"firing_id": 3, "why": "it is aborted"}],
+    }
     assert len(kept(home)) == 1
 
 

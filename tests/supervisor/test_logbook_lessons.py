@@ -11,7 +11,7 @@ import pytest
 
 from supervisor.furnace.description import Tariff
 from supervisor.logbook.learning import models, series_of, to_learn_from, was_drained, why_not
-from supervisor.logbook.lesson import Lesson, lesson
+from supervisor.logbook.lesson import Lesson, NothingNew, lesson
 from supervisor.logbook.reading import open_log
 from supervisor.logbook.records import ModelRow
 from supervisor.model.series import Series
@@ -25,9 +25,11 @@ def read(path: Path, firing_id: int = 1, *, meter: bool = True) -> Series:
         return series_of(log, log.firing(firing_id), FURNACE, meter=meter)
 
 
-def taught(path: Path, **wishes: Any) -> Lesson | None:
+def taught(path: Path, **wishes: Any) -> Lesson:
     with open_log(path) as log:
-        return lesson(log, FURNACE, **wishes)
+        learned = lesson(log, FURNACE, **wishes)
+    assert isinstance(learned, Lesson), learned
+    return learned
 
 
 def keep(path: Path, row: ModelRow) -> None:
@@ -116,9 +118,7 @@ def school(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Lesson]:
     path = tmp_path_factory.mktemp("school")
     for firing_id, mass_kg in enumerate((2.0, 1.5, 2.5), start=1):
         keep_melt(path, firing_id, mass_kg=mass_kg)
-    learned = taught(path)
-    assert learned is not None
-    return path, learned
+    return path, taught(path)
 
 
 @pytest.fixture
@@ -145,8 +145,8 @@ def test_from_three_melts_a_model_is_learned_that_predicts_their_readings(three_
         off_k = np.array(each["measured_c"]) - np.array(each["predicted_c"])
         assert np.sqrt(np.mean(off_k**2)) <= 10.0
     keep(three_melts, learned.row(adopted=True, who="learner", where="a test"))
-    assert taught(three_melts) is None, "there is nothing new"
     with open_log(three_melts) as log:
+        assert lesson(log, FURNACE) == NothingNew([])
         assert models(log, FURNACE).adopted == learned.model
         assert models(log, FURNACE).commissioning == learned.model
 
@@ -156,7 +156,6 @@ def test_later_firings_move_the_model_in_use(three_melts: Path, learned: Lesson)
     keep_melt(three_melts, 4, alarm="stuck-on")
     keep_melt(three_melts, 5, mass_kg=1.0)
     later = taught(three_melts)
-    assert later is not None
     assert later.model.learned_from == (1, 2, 3, 5)
     assert [each.firing_id for each in later.firings] == [5]
     assert list(later.left_out) == [(4, "watches spoke: stuck-on")]
@@ -165,7 +164,6 @@ def test_later_firings_move_the_model_in_use(three_melts: Path, learned: Lesson)
 def test_one_may_learn_from_chosen_firings_alone_and_is_told_what_speaks_against_them(three_melts: Path) -> None:
     keep_melt(three_melts, 4, notes=(), alarm="stuck-on")
     chosen = taught(three_melts, chosen=(4, 2))
-    assert chosen is not None
     assert chosen.model.learned_from == (2, 4)
     assert any("firing 4" in objection for objection in chosen.objections)
     with pytest.raises(InputRefused, match="There is no firing 9"):

@@ -12,7 +12,7 @@ from supervisor.firing.profile import Hold, Profile, Ramp
 from supervisor.firing.profile_file import read_profile
 from supervisor.furnace.description import Tariff
 from supervisor.furnace.file import read_furnace
-from supervisor.logbook.lesson import lesson
+from supervisor.logbook.lesson import Lesson, lesson
 from supervisor.logbook.reading import open_log
 from supervisor.metal.alloys import charge
 from supervisor.model.forecast import Forecast, forecast
@@ -36,7 +36,7 @@ def learned(tmp_path_factory: pytest.TempPathFactory) -> Model:
         keep_melt(path, firing_id, mass_kg=mass_kg)
     with open_log(path) as log:
         taught = lesson(log, FURNACE)
-    assert taught is not None
+    assert isinstance(taught, Lesson)
     return taught.model
 
 

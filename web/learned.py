@@ -26,8 +26,13 @@ FACTORS = {
     "sheath": "Slowness of the probe",
     "pot_capacity": "Heat that the pot takes up",
     "facing": "Weight of the hot face",
+    "contact_solid": "Contact of pot and solid metal",
+    "contact_liquid": "Contact of pot and liquid metal",
+    "contact_between": "Contact of lower and upper metal",
+    "contact_fill": "How contact grows with the mass",
+    "wetting": "How long metal takes to wet the pot",
 }
-"""What each factor is about. The others are reckoned with and never learned: one probe cannot tell them from mass."""
+"""What each factor is about."""
 
 PHASES = {
     "empty": "without metal",
@@ -84,7 +89,7 @@ def kept_as(data: Path, row_id: int) -> KeptModel | None:
 
 def factors(model: dict[str, Any]) -> list[tuple[str, str]]:
     """Each factor in words: what it is about, and how this furnace differs from its data sheets."""
-    return [(FACTORS[name], _differs(**factor)) for name, factor in model["factors"].items() if name in FACTORS]
+    return [(FACTORS[name], _differs(**factor)) for name, factor in model["factors"].items()]
 
 
 def _differs(log: float, sd: float, prior_sd: float) -> str:

@@ -14,7 +14,7 @@ from web.feed import Moment
 PALE_S, OLD_S, GONE_S = 3.0, 10.0, 30.0
 MOST_ACTS = 3
 LIVE_STATES = frozenset({"starting", "running", "holding", "held", "completing"})
-_POTS = ("solid", "1", "2", "3", "nearly")
+_POTS = ("begun", "1", "2", "3", "nearly")
 
 
 class Reader(NamedTuple):
@@ -146,7 +146,7 @@ class View:
 
     @property
     def pot(self) -> str:
-        """What the pot in section shows: 'none', 'unknown', 'solid', '1', '2', '3' quarters, 'nearly' or 'liquid'.
+        """The pot: 'none', 'unknown', 'solid', 'begun', '1', '2' or '3' quarters molten, 'nearly' or 'liquid'.
 
         Nobody has looked into the pot: 'none' is said only while a firing without metal runs.
         """

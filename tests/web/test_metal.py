@@ -52,6 +52,7 @@ def test_a_fahrenheit_reader_gets_the_estimate_no_finer_than_others(phone: Brows
     ("snapshot", "shown"),
     [
         (SOLID, "all solid"),
+        (made(MELTING, metal=metal(600.0, 20, 0, "melting")), "beginning to melt"),
         (MELTING, "about three quarters molten"),
         (NEARLY, "likely all liquid"),
         (DOUBT, "what is in it is not known"),

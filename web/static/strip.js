@@ -104,7 +104,7 @@ export class Strip {
     this.figure.closest(".empty")?.classList.remove("empty");
     this.plot = new window.uPlot({
       width, height: height(width),
-      padding: [this.fixed ? 8 : 20, 8, 0, 0], // above: the promise, from now
+      padding: [this.fixed ? 8 : 20, 16, 0, 0], // above: the promise, from now
       legend: { show: false },
       cursor: { drag: { x: false, y: false }, y: false, points: { show: false } },
       scales: { x: { time: false }, y: { range: (u, low, high) => this.range(low, high) } },

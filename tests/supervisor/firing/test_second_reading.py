@@ -12,6 +12,7 @@ import pytest
 from hardware.simulated.stand_in import StandIn
 from supervisor.cycle import first_memory
 from supervisor.firing import commands as c
+from supervisor.firing.boosting import Boost
 from supervisor.firing.governor import highest_c
 from supervisor.firing.presses import Asked
 from supervisor.model.learned import usable_for_boost
@@ -168,3 +169,44 @@ def test_a_chamber_hotter_than_the_target_is_not_kept_there_for_cold_metal(model
     charged(hand, boosted_melt(rate_c_per_h=120.0))
     hand.wait(600.0)
     assert max(row.setpoint_c or 0.0 for row in hand.rows()) <= 740.0
+
+
+def believing(hand: FurnaceAtHand, **changes: object) -> Boost:
+    """A few seconds in which the estimate says something else than it does; what became of the boost."""
+    adviser, run = hand.memory.adviser, hand.memory.firing.run
+    assert run is not None
+    for _ in range(12):
+        assert adviser.estimate is not None
+        adviser.estimate = replace(adviser.estimate, **changes)  # type: ignore[arg-type]  # a field of it
+        hand.turn()
+    return run.boost
+
+
+def test_the_upper_edge_of_the_estimate_ends_a_boost_however_cold_its_middle() -> None:
+    boost = believing(in_a_boost(), upper_c=716.0, metal_c=600.0)
+    assert "near its target" in boost.ended
+
+
+def test_an_estimate_with_a_doubt_carries_no_boost() -> None:
+    boost = believing(in_a_boost(), doubt="There has been no reading for 70 s.")
+    assert "not known" in boost.ended
+
+
+def test_an_estimate_that_is_no_number_carries_no_boost() -> None:
+    boost = believing(in_a_boost(), upper_c=nan)
+    assert boost.ended
+
+
+def test_a_sensor_that_is_trusted_no_more_ends_a_boost() -> None:
+    hand = in_a_boost()
+    hand.memory.firing.cold_checked = False
+    hand.wait(2.0)
+    run = hand.memory.firing.run
+    assert run is not None
+    assert "sensor" in run.boost.ended
+
+
+def test_what_was_believed_of_another_mass_is_forgotten_at_once() -> None:
+    hand = in_a_boost()
+    assert hand.note(c.NoteKind.MASS, mass_kg=1.5).accepted
+    assert hand.memory.adviser.estimate is None

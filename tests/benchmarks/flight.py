@@ -217,7 +217,8 @@ class Flight:
         if estimate is None or estimate.doubt:
             said = Minute(self._t_s, 0.0, 0.0, 0.0, "none" if estimate is None else estimate.doubt, None, *truth)
         else:
-            minutes = None if adviser.minutes is None else adviser.minutes.likely
+            left = adviser.minutes_left(self.memory.belief.monotonic_s)
+            minutes = None if left is None else left.likely
             said = Minute(self._t_s, estimate.metal_c, estimate.low_c, estimate.high_c, "", minutes, *truth)
         self.flown.minutes.append(said)
 

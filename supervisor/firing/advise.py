@@ -1,16 +1,21 @@
 """Once a second: what the firing is told by the model, and what of it is remembered."""
 
-from supervisor.firing.adviser import Adviser
-from supervisor.firing.boosting import end
+from math import inf
+
+from supervisor.firing.adviser import LIGHTER, Adviser
+from supervisor.firing.boosting import arm_again, end
 from supervisor.firing.firing import MassDoubt, Run
-from supervisor.firing.governor import highest_c
+from supervisor.firing.governor import RULE, highest_c
 from supervisor.firing.profile import Profile, top_hold_c
 from supervisor.firing.states import HEATED, State
 from supervisor.firing.turn import Turn
+from supervisor.furnace.reckoning import metal_wh
 from supervisor.logbook.records import EstimateRow
+from supervisor.metal.charge import Charge
+from supervisor.model.countdown import Course
 from supervisor.watches import DOUBTS_THE_SENSOR
 
-MINUTES_EVERY_S = 60.0
+TOLD_EVERY_S = 60.0
 POUR_BELOW_TARGET_K = 20.0
 LOOKS_IN_A_ROW = 3
 SOLID_SHARE = 0.05
@@ -45,10 +50,11 @@ def advise(turn: Turn, reading_c: float | None, on_share: float) -> None:
     gone_on = adviser.second(reading_c, power_w, 1.0, lid_open=turn.lid_open)
     if gone_on and not run.closed and reading_c is not None:
         _look_at_mass(turn, run, adviser, reading_c)
-    if gone_on and not run.closed and turn.now_s >= run.told_s + MINUTES_EVERY_S:
-        run.told_s = turn.now_s
+    if gone_on and not run.closed:
         _minutes(turn, run, adviser)
-        turn.records.append(_row(turn, run, adviser))
+        if turn.now_s >= run.told_s + TOLD_EVERY_S:
+            run.told_s = turn.now_s
+            turn.records.append(_row(turn, run, adviser))
     if adviser.doubt != knew and adviser.doubt:
         turn.event("estimate", {"doubt": adviser.doubt})
 
@@ -70,8 +76,37 @@ def _minutes(turn: Turn, run: Run, adviser: Adviser) -> None:
     if turn.firing.state is not State.RUNNING or run.profile.charge is None or run.mass_doubt is not None or run.poured:
         adviser.no_minutes()
         return
-    cap_c = top_hold_c(run.profile) - run.lowered_k if run.boost.ended else boost_cap_c(turn, run)
-    adviser.reckon_minutes(pour_c(run.profile), cap_c, turn.duty_ceiling, turn.now_s)
+    target_c, boost, estimate = top_hold_c(run.profile) - run.lowered_k, run.boost, adviser.estimate
+    boosts = not boost.ended or run.arming_s is not None
+    left_wh = inf
+    if boost.forecast_wh is not None and run.arming_s is None:
+        left_wh = RULE.energy_factor * boost.forecast_wh - run.energy_wh
+    course = Course(
+        power_w=turn.furnace.full_power_w * adviser.meter.ratio(turn.furnace.pulses_per_kwh) * turn.duty_ceiling,
+        target_c=target_c,
+        cap_c=boost_cap_c(turn, run) if boosts else target_c,
+        gain=RULE.gain,
+        near_k=RULE.near_target_k,
+        margin_k=0.0 if estimate is None else estimate.upper_c - estimate.metal_c,
+        boost_wh=left_wh,
+    )
+    adviser.look_ahead(pour_c(run.profile), course, turn.now_s)
+    if run.arming_s is not None and adviser.minutes is not None and adviser.minutes_from_s >= run.arming_s:
+        _arm_again(turn, run, adviser.minutes.likely)
+
+
+def _arm_again(turn: Turn, run: Run, minutes: float) -> None:
+    """Metal with its mass was put in and a press gave heat back: what ended the boost was of the charge before."""
+    run.arming_s = None
+    boost, adviser = run.boost, turn.firing.adviser
+    if not boost.added or boost.barred or run.mass_doubt is not None:
+        return
+    target_c = top_hold_c(run.profile)
+    added_wh = metal_wh(Charge(LIGHTER * run.added_kg, "unknown", "addition", None, None), target_c)
+    holding_wh = adviser.settled_duty(target_c) * turn.furnace.full_power_w * minutes / 60.0
+    arm_again(boost, run.energy_wh, (turn.now_s - run.began_s) / 60.0, added_wh + holding_wh, minutes)
+    run.added_kg = 0.0
+    turn.event("boost", {"armed again": True, "minutes": minutes})
 
 
 def _look_at_mass(turn: Turn, run: Run, adviser: Adviser, reading_c: float) -> None:
@@ -107,7 +142,7 @@ def _like_kg(entered_kg: float, reading_c: float, adviser: Adviser) -> float | N
 
 
 def _row(turn: Turn, run: Run, adviser: Adviser) -> EstimateRow:
-    estimate, minutes, boost = adviser.estimate, adviser.minutes, run.boost
+    estimate, minutes, boost = adviser.estimate, adviser.minutes_left(turn.now_s), run.boost
     doubt = adviser.doubt or ("" if estimate is None else estimate.doubt) or _mass_doubt(run)
     known = estimate if not doubt else None
     return EstimateRow(

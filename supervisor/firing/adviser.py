@@ -6,6 +6,7 @@ and with a doubt there is no boost, no number on a page, and no more heat than w
 
 from collections import deque
 from dataclasses import dataclass, field, replace
+from math import sqrt
 from typing import NamedTuple
 
 from supervisor.firing.feed_forward import FeedForward
@@ -14,7 +15,7 @@ from supervisor.firing.profile import Profile
 from supervisor.furnace.description import FurnaceDescription
 from supervisor.furnace.reckoning import ROOM_C
 from supervisor.metal.charge import Charge
-from supervisor.model.countdown import Minutes
+from supervisor.model.countdown import Countdown, Course, Minutes
 from supervisor.model.estimate import Estimate, Estimator
 from supervisor.model.forecast import Forecast, forecast
 from supervisor.model.learned import Model, usable_for_boost
@@ -23,6 +24,13 @@ EVERY_S = 5.0
 PROMISE_MOVES_S = 120.0
 REPLAYED_AT_ONCE = 8
 """Steps that are reckoned again in one cycle: it may not wait for all of them."""
+
+AHEAD_AT_ONCE = 8
+"""Steps that are looked ahead in one cycle, for the same reason."""
+
+LOOKS_AGAIN = 12.0
+LOOKS_EVERY_S = (30.0, 300.0)
+"""It looks ahead anew when a twelfth of the time has gone, at least and at most after so long."""
 
 LIGHTER = 0.85
 """The boost may have the energy of so much of the entered mass: a charge lighter than entered ends it in time."""
@@ -62,10 +70,12 @@ class Adviser:
     boost_wh: float | None = None  # forecast for LIGHTER of the mass
     estimate: Estimate | None = None
     minutes: Minutes | None = None
+    minutes_from_s: float = 0.0  # process time that they count from
     promise_s: float | None = None  # process time of the likely pour, as last said: it moves when it moves by much
     doubt: str = ""  # why nothing can be reckoned in this firing any more
     residual_k: float | None = None  # measured less expected, one step ahead
     meter: Meter = field(default_factory=Meter)
+    _first_kwh: float | None = None
     _estimator: Estimator | None = None
     _began: tuple[float, Charge | None, bool] | None = None
     _acts: list[Act] = field(default_factory=list)
@@ -75,6 +85,9 @@ class Adviser:
     _lid_open: bool = False
     _fed: list[Fed] = field(default_factory=list)
     _again: deque[Fed] = field(default_factory=deque)
+    _ahead: Countdown | None = None
+    _ahead_from_s: float = 0.0
+    _ahead_of: tuple[float, ...] = ()
 
     @property
     def likely_minutes(self) -> float | None:
@@ -83,8 +96,22 @@ class Adviser:
         return None if minutes is None else minutes.likely
 
     def settled_duty(self, at_c: float) -> float:
-        """The duty that keeps at_c once all is settled, as learned; by the data sheets while nothing is."""
-        return FeedForward(self.furnace, None if self.no_boost else self.model).settled_duty(at_c)
+        """The duty that keeps at_c once all is settled, as learned; by the data sheets while nothing is.
+
+        What was learned later loosens nothing: never more than by the first model of this furnace.
+        """
+        model = None if self.no_boost else self.model
+        duty = FeedForward(self.furnace, model).settled_duty(at_c)
+        if model is None or self.commissioning is None:
+            return duty
+        return min(duty, FeedForward(self.furnace, self.commissioning).settled_duty(at_c))
+
+    @property
+    def need_kwh(self) -> float | None:
+        """Energy to ready by the forecast, never more than the first model of this furnace makes of it."""
+        if self.forecast is None:
+            return None
+        return self.forecast.kwh if self._first_kwh is None else min(self.forecast.kwh, self._first_kwh)
 
     def prepare(self, profile: Profile, last_c: float | None, boost_cap_c: float) -> None:
         """What is prepared is forecast; what was reckoned of the firing before is over."""
@@ -94,17 +121,20 @@ class Adviser:
         self._acts, self._fed, self._again, self.doubt = [], [], deque(), ""
         self.model = None if self.plain else self.adopted
         self.no_boost = self._why_no_boost()
-        self.forecast = self._forecast(profile, reading_c, boost_cap_c)
-        self.boost_wh = None
+        self.forecast = self._forecast(self.model, profile, reading_c, boost_cap_c)
+        self.boost_wh = self._first_kwh = None
+        if self.commissioning is not None and self.commissioning is not self.model and not self.no_boost:
+            first = self._forecast(self.commissioning, profile, reading_c, boost_cap_c)
+            self._first_kwh = None if first is None else first.kwh
         charge = profile.charge
         if charge is not None and self.forecast is not None and not self.no_boost:
             lighter = replace(profile, charge=replace(charge, mass_kg=LIGHTER * charge.mass_kg))
-            less = self._forecast(lighter, reading_c, boost_cap_c)
+            less = self._forecast(self.model, lighter, reading_c, boost_cap_c)
             self.boost_wh = None if less is None else 1000.0 * less.kwh
 
     def begin(self, reading_c: float, charge: Charge | None, *, drained: bool) -> None:
         """Heat is allowed: from now on the metal is reckoned with."""
-        self._began = (reading_c, charge, drained)
+        self._began, self.meter = (reading_c, charge, drained), Meter()
         self._estimator = self._made(reading_c, charge, drained)
 
     def act(self, kind: str, value: float = 0.0) -> None:
@@ -147,34 +177,63 @@ class Adviser:
         return True
 
     def catch_up(self) -> None:
-        """A few steps of a reckoning again; called once a cycle."""
-        if not self._again:
-            return
-        for _ in range(min(REPLAYED_AT_ONCE, len(self._again))):
-            self._go_on(self._again.popleft())
-        if not self._again:
-            self._look()
+        """A little of what would take too long for one cycle; called in each."""
+        if self._again:
+            for _ in range(min(REPLAYED_AT_ONCE, len(self._again))):
+                self._go_on(self._again.popleft())
+            if not self._again:
+                self._look()
+        elif self._ahead is not None:
+            self._look_further(self._ahead)
 
-    def reckon_minutes(self, pour_c: float, cap_c: float, ceiling_duty: float, now_s: float) -> None:
-        """How long it is to pour, from now; None where that cannot be said."""
-        self.minutes = None
-        if self._estimator is not None and not self._again and self.estimate is not None and not self.estimate.doubt:
-            try:
-                self.minutes = self._estimator.minutes_to_pour(pour_c, cap_c, ceiling_duty)
-            except CANNOT as error:
-                self._cannot(error)
-        self._promise(now_s)
+    def look_ahead(self, pour_c: float, course: Course, now_s: float) -> None:
+        """Say how long it is to pour; the answer comes some cycles later, and anew when time or plan has moved on."""
+        if self._estimator is None or self._again or self.estimate is None or self.estimate.doubt:
+            self.no_minutes()
+            return
+        of = (pour_c, course.target_c, course.cap_c, course.power_w > 0.0)
+        if of == self._ahead_of:
+            likely_s = 0.0 if self.minutes is None else 60.0 * self.minutes.likely
+            wait_s = min(max(likely_s / LOOKS_AGAIN, LOOKS_EVERY_S[0]), LOOKS_EVERY_S[1])
+            if self._ahead is not None or now_s < self._ahead_from_s + wait_s:
+                return
+        try:
+            self._ahead = self._estimator.countdown(pour_c, course)
+        except CANNOT as error:
+            self._cannot(error)
+            return
+        self._ahead_of, self._ahead_from_s = of, now_s
+
+    def _look_further(self, ahead: Countdown) -> None:
+        try:
+            if not ahead.go_on(AHEAD_AT_ONCE):
+                return
+        except CANNOT as error:
+            self._cannot(error)
+            return
+        self._ahead, self.minutes, self.minutes_from_s = None, ahead.minutes, self._ahead_from_s
+        self._promise()
+
+    def minutes_left(self, now_s: float) -> Minutes | None:
+        """What is left of the minutes to pour."""
+        if self.minutes is None:
+            return None
+        gone = (now_s - self.minutes_from_s) / 60.0
+        likely, low, high, path = self.minutes
+        ahead = tuple((at - gone, c) for at, c in path if at >= gone)
+        return Minutes(max(0.0, likely - gone), max(0.0, low - gone), max(0.0, high - gone), ahead)
 
     def no_minutes(self) -> None:
         """Nobody knows when: held, or the mass is doubted."""
-        self.minutes = self.promise_s = None
+        self.minutes = self.promise_s = self._ahead = None
+        self._ahead_of = ()
 
-    def _promise(self, now_s: float) -> None:
+    def _promise(self) -> None:
         minutes = self.minutes
         if minutes is None:
             self.promise_s = None
             return
-        likely_s = now_s + 60.0 * minutes.likely
+        likely_s = self.minutes_from_s + 60.0 * minutes.likely
         moves_s = max(PROMISE_MOVES_S, 60.0 * (minutes.high - minutes.low) / 6.0)  # a third of the half band
         if self.promise_s is None or not abs(likely_s - self.promise_s) <= moves_s:
             self.promise_s = likely_s
@@ -195,10 +254,13 @@ class Adviser:
             return "nothing is learned of this furnace"
         return (usable_for_boost(self.model, self.furnace) or "").rstrip(".")
 
-    def _forecast(self, profile: Profile, reading_c: float, boost_cap_c: float) -> Forecast | None:
-        cap_c = None if self.no_boost else boost_cap_c
+    def _forecast(self, model: Model | None, profile: Profile, reading_c: float, boost_cap_c: float) -> Forecast | None:
+        mains = sqrt(self.meter.ratio(self.furnace.pulses_per_kwh))  # of the firing before, while it was the same day
+        cap_c, tariff = None if self.no_boost else boost_cap_c, self.furnace.tariff
         try:
-            return forecast(self.furnace, self.model, profile, reading_c=reading_c, cap_c=cap_c)
+            return forecast(
+                self.furnace, model, profile, reading_c=reading_c, mains_factor=mains, cap_c=cap_c, tariff=tariff
+            )
         except CANNOT:
             return None
 
@@ -214,6 +276,8 @@ class Adviser:
         if estimator is None:
             return
         try:
+            if step.acts:
+                self._ahead_of = ()  # what was done moves the estimate: look anew
             for act in step.acts:
                 _do(estimator, act, self._began[1] if self._began else None)
             estimator.go_on(step.reading_c, step.power_w, lid_open=step.lid_open, dt_s=step.dt_s)

@@ -65,7 +65,8 @@ class Run:
     added_kg: float = 0.0  # since the boost was last armed
     acts: list[Act] = field(default_factory=list)  # what people did, on its way to the estimator
     followed: bool = False  # the estimator has begun
-    told_s: float = 0.0  # when it last said how long
+    told_s: float = 0.0  # when the estimate was last written down
+    arming_s: float | None = None  # since when the boost is to begin again, as soon as it is known how long it takes
     energy_wh: float = 0.0  # the larger of ordered and metered
     ordered_wh: float = 0.0
     metered_wh: float = 0.0

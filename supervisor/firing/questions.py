@@ -2,19 +2,13 @@
 
 from supervisor.firing import start
 from supervisor.firing.adopting import adopt
-from supervisor.firing.advise import boost_cap_c, pour_c
-from supervisor.firing.adviser import LIGHTER
-from supervisor.firing.boosting import arm_again
-from supervisor.firing.firing import YOU, Run
+from supervisor.firing.firing import YOU
 from supervisor.firing.holds import back, leaving, stands
 from supervisor.firing.permissives import going_on, unmet
 from supervisor.firing.presses import ANSWER_WITHIN_S, Asked
-from supervisor.firing.profile import top_hold_c
 from supervisor.firing.setpoint import restart_from
 from supervisor.firing.states import HEATED, LIVE, Event, State
 from supervisor.firing.turn import Turn
-from supervisor.furnace.reckoning import metal_wh
-from supervisor.metal.charge import Charge
 from supervisor.watches.finding import Leave
 
 ASKED_AGAIN_AFTER_S = 300.0
@@ -140,8 +134,8 @@ def answer(turn: Turn, asked: Asked) -> None:
         run.mass_confirmed = True
     if run is not None and asked not in (Asked.START, Asked.RESET, Asked.ADOPT):
         _sign(turn, opens=asked is Asked.GATE)
-    if run is not None and asked is Asked.RESUME:
-        _arm_again(turn, run)
+    if run is not None and asked is Asked.RESUME and run.boost.added and not run.boost.barred:
+        run.arming_s = turn.now_s
 
 
 def _sign(turn: Turn, *, opens: bool) -> None:
@@ -151,22 +145,6 @@ def _sign(turn: Turn, *, opens: bool) -> None:
         return
     turn.events_that_heat = turn.events_that_heat or run.gate.shut
     run.gate.sign(turn.now_s)
-
-
-def _arm_again(turn: Turn, run: Run) -> None:
-    """Metal with its mass was put in, and a press gives heat back: what ended the boost was of the charge before."""
-    boost, adviser = run.boost, turn.firing.adviser
-    if not boost.added or boost.barred or run.mass_doubt is not None:
-        return
-    adviser.reckon_minutes(pour_c(run.profile), boost_cap_c(turn, run), 1.0, turn.now_s)
-    minutes = None if adviser.minutes is None else adviser.minutes.likely
-    hours = 0.0 if minutes is None else minutes / 60.0
-    target_c = top_hold_c(run.profile)
-    added_wh = metal_wh(Charge(LIGHTER * run.added_kg, "unknown", "addition", None, None), target_c)
-    holding_wh = adviser.settled_duty(target_c) * turn.furnace.full_power_w * hours
-    arm_again(boost, run.energy_wh, (turn.now_s - run.began_s) / 60.0, added_wh + holding_wh, minutes)
-    run.added_kg = 0.0
-    turn.event("boost", {"armed again": True, "minutes": minutes})
 
 
 def _adopt(turn: Turn) -> None:

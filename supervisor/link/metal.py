@@ -39,7 +39,8 @@ def metal(memory: Memory) -> dict[str, Any] | None:
         return None
     ready = _ready(memory, run, adviser.estimate)
     known = _of_estimate(adviser.estimate, liquid=run.gate.may_be_liquid)
-    return {**known, "doubt": "", "ready": ready, **_of_minutes(memory, None if ready else adviser.minutes)}
+    minutes = None if ready else adviser.minutes_left(memory.belief.monotonic_s)
+    return {**known, "doubt": "", "ready": ready, **_of_minutes(memory, minutes)}
 
 
 def _doubt(memory: Memory, run: Run) -> str:
@@ -94,7 +95,7 @@ def _words(estimate: Estimate, shares: tuple[float, float, float], *, liquid: bo
 def _ready(memory: Memory, run: Run, estimate: Estimate) -> bool:
     """Likely at its pouring temperature, and nothing stands against a look: no finding but the open lid."""
     finds = any(s.stands or s.shown for name, s in memory.alarms.standing.items() if name != "lid")
-    minutes = memory.adviser.minutes
+    minutes = memory.adviser.minutes_left(memory.belief.monotonic_s)
     waits = minutes is not None and minutes.likely >= READY_WITHIN_MIN  # for the coldest metal
     return not (finds or waits) and estimate.phase == "liquid" and estimate.metal_c >= pour_c(run.profile)
 
@@ -104,18 +105,17 @@ def _of_minutes(memory: Memory, minutes: Minutes | None) -> dict[str, Any]:
     run, now_s = memory.firing.run, memory.belief.monotonic_s
     if minutes is None or run is None:
         return {"minutes": None, "pour_in_s": None, "ahead": []}
-    gone_min = (now_s - run.told_s) / 60.0  # since it was reckoned
-    likely, low, high = (max(0.0, each - gone_min) for each in (minutes.likely, minutes.low, minutes.high))
+    likely, low, high, path = minutes
     promise_s = memory.adviser.promise_s
     in_s = 60.0 * likely if promise_s is None else promise_s - now_s
     said = {
         "likely": round(likely, 1),
         "low": round(low, 1),
         "high": round(high, 1),
-        "give_min": coarse.give_or_take(in_s / 60.0, minutes.low - gone_min, minutes.high - gone_min),
+        "give_min": coarse.give_or_take(in_s / 60.0, low, high),
         "words": coarse.countdown(likely),
     }
-    ahead = [[round(60.0 * (at - gone_min)), round(c)] for at, c in minutes.path if at > gone_min]
+    ahead = [[round(60.0 * at), round(c)] for at, c in path]
     return {"minutes": said, "pour_in_s": None if likely < coarse.NEARLY_MIN else round(in_s), "ahead": ahead}
 
 

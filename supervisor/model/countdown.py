@@ -10,7 +10,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from supervisor.model.bands import MINUTES_FACTOR, MINUTES_FLOOR_S, Z90
+from supervisor.model.bands import Z90
 from supervisor.model.follower import root
 from supervisor.model.melting import Melting
 from supervisor.model.reduced import FACTORS, STATES, Reduced
@@ -19,6 +19,9 @@ Array = NDArray[np.float64]
 
 STEP_S = 15.0  # compared with 1 s: 0.1 min in 36
 LOOKS_AHEAD_S = 3.0 * 3600.0
+SD_FACTOR, SD_FLOOR_S = 1.0, 30.0
+"""On the standard deviation that the belief gives: it knows nothing of people, and the model is not the furnace."""
+
 _PATH_POINTS = 12
 _FALLS_OFF_K = 10.0  # below the chamber's setpoint power falls off evenly over so many kelvin
 _RATE_OVER_S = 120.0  # the metal's last rate of heating is taken over this time
@@ -144,12 +147,13 @@ class Countdown:
         """
         self.done = True
         back = min(len(self._heats) - 1, round(_RATE_OVER_S / STEP_S))
-        rate = np.maximum((self._heats[-1] - self._heats[-1 - back]) / (back * STEP_S), 1.0)
+        rates = (self._heats[-1] - self._heats[-1 - back]) / (back * STEP_S)
+        rate = np.maximum(rates, max(rates[0] / 2.0, 1.0))  # a point that is there already hardly warms any more
         late_s = (float(self._metal.enthalpy_j_kg(self._pour_c)) - self._heats[-1]) / rate + (self._t_s - likely_s)
         late_s = np.clip(late_s, -likely_s, LOOKS_AHEAD_S)
         either = (len(late_s) - 1) // 2
         sd_s = sqrt(float(((late_s[1 : 1 + either] - late_s[1 + either :]) ** 2).sum())) / 2.0
-        half_s = Z90 * hypot(MINUTES_FACTOR * sd_s, MINUTES_FLOOR_S)
+        half_s = Z90 * hypot(SD_FACTOR * sd_s, SD_FLOOR_S)
         step = max(1, ceil(len(self._path) / _PATH_POINTS))
         shown = tuple((t_s / 60.0, c) for t_s, c in self._path[::step] if t_s < likely_s)
         low_s, high_s = max(0.0, likely_s - half_s), likely_s + half_s

@@ -14,7 +14,7 @@ from supervisor.furnace.description import FurnaceDescription
 from supervisor.furnace.reckoning import ROOM_C
 from supervisor.metal.charge import Charge
 from supervisor.model.bands import Z90, Width, offset_sd_k, width
-from supervisor.model.countdown import Minutes, countdown
+from supervisor.model.countdown import Countdown, Course
 from supervisor.model.follower import (
     Belief,
     belief_of,
@@ -287,20 +287,13 @@ class Estimator:
             return f"The liquid metal is known to no more than {half_k:.0f} K either way."
         return ""
 
-    def minutes_to_pour(self, pour_c: float, cap_c: float, ceiling_duty: float = 1.0) -> Minutes | None:
-        """Minutes until the coldest metal is at pour_c with full power below cap_c; None: not known, or never."""
+    def countdown(self, pour_c: float, course: Course) -> Countdown | None:
+        """Begin to look ahead to when the coldest metal is at pour_c; None: there is no metal."""
         if self._metal is None or self._entered_kg == 0.0:
             return None
         mean, covariance = self._belief
-        return countdown(
-            self._reduced,
-            mean,
-            covariance,
-            self._entered_kg,
-            self._metal,
-            pour_c=pour_c,
-            cap_c=cap_c,
-            power_w=self._full_power_w * ceiling_duty,
+        return Countdown(
+            self._reduced, mean, covariance, self._entered_kg, self._metal, pour_c=pour_c, course=course
         )
 
     def expected_reading_c(self, mass_kg: float) -> float:

@@ -110,7 +110,7 @@ class Truth:
             self._compare(memory, plant, since_s)
 
     def _compare(self, memory: Memory, plant: PlantState, since_s: float) -> None:
-        estimate, minutes = memory.adviser.estimate, memory.adviser.minutes
+        estimate, minutes = memory.adviser.estimate, memory.adviser.minutes_left(memory.belief.monotonic_s)
         if minutes is not None:
             self._countdown.append((since_s, minutes))
         if estimate is None or estimate.doubt:

@@ -17,6 +17,7 @@ from supervisor.firing.adviser import Adviser
 from supervisor.firing.commands import Answer, Command
 from supervisor.firing.control import Controller, Window, tuning, window
 from supervisor.firing.decide import decide, notice
+from supervisor.firing.feed_forward import FeedForward
 from supervisor.firing.firing import Firing
 from supervisor.firing.governor import RULE, BoostLimits
 from supervisor.firing.heat import regulate, use_energy
@@ -120,7 +121,7 @@ def first_memory(
         backend,
         first_belief(monotonic_s),
         firing,
-        Controller(tuning(furnace)),
+        Controller(tuning(furnace), FeedForward(furnace, None), plain=controller == "plain"),
         window(furnace.relay_window_s),
         next_firing_id,
     )

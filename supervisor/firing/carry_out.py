@@ -69,9 +69,10 @@ def _(command: c.Prepare, turn: Turn) -> Outcome:
 def _allowance_wh(turn: Turn, profile: Profile) -> float:
     """A tenth more than the learned furnace needs to get there; while nothing is learned, by the data sheets."""
     adviser, by_data_sheets_wh = turn.firing.adviser, allowance_wh(turn.furnace, profile)
-    if adviser.forecast is None or adviser.no_boost:
+    need_kwh = adviser.need_kwh
+    if adviser.forecast is None or need_kwh is None or adviser.no_boost:
         return by_data_sheets_wh
-    to_ready_wh = LEARNED_ALLOWANCE * 1000.0 * adviser.forecast.kwh
+    to_ready_wh = LEARNED_ALLOWANCE * 1000.0 * need_kwh
     if adviser.forecast.minutes is None:  # it is forecast to the plan's end
         return min(to_ready_wh, by_data_sheets_wh)
     at_c = top_hold_c(profile)

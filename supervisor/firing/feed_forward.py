@@ -34,13 +34,23 @@ class FeedForward:
         self._lining = WarmingWall(self._wall, ROOM_C, FILM_W_M2_K)
         self._lining_w = 0.0
         self._since_s = 0.0
+        self._warm = False  # the first temperature has been seen
+
+    def goes_on_from(self, other: "FeedForward") -> None:
+        """The lining is as warm as the other one's."""
+        self._lining.layers_c, self._warm = list(other._lining.layers_c), other._warm
 
     def settled_duty(self, at_c: float) -> float:
         """The duty that keeps at_c once all is settled."""
         return self._seams(at_c, 1.0) / self._full_w if at_c > ROOM_C else 0.0
 
     def follow(self, chamber_c: float, dt_s: float) -> None:
-        """The chamber has been there for dt_s."""
+        """The chamber has been there for dt_s. A furnace that was found warm is taken for half warmed through."""
+        if not self._warm:
+            self._warm = True
+            count = len(self._lining.layers_c)
+            fall_k = max(0.0, chamber_c - ROOM_C) / count
+            self._lining.layers_c = [chamber_c - fall_k * (n + 0.5) for n in range(count)]
         self._since_s += dt_s
         if self._since_s >= EVERY_S:
             self._lining_w = self._lining.step(chamber_c, self._since_s) / self._since_s

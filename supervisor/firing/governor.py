@@ -22,6 +22,7 @@ class BoostLimits:
     minutes_factor: float = 1.10  # of the forecast minutes
     duty_share: float = 0.5  # of the duty in the arrest: the last solid has gone
     gain: float = 5.0  # kelvin of chamber over the target for each that the metal is under it
+    down_gain: float = 2.0  # kelvin of chamber under the target for each that the metal is likely over it
     below_target_k: float = 25.0  # so far, and no further, the chamber goes under the target for metal that is too hot
     wide_k: float = 40.0  # half width of the band in the liquid from which on the estimate moves nothing
 
@@ -153,7 +154,7 @@ def govern(profile_c: float, facts: BoostFacts, ended: str, limits: BoostLimits 
         return Governed(target_c, False, why or "the estimate is too wide")
     if why:
         over_k = 0.0 if facts.likely_c is None else facts.likely_c - target_c
-        down_k = min(limits.gain * over_k, limits.below_target_k) if over_k > 0.0 else 0.0
+        down_k = min(limits.down_gain * over_k, limits.below_target_k) if over_k > 0.0 else 0.0
         return Governed(target_c - down_k, False, why)
     wanted_c = target_c + limits.gain * (target_c - upper_c)
     return Governed(min(max(wanted_c, target_c), cap_c(facts, limits)), True, "")

@@ -5,7 +5,7 @@ from math import isfinite
 from hardware.ports import Level
 from supervisor.alarms.texts import TEXTS
 from supervisor.firing.boosting import DUTY_OVER_S, at_cap, see
-from supervisor.firing.control import Controller, chamber_leads_by_s
+from supervisor.firing.control import Aim, Controller, slope_over_s
 from supervisor.firing.firing import Run
 from supervisor.firing.governor import BoostFacts, BoostLimits
 from supervisor.firing.profile import top_hold_c
@@ -18,8 +18,6 @@ from supervisor.watches.history import History
 AT_TEMPERATURE_K = 10.0
 BEHIND_K = 10.0
 LID_FACTOR = 1.1
-SLOPE_S = 20
-"""Seconds over which the reading's slope is taken."""
 
 
 def regulate(
@@ -30,10 +28,12 @@ def regulate(
     reading_c: mean of this second's good readings, or None.
     """
     firing, run = turn.firing, turn.firing.run
+    if run is not None and controller.firing_id != run.firing_id:
+        controller.begin(run.firing_id, turn.furnace, firing.adviser.model)
     if firing.state not in HEATED or run is None:
         firing.duty = 0.0
         firing.setpoint_c = None
-        controller.rest()
+        controller.rest(reading_c)
         return
     if reading_c is None:  # no heat without a reading; the setpoint waits
         firing.duty = 0.0
@@ -50,20 +50,17 @@ def regulate(
     _note(run, reading_c, turn.now_s)
     if turn.duty_ceiling <= 0.0 or not firing.enable or firing.test is not None or not isfinite(wanted_c):
         firing.duty = 0.0
-        controller.rest()
+        controller.rest(reading_c)
         return
     moved = 0.0 if before_c is None or firing.state is not State.RUNNING else firing.setpoint_c - before_c
     if run.walk.waits_for == "the reading" and reading_c < firing.setpoint_c - BEHIND_K:
         moved = run.walk.rate_c_per_s  # a ramp that waits for the reading still wants its heat
     ramp = min(max(moved, -run.walk.rate_c_per_s), run.walk.rate_c_per_s)
-    # A cold sheath is minutes late. Chamber and setpoint are both seen that much ahead, but never past the ramp's end:
-    # the reading then comes up to a chamber that waits for it.
-    lead_s = chamber_leads_by_s(reading_c)
-    chamber_c = reading_c + lead_s * (history.rise_c(SLOPE_S) or 0.0) / SLOPE_S
-    ahead_c = firing.setpoint_c + lead_s * ramp
-    end_c = run.walk.target_c - run.lowered_k + run.boost.moved_k
-    aim_c = min(ahead_c, max(end_c, firing.setpoint_c)) if ramp > 0.0 else max(ahead_c, min(end_c, firing.setpoint_c))
-    firing.duty = controller.duty(min(aim_c, ceiling_c), ramp, chamber_c, 1.0, turn.duty_ceiling)
+    end_c = min(run.walk.target_c - run.lowered_k + run.boost.moved_k, ceiling_c)
+    aim = Aim(firing.setpoint_c, ramp, end_c)
+    over_s = slope_over_s(reading_c)
+    slope_c_per_s = (history.rise_c(over_s) or 0.0) / over_s
+    firing.duty = controller.duty(aim, reading_c, slope_c_per_s, 1.0, turn.duty_ceiling)
     bound = run.energy_wh > run.allowed_wh and firing.duty >= run.beyond_duty
     run.bound_s = run.bound_s + 1 if bound else 0
 

@@ -10,7 +10,8 @@ from hypothesis import strategies as st
 from hardware.ports import CYCLE_S, Permit
 from supervisor import cycle as core
 from supervisor.firing import commands as c
-from supervisor.firing.control import Controller, tuning
+from supervisor.firing.control import Aim, Controller, tuning
+from supervisor.firing.feed_forward import FeedForward
 from supervisor.firing.states import HEATED, LIVE, TRANSITIONS, Event, State, next_state
 from tests.supervisor.furnace_at_hand import BENCH, FurnaceAtHand, bake, running
 
@@ -112,10 +113,10 @@ def test_an_exception_in_a_watch_is_passed_up(monkeypatch: pytest.MonkeyPatch) -
 
 @pytest.mark.parametrize("reading_c", [float("nan"), float("inf"), float("-inf")])
 def test_the_controller_is_never_fed_what_is_not_a_number(reading_c: float) -> None:
-    controller = Controller(tuning(BENCH))
+    controller, aim = Controller(tuning(BENCH), FeedForward(BENCH, None)), Aim(500.0, 0.0, 500.0)
     with pytest.raises(ValueError, match="reading"):
-        controller.duty(500.0, 0.0, reading_c, 1.0, 1.0)
-    assert 0.0 <= controller.duty(500.0, 0.0, 450.0, 1.0, 1.0) <= 1.0  # and it still answers
+        controller.duty(aim, reading_c, 0.0, 1.0, 1.0)
+    assert 0.0 <= controller.duty(aim, 450.0, 0.0, 1.0, 1.0) <= 1.0  # and it still answers
 
 
 EVENTS = st.lists(

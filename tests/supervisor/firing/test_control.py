@@ -4,8 +4,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from supervisor.firing.control import Controller, chamber_leads_by_s, tuning, window
+from supervisor.firing.control import Aim, Controller, chamber_leads_by_s, tuning, window
+from supervisor.firing.feed_forward import FeedForward
 from supervisor.firing.states import State
+from supervisor.furnace.description import FurnaceDescription
 from tests.supervisor.furnace_at_hand import BENCH, WORKSHOP, bake, furnace_at_hand
 
 
@@ -35,6 +37,10 @@ def test_a_hold_is_quiet() -> None:
     assert max(smooth) - min(smooth) <= 1.5
 
 
+def controller_of(furnace: FurnaceDescription) -> Controller:
+    return Controller(tuning(furnace), FeedForward(furnace, None))
+
+
 def test_a_cold_sheath_is_late_and_a_hot_one_is_as_tuned() -> None:
     assert chamber_leads_by_s(20.0) > 200.0
     assert chamber_leads_by_s(740.0) == 0.0
@@ -45,17 +51,17 @@ def test_a_cold_sheath_is_late_and_a_hot_one_is_as_tuned() -> None:
 def test_duty_stays_between_nothing_and_the_ceiling(
     setpoint_c: float, ramp: float, reading_c: float, ceiling: float, times: int
 ) -> None:
-    controller = Controller(tuning(WORKSHOP))
+    controller = controller_of(WORKSHOP)
     for _ in range(times):
-        assert 0.0 <= controller.duty(setpoint_c, ramp, reading_c, 1.0, ceiling) <= ceiling
+        assert 0.0 <= controller.duty(Aim(setpoint_c, ramp, 900.0), reading_c, 0.1, 1.0, ceiling) <= ceiling
 
 
 def test_what_was_held_back_does_not_come_out_later() -> None:
     """An hour far below the setpoint under a low ceiling, then at the setpoint: no wound-up integral is left."""
-    controller = Controller(tuning(BENCH))
+    controller, aim = controller_of(BENCH), Aim(740.0, 0.0, 740.0)
     for _ in range(3600):
-        controller.duty(740.0, 0.0, 600.0, 1.0, 0.1)
-    at_setpoint = [controller.duty(740.0, 0.0, 741.0, 1.0, 1.0) for _ in range(3)]
+        controller.duty(aim, 600.0, 0.0, 1.0, 0.1)
+    at_setpoint = [controller.duty(aim, 741.0, 0.0, 1.0, 1.0) for _ in range(3)]
     assert max(at_setpoint) <= 0.35  # the settled duty there is about 0.18
 
 

@@ -144,7 +144,7 @@ def test_a_segment_that_is_not_the_hottest_has_no_boost() -> None:
     ("likely_c", "setpoint_c"),
     [
         (738.0, 740.0),
-        (742.0, 730.0),  # five kelvin down for each that the metal is likely too hot
+        (742.0, 736.0),  # two kelvin down for each that the metal is likely too hot
         (760.0, 715.0),  # and no further than 25
     ],
 )

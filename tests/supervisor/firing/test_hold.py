@@ -52,7 +52,7 @@ def test_going_on_starts_from_the_reading_at_the_segments_rate() -> None:
     hand = running(bake(to_c=600.0, rate_c_per_h=600.0), start_c=300.0)
     hand.wait(300.0)
     hand.hold()
-    hand.furnace.inject("mains_low", 0.4)  # it cools while it is held
+    hand.furnace.inject("mains_low", 0.5)  # it cools while it is held
     hand.wait(400.0)
     hand.furnace.mend("mains_low")
     before_c = hand.reading_c

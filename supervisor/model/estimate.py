@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from supervisor.furnace.description import FurnaceDescription
 from supervisor.furnace.reckoning import ROOM_C
 from supervisor.metal.charge import Charge
-from supervisor.model.bands import Z90, Width, offset_sd_k, width
+from supervisor.model.bands import Z90, Width, offset_sd_k, strangeness, width
 from supervisor.model.countdown import Countdown, Course
 from supervisor.model.follower import (
     Belief,
@@ -117,7 +117,8 @@ class Estimator:
         self._full_power_w = furnace.full_power_w
         self._silent_s = 0.0
         self.residual_k: float | None = None
-        self._offset_k = offset_sd_k(model)
+        self._offset_k, self._strange = offset_sd_k(model), strangeness(model)
+        self._learned_dips = model.residual_k["dip"].n if model is not None and "dip" in model.residual_k else 0
         self._centre, factors_covariance = self._knowledge()
         self._begin(reading_c, factors_covariance)
         self._learns = np.ones(N)
@@ -274,7 +275,7 @@ class Estimator:
     def _width(self, phase: str) -> Width:
         lumps = self._belief.covariance[LOWER:S, LOWER:S]
         shares = np.array([LOWER_SHARE, 1.0 - LOWER_SHARE])
-        return width(phase, float(shares @ lumps @ shares), self._model, dipped=self._dipped)
+        return width(phase, float(shares @ lumps @ shares), self._strange, self._learned_dips, dipped=self._dipped)
 
     def _doubt(self, phase: str, half_k: float) -> str:
         if self._frozen:
@@ -292,9 +293,7 @@ class Estimator:
         if self._metal is None or self._entered_kg == 0.0:
             return None
         mean, covariance = self._belief
-        return Countdown(
-            self._reduced, mean, covariance, self._entered_kg, self._metal, pour_c=pour_c, course=course
-        )
+        return Countdown(self._reduced, mean, covariance, self._entered_kg, self._metal, pour_c=pour_c, course=course)
 
     def expected_reading_c(self, mass_kg: float) -> float:
         """What the reading would be now with mass_kg of metal, by the model and the power alone.

@@ -24,7 +24,7 @@ _MASS_SD = 0.06  # of a charge as entered, logarithm
 _MAINS_SD = 0.06  # of one firing's power where it is not metered: 3 % of the voltage
 _COLD_C = 40.0  # a furnace that starts warmer has a lining whose profile nobody knows
 _STEP = 0.02  # for derivatives, in prior standard deviations
-_MOST_SD, _MOST_RUNS, _ENOUGH = 4.0, 25, 1e-3
+_MOST_SD, _MOST_RUNS, _ENOUGH = 4.0, 12, 3e-3  # a fit that wants more wants what no furnace is
 _LEAST_SPREAD = 0.25  # of the residuals, in units of what they are measured by: no fit is better than a degree
 
 

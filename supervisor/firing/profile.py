@@ -9,11 +9,16 @@ ABOVE_TOP_K = 25.0
 
 @dataclass(frozen=True, slots=True)
 class Ramp:
-    """Take the setpoint to to_c. One of the two is given; the other follows from where the ramp starts."""
+    """Take the setpoint to to_c. One of the two is given; the other follows from where the ramp starts.
+
+    fastest: both are given. The rate is beyond what the furnace can do, so that the setpoint goes up just ahead of the
+    reading; the duration is what an empty furnace is reckoned to need.
+    """
 
     to_c: float
     rate_c_per_h: float | None  # always positive; the direction follows from to_c
     duration_s: float | None
+    fastest: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,6 +70,8 @@ def cap_c(profile: Profile, furnace_top_c: float) -> float:
 def segment_sentence(segment: Ramp | Hold) -> str:
     """One segment in plain words."""
     if isinstance(segment, Ramp):
+        if segment.fastest:
+            return f"Ramp to {segment.to_c:g} °C as fast as the furnace can."
         if segment.rate_c_per_h is not None:
             return f"Ramp to {segment.to_c:g} °C at {segment.rate_c_per_h:g} °C/h."
         return f"Ramp to {segment.to_c:g} °C over {_minutes(segment.duration_s or 0.0)}."

@@ -41,6 +41,7 @@ class SegmentFields(Fields):
         float | None, Field(description="a number above 0 °C/h, up to what the furnace can follow")
     ] = None
     over_min: Annotated[float | None, Field(description="a number above 0 min, at most 720 min")] = None
+    fastest: Annotated[Literal[True] | None, Field(description="true, or left out")] = None
     hold_min: Annotated[float | None, Field(description="a number from 0 to 720 min")] = None
     wait_within_c: Annotated[float | None, Field(description="a number from 1 to 50 °C")] = None
     until: Annotated[Literal["word"] | None, Field(description='"word", for a person who says go on')] = None
@@ -76,9 +77,13 @@ def profile_from_text(text: str, source_name: str, furnace: FurnaceDescription) 
     fields = checked(ProfileFields, text, source_name)
     _check_top(fields, source_name, furnace)
     charge = None if fields.charge is None else _charge(fields.charge, source_name, furnace)
-    segments = tuple(_segment(n, segment, fields, source_name) for n, segment in enumerate(fields.segment, start=1))
-    if not segments:
+    if not fields.segment:
         raise InputRefused(f"{source_name}: segment is empty; allowed: [[segment]] tables, one for each ramp or hold")
+    planned = tuple(_segment(n, segment, fields, source_name) for n, segment in enumerate(fields.segment, start=1))
+    if charge is None and any(isinstance(segment, Ramp) and segment.fastest for segment in planned):
+        allowed = "only with a [charge]; what is dried or warmed without metal must not be hurried"
+        raise refusal(source_name, "fastest", True, allowed)
+    segments = _timed(planned, source_name, furnace)
     if isinstance(segments[0], Hold):
         raise refusal(source_name, "segment[1].hold_min", fields.segment[0].hold_min, "a ramp before the first hold")
     _check_ramps(segments, source_name, furnace)
@@ -129,9 +134,12 @@ def _ramp(at: str, fields: SegmentFields, to_c: float, top_c: float, source: str
             raise refusal(source, f"{at}.{name}", value, "only beside hold_min; this segment is a ramp")
     if not COOLEST_C <= to_c <= top_c:
         raise refusal(source, f"{at}.ramp_to_c", to_c, f"{COOLEST_C:g} °C to this profile's top_c, {top_c:g} °C")
-    if (fields.rate_c_per_h is None) == (fields.over_min is None):
-        which = "neither rate_c_per_h nor over_min" if fields.over_min is None else "both rate_c_per_h and over_min"
-        raise InputRefused(f"{source}: {at} is a ramp with {which}; allowed: exactly one of the two")
+    given = [name for name in ("rate_c_per_h", "over_min", "fastest") if getattr(fields, name) is not None]
+    if len(given) != 1:
+        which = " and ".join(given) or "neither rate_c_per_h nor over_min nor fastest"
+        raise InputRefused(f"{source}: {at} is a ramp with {which}; allowed: exactly one of the three")
+    if fields.fastest:
+        return Ramp(to_c, None, None, fastest=True)
     if fields.rate_c_per_h is not None:
         if not fields.rate_c_per_h > 0.0:
             allowed = "above 0 °C/h; a ramp down has a lower ramp_to_c"
@@ -144,7 +152,7 @@ def _ramp(at: str, fields: SegmentFields, to_c: float, top_c: float, source: str
 
 
 def _hold(at: str, fields: SegmentFields, hold_min: float, source: str) -> Hold:
-    for name in ("rate_c_per_h", "over_min"):
+    for name in ("rate_c_per_h", "over_min", "fastest"):
         value = getattr(fields, name)
         if value is not None:
             raise refusal(source, f"{at}.{name}", value, "only beside ramp_to_c; this segment is a hold")
@@ -157,10 +165,36 @@ def _hold(at: str, fields: SegmentFields, hold_min: float, source: str) -> Hold:
     return Hold(hold_min * 60.0, fields.wait_within_c, fields.until is not None)
 
 
+def _timed(segments: tuple[Ramp | Hold, ...], source: str, furnace: FurnaceDescription) -> tuple[Ramp | Hold, ...]:
+    """Give the ramps that are to be as fast as the furnace can their rate and the time that they are reckoned to take.
+
+    The rate is that of the empty, cold furnace at its fastest: the setpoint is never what holds the furnace back.
+    """
+    timed: list[Ramp | Hold] = []
+    at_c = ROOM_C
+    for number, segment in enumerate(segments, start=1):
+        if isinstance(segment, Hold):
+            timed.append(segment)
+            continue
+        to_c = segment.to_c
+        if segment.fastest:
+            if to_c <= at_c:
+                allowed = "only for a ramp up; give a ramp down its rate_c_per_h or over_min"
+                raise refusal(source, f"segment[{number}].fastest", True, allowed)
+            even_c_per_h = fastest_ramp_c_per_h(furnace, to_c, at_c)
+            if not even_c_per_h > 0.0:
+                raise refusal(source, f"segment[{number}].ramp_to_c", to_c, f"what {furnace.title} can reach")
+            rate_c_per_h = 3600.0 * furnace.response.fastest_rise_c_per_s
+            segment = Ramp(to_c, rate_c_per_h, (to_c - at_c) / even_c_per_h * 3600.0, fastest=True)
+        timed.append(segment)
+        at_c = to_c
+    return tuple(timed)
+
+
 def _check_ramps(segments: tuple[Ramp | Hold, ...], source: str, furnace: FurnaceDescription) -> None:
     """Refuse a ramp up that the empty furnace could not follow at full power: some unit or digit is wrong."""
     for number, (segment, leg) in enumerate(zip(segments, legs(segments), strict=True), start=1):
-        if isinstance(segment, Hold) or leg.to_c <= leg.from_c:
+        if isinstance(segment, Hold) or segment.fastest or leg.to_c <= leg.from_c:
             continue
         fastest_c_per_h = fastest_ramp_c_per_h(furnace, leg.to_c, leg.from_c)
         at, where = f"segment[{number}]", f"from {leg.from_c:g} to {leg.to_c:g} °C on {furnace.title}"

@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from supervisor.firing.profile import Hold, Profile, Ramp
+from supervisor.furnace.reckoning import ROOM_C
 
 FALLING_BEHIND_K = 25.0
 """A ramp waits while the reading is this far behind (common practice, no source)."""
@@ -71,7 +72,11 @@ def ahead(walk: Walk) -> list[tuple[float, float]]:
     at_s, at_c, rate = 0.0, walk.setpoint_c, walk.rate_c_per_s
     for number, segment in enumerate(walk.profile.segments[walk.segment :]):
         if isinstance(segment, Ramp):
-            if number:
+            if segment.fastest and segment.duration_s:  # its own rate is one that no reading follows
+                before = walk.profile.segments[: walk.segment + number]
+                from_c = next((each.to_c for each in reversed(before) if isinstance(each, Ramp)), ROOM_C)
+                rate = (segment.to_c - from_c) / segment.duration_s
+            elif number:
                 rate = _rate(segment, at_c)
             at_s += abs(segment.to_c - at_c) / rate
             at_c = segment.to_c

@@ -115,7 +115,7 @@ def legs(segments: tuple[Ramp | Hold, ...], start_c: float = ROOM_C) -> list[Leg
     for segment in segments:
         if isinstance(segment, Hold):
             found.append(Leg(at_c, at_c, segment.duration_s))
-        elif segment.rate_c_per_h is not None:
+        elif segment.rate_c_per_h is not None and not segment.fastest:
             found.append(Leg(at_c, segment.to_c, abs(segment.to_c - at_c) / segment.rate_c_per_h * 3600.0))
         else:
             found.append(Leg(at_c, segment.to_c, segment.duration_s or 0.0))

@@ -10,9 +10,10 @@ from hypothesis import strategies as st
 
 from supervisor.firing.profile import Hold, Profile, Ramp, segment_sentence
 from supervisor.firing.profile_file import profile_from_text, read_profile
+from supervisor.firing.setpoint import FALLING_BEHIND_K, advance, ahead, begin
 from supervisor.furnace.description import FurnaceDescription
 from supervisor.furnace.file import read_furnace
-from supervisor.furnace.reckoning import nominal_duration_s
+from supervisor.furnace.reckoning import ROOM_C, fastest_ramp_c_per_h, nominal_duration_s
 from supervisor.metal import alloys
 from supervisor.metal.charge import Charge
 from supervisor.refusal import InputRefused
@@ -92,21 +93,40 @@ def test_the_page_shows_a_profile_that_is_read_and_a_refusal_that_is_given() -> 
     blocks = re.findall(r"```(?:toml)?\n(.*?)```", PAGE, flags=re.DOTALL)
     shown, written = blocks[0].strip(), blocks[1]
     ramp, *holds = profile_from_text(written, "page", WORKSHOP).segments
-    assert [segment_sentence(segment) for segment in (ramp, *holds)] == re.findall(r"# (.*)", written)
+    assert [segment_sentence(segment) for segment in (ramp, *holds)] == re.findall(r"\[\[segment\]\] +# (.*)", written)
     with pytest.raises(InputRefused) as refusal:
         profile_from_text(written.replace("= 600", "= 6000"), "ingots.toml", WORKSHOP)
     assert str(refusal.value) == shown
 
 
 def test_the_examples_are_what_they_say() -> None:
-    assert [path.stem for path in EXAMPLES] == ["dry-moulds", "dry-out-6h", "ingots-2kg"]
-    moulds, dry_out, ingots = (read_profile(path, WORKSHOP) for path in EXAMPLES)
+    assert [path.stem for path in EXAMPLES] == ["dry-moulds", "dry-out-6h", "ingots-2kg", "ingots-fast"]
+    moulds, dry_out, ingots, fast = (read_profile(path, WORKSHOP) for path in EXAMPLES)
     assert moulds.charge is None
     assert dry_out.charge is None
     assert nominal_duration_s(dry_out) == pytest.approx(6 * 3600)
     assert ingots.charge is not None
     assert ingots.charge.mass_kg == 2.0
     assert 75 * 60 <= nominal_duration_s(ingots) <= 120 * 60
+    assert fast.charge == ingots.charge
+    assert nominal_duration_s(fast) < nominal_duration_s(ingots)
+
+
+def test_a_ramp_as_fast_as_the_furnace_can_lets_the_setpoint_go_just_ahead_and_is_planned_as_an_even_one() -> None:
+    profile = read(HEAD + CHARGE + "[[segment]]\nramp_to_c = 740\nfastest = true\n")
+    (ramp,) = profile.segments
+    assert isinstance(ramp, Ramp)
+    assert ramp.rate_c_per_h == 3600.0 * BENCH.response.fastest_rise_c_per_s
+    planned_s = (740.0 - ROOM_C) / fastest_ramp_c_per_h(BENCH, 740.0) * 3600.0
+    assert ramp.duration_s == pytest.approx(planned_s)
+    assert nominal_duration_s(profile) == pytest.approx(planned_s)
+    walk = begin(profile, ROOM_C)
+    at_s, at_c = ahead(walk)[-1]
+    assert at_c == 740.0
+    assert at_s == pytest.approx(planned_s)
+    for second in range(600):
+        advance(walk, 1.0, ROOM_C + second / 2.0, 2000.0)
+    assert walk.setpoint_c == pytest.approx(ROOM_C + 599 / 2.0 + FALLING_BEHIND_K, abs=2.0)
 
 
 @pytest.mark.parametrize(
@@ -115,6 +135,7 @@ def test_the_examples_are_what_they_say() -> None:
         (Ramp(500.0, 600.0, None), "Ramp to 500 °C at 600 °C/h."),
         (Ramp(487.5, None, 2700.0), "Ramp to 487.5 °C over 45 min."),
         (Ramp(300.0, None, 10_800.0), "Ramp to 300 °C over 3 h."),
+        (Ramp(740.0, 5760.0, 1000.0, fastest=True), "Ramp to 740 °C as fast as the furnace can."),
         (Hold(900.0, None, until_word=False), "Hold 15 min."),
         (Hold(900.0, 5.0, until_word=False), "Hold 15 min, from when the reading is within 5 K."),
         (Hold(0.0, None, until_word=True), "Hold until you say go on."),

@@ -55,8 +55,8 @@ def refused(text: str) -> str:
         ),
         (
             HEAD + RAMP + "colour = 3\n",
-            ": segment[1].colour is not a name used here; allowed: ramp_to_c, rate_c_per_h, over_min, hold_min, "
-            "wait_within_c, until",
+            ": segment[1].colour is not a name used here; allowed: ramp_to_c, rate_c_per_h, over_min, fastest, "
+            "hold_min, wait_within_c, until",
         ),
         (HEAD.replace("760", "851") + RAMP, ": top_c is 851; allowed: 40 to 850 °C on Bench furnace"),
         (HEAD.replace("760", "nan") + RAMP, ": top_c is nan; allowed: a number of °C, up to the furnace's top"),
@@ -92,11 +92,25 @@ def refused(text: str) -> str:
         ),
         (
             HEAD + RAMP + "over_min = 80\n",
-            ": segment[1] is a ramp with both rate_c_per_h and over_min; allowed: exactly one of the two",
+            ": segment[1] is a ramp with rate_c_per_h and over_min; allowed: exactly one of the three",
         ),
         (
             HEAD + "[[segment]]\nramp_to_c = 740\n",
-            ": segment[1] is a ramp with neither rate_c_per_h nor over_min; allowed: exactly one of the two",
+            ": segment[1] is a ramp with neither rate_c_per_h nor over_min nor fastest; "
+            "allowed: exactly one of the three",
+        ),
+        (
+            HEAD + "[[segment]]\nramp_to_c = 740\nfastest = true\n",
+            ": fastest is true; allowed: only with a [charge]; "
+            "what is dried or warmed without metal must not be hurried",
+        ),
+        (
+            HEAD + CHARGE + RAMP + "[[segment]]\nramp_to_c = 700\nfastest = true\n",
+            ": segment[2].fastest is true; allowed: only for a ramp up; give a ramp down its rate_c_per_h or over_min",
+        ),
+        (
+            HEAD + CHARGE + "[[segment]]\nramp_to_c = 740\nfastest = false\n",
+            ": segment[1].fastest is false; allowed: true, or left out",
         ),
         (
             HEAD + RAMP + "hold_min = 3\n",

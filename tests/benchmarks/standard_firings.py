@@ -12,6 +12,7 @@ from typing import NamedTuple
 from hardware.ports import Plant
 from hardware.simulated.furnace import Furnace
 from supervisor.firing.profile import Hold, Profile, Ramp
+from supervisor.firing.profile_file import profile_from_text
 from supervisor.furnace.description import FurnaceDescription
 from supervisor.furnace.reckoning import fastest_ramp_c_per_h
 from supervisor.metal.alloys import alloy, charge
@@ -61,6 +62,19 @@ LEARNED_FROM = (1 / 3, 0.6, 0.9)
 """Shares of the pot's fill of the three ordinary melts that the model is learned from."""
 
 
+_MELT = """
+name = "{name}"
+top_c = {top_c}
+pour_c = {pour_c}
+longest_h = 8
+charge = {{ mass_kg = {mass_kg}, alloy = "{alloy}", form = "off-cuts" }}
+segment = [
+    {{ ramp_to_c = {target_c}, fastest = true }},
+    {{ hold_min = 15, wait_within_c = 5, until = "word" }},
+]
+"""
+
+
 class Setting(NamedTuple):
     """A furnace, what is known of it, and what it melts."""
 
@@ -100,18 +114,22 @@ def drawn(kind: Kind, seed: int, name: str = "") -> Drawn:
 def profile(setting: Setting, kind: Kind, *, cap_over_target_k: float) -> Profile:
     """What is asked for: to the target as fast as the furnace can, held until somebody's word."""
     described, target_c = setting.described, setting.target_c
-    if kind.name == "dry_out":
+    if kind.name == "dry_out":  # the holds of docs/examples/dry-out-6h.toml, shortened
         segments = (Ramp(110.0, 100.0, None), Hold(1800.0, None, False), Ramp(340.0, 100.0, None))
         return Profile("Dry-out", (*segments, Hold(1800.0, None, False)), 360.0, None, 12 * 3600.0, None, "")
     if kind.name == "empty":
         segments = (Ramp(target_c - 200.0, 600.0, None), Hold(900.0, None, False), Ramp(target_c, 600.0, None))
         return Profile("Empty", (*segments, Hold(3600.0, None, False)), target_c + 20.0, None, 12 * 3600.0, None, "")
-    rate_c_per_h = 3600.0 * described.response.fastest_rise_c_per_s  # the setpoint waits for the reading all the way
     entered_kg = round(kind.share * described.crucible.capacity_kg, 3)
-    top_c = min(target_c + cap_over_target_k, described.top_c)
-    steps = (Ramp(target_c, rate_c_per_h, None), Hold(900.0, 5.0, True))
-    metal = charge(entered_kg, setting.alloy, "off-cuts")
-    return Profile(kind.name, steps, top_c, setting.pour_c, 8 * 3600.0, metal, "")
+    text = _MELT.format(
+        name=kind.name,
+        top_c=min(target_c + cap_over_target_k, described.top_c),
+        pour_c=setting.pour_c,
+        mass_kg=entered_kg,
+        alloy=setting.alloy,
+        target_c=target_c,
+    )
+    return profile_from_text(text, kind.name, described)
 
 
 def ordinary_melt(setting: Setting, number: int) -> tuple[Kind, Profile]:

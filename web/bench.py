@@ -5,11 +5,13 @@ import socket
 from collections.abc import Mapping
 from contextlib import suppress
 from pathlib import Path
+from threading import Event
 from typing import Any
 
 PATIENCE_S = 2.0
 SLOW_FOR_S = 10
 ANSWERS_AFTER_S = 5
+LID_OPEN_S = 1.0  # the supervisor sees it move
 SHORT_PRESS_S, HELD_PRESS_S = 0.6, 3.4
 
 Message = dict[str, Any]
@@ -44,6 +46,21 @@ class Bench:
         """A person did something: keep the furnace's clock to real time for a while. Nobody there: nothing to slow."""
         with suppress(OSError):
             self.ask({"bench": "slow", "seconds": SLOW_FOR_S})
+
+    def charge(self, message: Message) -> dict[str, Any]:
+        """Charge as a person does: lid open for a moment, metal in, lid shut. A lid that stands open is left so.
+
+        Raises:
+            OSError: nobody answers, or not in JSON.
+        """
+        stood_open = self.ask({"bench": "state"})["levers"]["lid_open"]
+        if not stood_open:
+            self.ask({"bench": "lid", "open": True})
+            Event().wait(LID_OPEN_S)
+        came = self.ask(message)
+        if not stood_open:
+            self.ask({"bench": "lid", "open": False})
+        return came
 
     def positions(self) -> dict[str, Any]:
         """Where the levers stand, the pace, what is broken and what can be. `levers` is None when nobody answers."""

@@ -63,7 +63,7 @@ def learned(data: Path) -> Learned:
         return Learned(None, None, [], {})
     with open_log(data) as log:
         kept = log.models()
-        names = {firing.id: firing.heat_number or firing.name for firing in log.firings()}
+        names = {firing.id: firing.heat_number or f"No. {firing.id}, {firing.name}" for firing in log.firings()}
     used = next((row for row in kept if row.adopted), None)
     waiting = kept[0] if kept and not kept[0].adopted else None
     now = original(used)

@@ -174,7 +174,7 @@ def _likely_ready(memory: Memory, then: str = "") -> Headline:
     """Nothing here orders hands to the furnace: the contactor is proved open first, and eyes and probe decide."""
     if proved_off(memory):
         return Headline("Heat off, proved. Likely ready:", "look", "and dip, then decide.", "wanted")
-    return Headline("Likely ready: to", "look,", f"take heat off first.{then}", "wanted")
+    return Headline("Likely ready. Before anybody looks:", "heat off", f"and proved.{then}", "wanted")
 
 
 def _followed(memory: Memory, run: Run, known: dict[str, Any]) -> Headline:

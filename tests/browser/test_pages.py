@@ -85,7 +85,7 @@ def test_no_key_is_wider_than_its_column(chromium: Browser, served: Served, furn
         pair(page, served)
         page.set_viewport_size({"width": 320, "height": 740})
         short = ("off", "14:23", "nearly", "1.3 kg.", "100 °C", "12 min")
-        for key in (*short, "stopped", "ordered", "unknown:", "Wasserstoff", "1 652 °F"):
+        for key in (*short, "stopped", "ordered", "unknown:", "Wasserstoff", "1 652 °F", "heat off"):
             see(page, served, furnace, HEATING, headline=headline("Now", key, "it is.", "calm"))
             room = page.evaluate("document.querySelector('.head h1').getBoundingClientRect().right")
             assert page.evaluate("document.querySelector('.head .key').scrollWidth") <= room - 12, key

@@ -91,7 +91,7 @@ def test_the_countdown_ends_in_nearly_there_and_then_likely_ready(followed: list
     order = [seen.sentence for seen in followed]
     nearly = next(i for i, sentence in enumerate(order) if "nearly there" in sentence)
     assert all("nearly there" in sentence or "Press the button" in sentence for sentence in order[nearly:-1])
-    assert order[-1] == "Likely ready: to look, take heat off first."
+    assert order[-1] == "Likely ready. Before anybody looks: heat off and proved."
     assert followed[-1].shown["metal"]["minutes"] is None
 
 

@@ -110,7 +110,7 @@ NEARLY = made(
 READY = made(
     NEARLY,
     epoch=23,
-    headline=headline("Likely ready: to", "look,", "take heat off first.", "wanted"),
+    headline=headline("Likely ready. Before anybody looks:", "heat off", "and proved.", "wanted"),
     metal=metal(731.0, 15, 4, "liquid", words="likely all liquid", ready=True),
 )
 

@@ -27,6 +27,8 @@ def test_chamber_and_metal_are_two_named_temperatures_with_the_reason(phone: Bro
     page = look(phone, furnace, MELTING)
     assert "Chamber 798 °C on purpose: boost" in fig(page)
     assert "Metal, about 640 °C ± 10 K, melting" in fig(page)
+    below = fig(look(phone, furnace, MELTING, hot_junction={"c": 728.0, "age_s": 0.0, "fault": None}))
+    assert "Chamber 728 °C boost, setpoint 800 °C" in below
     assert "Boost. Chamber up to 800 °C on purpose, 60 K over the metal’s target; metal about 640." in said(page)
 
 
@@ -117,8 +119,8 @@ def test_no_state_orders_hands_to_the_furnace(phone: Browser, furnace: Scripted,
 
 def test_likely_ready_asks_for_heat_off_first_and_shows_the_contactors_age(phone: Browser, furnace: Scripted) -> None:
     hot = said(look(phone, furnace, READY))
-    assert "to look, take heat off first." in hot
-    assert "Nobody’s hands go in before heat is off and proved" in hot
+    assert "Before anybody looks: heat off and proved." in hot
+    assert "No hands before." in hot
     off = said(look(phone, furnace, LOOKING))
     assert "Heat off, proved. Likely ready: look and dip, then decide." in off
     assert re.search(r"Contactor open, read \d s ago\.", off)

@@ -19,7 +19,7 @@ def lever() -> Response:
         message = message_of(request.form)
         if message["bench"] != "pace":
             mine.bench.slow()
-        came = mine.bench.ask(message)
+        came = mine.bench.charge(message) if message["bench"] == "add_charge" else mine.bench.ask(message)
     except (OSError, ValueError) as problem:
         return answered(mine.asking.refuse(f"{problem}."))
     mine.drawer.look_again()

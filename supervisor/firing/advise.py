@@ -21,6 +21,8 @@ LOOKS_IN_A_ROW = 3
 SOLID_SHARE = 0.05
 MASS_OFF_K = 30.0
 """The reading against the model's for the entered mass: further off is asked about."""
+LIKE_ANOTHER = 0.6
+"""Of the way to half or double the mass: so far off a warm furnace must be as well."""
 LIKE_SHARES = (0.5, 0.7, 1.4, 2.0)
 """Of the entered mass: what the model reckons at all."""
 
@@ -118,8 +120,13 @@ def _look_at_mass(turn: Turn, run: Run, adviser: Adviser, reading_c: float) -> N
     expected_c, half_c = adviser.expected_c(run.charge_kg), adviser.expected_c(run.charge_kg / 2.0)
     if expected_c is None or half_c is None:
         return
-    run.mass_checked = run.mass_checked or half_c - expected_c > MASS_OFF_K
-    run.mass_off = run.mass_off + 1 if abs(reading_c - expected_c) > MASS_OFF_K else 0
+    double_c = adviser.expected_c(2.0 * run.charge_kg)
+    above_k, below_k = half_c - expected_c, 0.0 if double_c is None else expected_c - double_c
+    run.mass_checked = run.mass_checked or above_k > MASS_OFF_K
+    most_k = MASS_OFF_K
+    if run.charged_warm:  # how far a warm lining is warmed through is not known: it must be like another mass too
+        most_k = max(most_k, LIKE_ANOTHER * (above_k if reading_c > expected_c else below_k))
+    run.mass_off = run.mass_off + 1 if abs(reading_c - expected_c) > most_k else 0
     if run.mass_off < LOOKS_IN_A_ROW:
         return
     off_k, minutes = reading_c - expected_c, (turn.now_s - run.began_s) / 60.0

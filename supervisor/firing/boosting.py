@@ -80,7 +80,7 @@ def _towards(wanted_k: float, now_k: float, rate_c_per_s: float) -> float:
     """
     if wanted_k < now_k:
         return max(wanted_k, min(now_k, 0.0) - DOWN_C_PER_S)
-    return min(wanted_k, now_k + (rate_c_per_s if now_k >= 0.0 else UP_C_PER_S))
+    return min(wanted_k, now_k + (rate_c_per_s if now_k >= 0.0 or wanted_k > 0.0 else UP_C_PER_S))
 
 
 def end(boost: Boost, why: str) -> None:
@@ -91,7 +91,7 @@ def end(boost: Boost, why: str) -> None:
 def arm_again(boost: Boost, energy_wh: float, minutes: float, more_wh: float, more_minutes: float | None) -> None:
     """A press after metal was added: a new boost, on what is forecast from now on. more_minutes None: no forecast."""
     boost.began, boost.ended, boost.added, boost.dip_c = False, "", False, None
-    boost.at_cap_s, boost.duty, boost.arrest_duty = 0, None, None
+    boost.at_cap_s, boost.duty, boost.arrest_duty, boost.moved_k = 0, None, None, max(0.0, boost.moved_k)
     known = more_minutes is not None
     boost.forecast_wh = energy_wh + more_wh if known else None
     boost.forecast_minutes = minutes + more_minutes if more_minutes is not None else None

@@ -107,6 +107,7 @@ def _(command: c.Start, turn: Turn) -> Outcome:
         longest_s=profile.longest_s,
         walk=setpoint.begin(profile, reading_c),
         gate=Gate(limit_of(profile.charge)),
+        began_c=reading_c,
         learned_allowance=not firing.adviser.no_boost,
         beyond_duty=BEYOND_ALLOWANCE * firing.adviser.settled_duty(top_hold_c(profile)),
         boost=Boost(forecast_wh=firing.adviser.boost_wh, forecast_minutes=firing.adviser.likely_minutes),
@@ -115,7 +116,7 @@ def _(command: c.Start, turn: Turn) -> Outcome:
     turn.next_firing_id += 1
     turn.records.append(_opened(turn, firing.run))
     firing.test = StartTest(since_s=turn.now_s)
-    firing.lid = Lid()
+    firing.lid = Lid(last_shut_s=firing.lid_shut_s)
     turn.go(Event.START, "start, step one", command.by.who, command.by.where)
     return "The start test runs. Then hold the button at the furnace for 3 s.", ""
 

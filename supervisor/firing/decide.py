@@ -183,9 +183,10 @@ def notice(turn: Turn, second_c: float | None) -> None:
     inputs = turn.sample.inputs
     turn.answered = firing.button.see(inputs.reset_button, turn.now_s)
     if inputs.lid is Level.OPEN:
-        firing.lid_seen_open = True
+        firing.lid_seen_open, firing.lid_shut_s = True, None
     elif inputs.lid is Level.CLOSED and firing.lid_seen_open:
         firing.lid_seen_moving = True
+        firing.lid_shut_s = turn.now_s if firing.lid_shut_s is None else firing.lid_shut_s
     if second_c is not None and second_c < SOLID_BELOW_C:
         firing.liquid_left = False
     if firing.state not in HEATED or run is None:

@@ -16,6 +16,7 @@ from supervisor.firing.states import State
 from supervisor.watches.finding import Leave
 
 YOU = "you"
+WARM_C = 60.0
 PRESS_AFTER_HELD_S = 600.0
 """A hold longer than this is left only by a press at the furnace."""
 OWN_RETURNS = 3
@@ -55,6 +56,7 @@ class Run:
     walk: Walk
     gate: Gate
     learned_allowance: bool  # allowance and settled duty come from a learned model
+    began_c: float  # the chamber at the start
     beyond_duty: float  # all that is left when the energy allowance is used up
     boost: Boost = field(default_factory=Boost)
     mass_doubt: MassDoubt | None = None
@@ -88,6 +90,11 @@ class Run:
     ended_as: str | None = None
 
     @property
+    def charged_warm(self) -> bool:
+        """Cold metal went into a warm furnace, whose lining is warmed through nobody knows how far."""
+        return self.profile.charge is not None and self.began_c > WARM_C
+
+    @property
     def allowed_wh(self) -> float:
         """The energy allowance, with the tenths that presses added."""
         return self.allowance_wh * (1.0 + 0.1 * self.tenths)
@@ -119,6 +126,7 @@ class Firing:
     cut_short: bool = False  # the firing before ended without a proper end
     lid_seen_open: bool = False  # since prepare
     lid_seen_moving: bool = False  # open and then shut, since prepare
+    lid_shut_s: float | None = None  # when it was last seen to shut, in a firing or not
     found: str | None = None  # what a reset says was found
     enable: bool = False
     enable_off_s: float | None = None  # since when the enable is ordered off; None: it is on

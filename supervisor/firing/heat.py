@@ -53,10 +53,11 @@ def regulate(
         controller.rest(reading_c)
         return
     moved = 0.0 if before_c is None or firing.state is not State.RUNNING else firing.setpoint_c - before_c
-    if run.walk.waits_for == "the reading" and reading_c < firing.setpoint_c - BEHIND_K:
+    end_c = min(run.walk.target_c - run.lowered_k + run.boost.moved_k, ceiling_c)
+    waits = firing.state is State.RUNNING and run.walk.waits_for == "the reading" and firing.setpoint_c < end_c
+    if waits and reading_c < firing.setpoint_c - BEHIND_K:
         moved = run.walk.rate_c_per_s  # a ramp that waits for the reading still wants its heat
     ramp = min(max(moved, -run.walk.rate_c_per_s), run.walk.rate_c_per_s)
-    end_c = min(run.walk.target_c - run.lowered_k + run.boost.moved_k, ceiling_c)
     aim = Aim(firing.setpoint_c, ramp, end_c)
     over_s = slope_over_s(reading_c)
     slope_c_per_s = (history.rise_c(over_s) or 0.0) / over_s
@@ -90,6 +91,8 @@ def _facts(turn: Turn, run: Run) -> BoostFacts:
     estimate = firing.adviser.estimate
     known = estimate is not None and not estimate.doubt and run.mass_doubt is None
     spoke = [name for name, standing in turn.alarms.standing.items() if standing.active and TEXTS[name].priority]
+    if run.energy_wh > run.allowed_wh:
+        spoke.append("energy-allowance")  # it binds before it speaks
     return BoostFacts(
         target_c=top_hold_c(run.profile) - run.lowered_k,
         at_top=run.walk.target_c == top_hold_c(run.profile),

@@ -3,8 +3,9 @@
 from collections import deque
 from dataclasses import dataclass, field
 
-OVER_STEPS = 600
+LONGEST_STEPS = 600
 LEAST_PULSES = 30
+ENOUGH_PULSES = 60
 AGREES_WITHIN = 0.25
 """Metered energy that differs from the ordered by more than this share is used by nobody (our choice)."""
 
@@ -13,17 +14,21 @@ AGREES_WITHIN = 0.25
 class Meter:
     """The last ten minutes of both counts, once a second. Changed by `see` alone."""
 
-    steps: deque[tuple[float, int]] = field(default_factory=lambda: deque(maxlen=OVER_STEPS))
+    steps: deque[tuple[float, int]] = field(default_factory=lambda: deque(maxlen=LONGEST_STEPS))
 
     def see(self, ordered_wh: float, pulses: int) -> None:
         """Take both running counts."""
         self.steps.append((ordered_wh, pulses))
 
     def ratio(self, pulses_per_kwh: int | None) -> float:
-        """Metered over ordered energy; 1 without a meter, while too little was counted, or when it cannot be true."""
+        """Metered over ordered energy, over the last pulses that are enough to tell.
+
+        1 without a meter, while too little was counted, or when it cannot be true.
+        """
         if pulses_per_kwh is None or len(self.steps) < 2:
             return 1.0
-        (first_wh, first), (last_wh, last) = self.steps[0], self.steps[-1]
+        last_wh, last = self.steps[-1]
+        first_wh, first = next((s for s in reversed(self.steps) if last - s[1] >= ENOUGH_PULSES), self.steps[0])
         if last - first < LEAST_PULSES or last_wh <= first_wh:
             return 1.0
         ratio = (last - first) * 1000.0 / pulses_per_kwh / (last_wh - first_wh)

@@ -23,6 +23,8 @@ QUARTERS = (
     "about three quarters molten",
     "all molten",
 )
+SPARE_USED, LEAST_SPARE_DUTY = 0.5, 0.2
+"""Of the power beyond the losses, what comes into the metal on the way (our choice)."""
 FOR_ADDED_METAL = 1.1
 """Of the heat that added metal takes up: so much more a firing may then use."""
 
@@ -102,13 +104,13 @@ def _mass(command: c.Note, turn: Turn, run: Run) -> str:
         return f"mass_kg is {mass_kg}; allowed: above 0, up to {capacity_kg:g} kg, what the crucible holds."
     if run.profile.charge is None:
         return "This firing has no charge."
-    changed_kg, target_c = mass_kg - run.charge_kg, top_hold_c(run.profile)
+    changed_kg = mass_kg - run.charge_kg
     if changed_kg < 0.0:  # as much as any addition can have brought
         less = Charge(-changed_kg, "unknown", "", None, None)
-        run.allowance_wh -= FOR_ADDED_METAL * metal_wh(less, target_c)
+        run.allowance_wh -= FOR_ADDED_METAL * _need_wh(less, turn, run)
     elif command.epoch == turn.firing.epoch and run.energy_wh <= run.allowed_wh:  # as with an addition
         more = replace(run.profile.charge, mass_kg=changed_kg)
-        run.allowance_wh += FOR_ADDED_METAL * metal_wh(more, target_c)
+        run.allowance_wh += FOR_ADDED_METAL * _need_wh(more, turn, run)
     run.charge_kg, run.mass_doubt, run.mass_confirmed = mass_kg, None, False
     run.mass_off, run.mass_checked = 0, False
     end(run.boost, "the charge was weighed again")
@@ -126,5 +128,15 @@ def _addition(command: c.Note, turn: Turn, run: Run) -> str:
     added = Charge(mass_kg, "unknown", "addition", None, None)
     # A spent allowance grows by a press alone, and a page that is old lets no more heat flow; the note stands anyway.
     if command.epoch == turn.firing.epoch and run.energy_wh <= run.allowed_wh:
-        run.allowance_wh += FOR_ADDED_METAL * metal_wh(added, top_hold_c(run.profile))
+        run.allowance_wh += FOR_ADDED_METAL * _need_wh(added, turn, run)
     return ""
+
+
+def _need_wh(added: Charge, turn: Turn, run: Run) -> float:
+    """What added metal takes up, and what the furnace loses until it has."""
+    target_c, furnace = top_hold_c(run.profile), turn.furnace
+    takes_wh, settled_duty = metal_wh(added, target_c), turn.firing.adviser.settled_duty(target_c)
+    if not run.learned_allowance:
+        return takes_wh
+    spare_w = max(1.0 - settled_duty, LEAST_SPARE_DUTY) * furnace.full_power_w * SPARE_USED
+    return takes_wh * (1.0 + settled_duty * furnace.full_power_w / spare_w)

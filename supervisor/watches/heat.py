@@ -106,8 +106,11 @@ class HeatWithoutRise:
     """Full power for a minute, and the reading falls further than any melting charge can pull it down.
 
     A melting charge sags by at most 8 K a minute here (simulated); 15 K in 45 s is two and a half times that, so the
-    arrest stays silent. The lid and a cold addition do fall so fast: hence three minutes of patience after a lid.
+    arrest stays silent. The lid and a cold addition do fall so fast: hence three minutes of patience after a lid, and
+    more after a start with cold metal in a warm pot, which takes its heat from what the sensor sees.
     """
+
+    charged_s: int = 480
 
     window_s: int = 60
     fall_over_s: int = 45
@@ -121,6 +124,9 @@ class HeatWithoutRise:
 
     def judge(self, view: View) -> Finding | None:
         """Fall of the reading at full duty."""
+        run = view.firing.run
+        if run is not None and run.charged_warm and view.now_s - run.began_s < self.charged_s:
+            return None
         duty, rise_k = view.history.mean_duty(self.window_s), view.history.rise_c(self.fall_over_s)
         if duty is None or rise_k is None or duty < self.least_duty or rise_k > -self.fall_k or not view.lid_calm:
             return None

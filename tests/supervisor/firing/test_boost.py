@@ -8,6 +8,7 @@ from typing import Any
 import pytest
 
 from supervisor.firing import commands as c
+from supervisor.firing.firing import MassDoubt
 from supervisor.firing.states import HEATED
 from tests.supervisor.firing.knowing import as_described, boosted_melt, charged, knowing
 from tests.supervisor.furnace_at_hand import BENCH, FurnaceAtHand
@@ -131,6 +132,46 @@ def test_a_dip_reading_near_the_target_ends_it() -> None:
     run = hand.memory.firing.run
     assert run is not None
     assert "dip" in run.boost.ended
+
+
+def test_a_spent_allowance_ends_it_before_it_speaks() -> None:
+    hand = in_a_boost()
+    run = hand.memory.firing.run
+    assert run is not None
+    run.allowance_wh = run.energy_wh
+    hand.wait(3.0)
+    assert "energy-allowance" in run.boost.ended
+    assert hand.alarms() == []
+
+
+def test_a_watch_that_only_advises_ends_it_for_the_whole_firing() -> None:
+    hand = in_a_boost()
+    run = hand.memory.firing.run
+    assert run is not None
+    run.mass_doubt = MassDoubt(2.0, 1.0, "The reading is 47 K above what 2.00 kg should give.")
+    hand.wait(3.0)
+    assert hand.alarms() == ["mass-doubted"]
+    assert run.boost.barred
+    hand.furnace.lid(open=True)
+    hand.wait(20.0)
+    assert hand.note(c.NoteKind.ADDITION, mass_kg=0.5).accepted
+    assert hand.note(c.NoteKind.MASS, mass_kg=2.5).accepted
+    hand.furnace.lid(open=False)
+    hand.wait(400.0)
+    assert not run.boost.on
+
+
+def test_a_mass_weighed_again_is_reckoned_from_the_start_and_nothing_is_said_meanwhile() -> None:
+    hand = in_a_boost()
+    adviser = hand.memory.adviser
+    before = adviser.estimate
+    assert before is not None
+    assert hand.note(c.NoteKind.MASS, mass_kg=2.6).accepted
+    assert adviser.estimate is None
+    hand.wait(30.0)
+    after = adviser.estimate
+    assert after is not None
+    assert after.metal_c < before.metal_c
 
 
 def test_lowering_takes_target_and_cap_down_together() -> None:

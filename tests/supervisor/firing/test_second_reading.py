@@ -12,10 +12,11 @@ import pytest
 from hardware.simulated.stand_in import StandIn
 from supervisor.cycle import first_memory
 from supervisor.firing import commands as c
-from supervisor.firing.boosting import Boost
+from supervisor.firing.boosting import Boost, at_cap
 from supervisor.firing.governor import highest_c
 from supervisor.firing.presses import Asked
 from supervisor.model.learned import usable_for_boost
+from supervisor.watches import DOUBTS_THE_SENSOR
 from tests.supervisor.firing.knowing import as_described, boosted_melt, charged, knowing
 from tests.supervisor.firing.test_boost import in_a_boost
 from tests.supervisor.furnace_at_hand import BENCH, FurnaceAtHand, furnace_at_hand
@@ -210,3 +211,41 @@ def test_what_was_believed_of_another_mass_is_forgotten_at_once() -> None:
     hand = in_a_boost()
     assert hand.note(c.NoteKind.MASS, mass_kg=1.5).accepted
     assert hand.memory.adviser.estimate is None
+
+
+def test_the_boosts_energy_is_that_of_a_lighter_charge() -> None:
+    hand = knowing()
+    hand.wait(1.0)
+    hand.prepare(boosted_melt())
+    adviser = hand.memory.adviser
+    assert adviser.boost_wh is not None
+    assert adviser.forecast is not None
+    assert 0.75 < adviser.boost_wh / (1000.0 * adviser.forecast.kwh) < 0.97
+
+
+def test_energy_that_was_ordered_ends_a_boost_whatever_the_meter_counts() -> None:
+    hand = in_a_boost()
+    run = hand.memory.firing.run
+    assert run is not None
+    assert run.boost.forecast_wh is not None
+    run.ordered_wh = 1.1 * run.boost.forecast_wh + 5.0
+    hand.wait(1.0)
+    assert "energy" in run.boost.ended
+
+
+def test_a_finding_against_the_sensor_leaves_the_estimate_in_doubt() -> None:
+    hand = in_a_boost()
+    hand.inject("sensor_frozen")
+    hand.run_until(lambda: bool(DOUBTS_THE_SENSOR & set(hand.alarms())), 300.0)
+    hand.wait(10.0)
+    estimate = hand.memory.adviser.estimate
+    assert estimate is None or estimate.doubt
+
+
+def test_the_highest_duty_at_the_cap_is_remembered_from_three_minutes_on() -> None:
+    boost = Boost(on=True, began=True, cap_c=800.0)
+    for second in range(1, 181):
+        at_cap(boost, 795.0, 0.7)
+        assert (boost.duty is None) == (second < 180)
+    at_cap(boost, 795.0, 0.3)
+    assert (boost.duty, boost.arrest_duty) == (0.3, 0.7)

@@ -5,7 +5,7 @@ metal and the learned factors; mass and contact of the metal are considered, nev
 """
 
 from dataclasses import dataclass
-from math import exp, hypot, isfinite, log2, sqrt
+from math import exp, hypot, isfinite, log2
 
 import numpy as np
 from numpy.typing import NDArray
@@ -25,53 +25,23 @@ from supervisor.model.follower import (
 )
 from supervisor.model.learned import Model
 from supervisor.model.melting import Melting, melting, mixed
-from supervisor.model.reduced import (
-    CONSIDERED,
-    FACTORS,
-    LOWER,
-    LOWER_SHARE,
-    SHEATH,
-    SOAK_SD,
-    STATES,
-    WETTED,
-    Reduced,
-    likely_soak,
-)
+from supervisor.model.outset import MASS, OFFSET, WARM_C, N, S, factors_of, learns, noise_per_s, outset
+from supervisor.model.reduced import LOWER, LOWER_SHARE, SHEATH, Reduced
+from supervisor.model.suspicion import LASTS_S, is_off, sentence
 
 Array = NDArray[np.float64]
 
-S, F = len(STATES), len(FACTORS)
-MASS = S + F  # row of the logarithm of the mass over what was entered
-OFFSET = MASS + 1  # row of what the reading shows beyond the model for a while, K
-N = OFFSET + 1
-
 READING_SD_K = 3.0  # of the reading against model and offset, in 5 s: its noise is 0.3 K, the rest is what they lack
 DIP_SD_K = 3.0  # of a dip reading against the metal's mean
-MASS_SD = 0.06  # of the logarithm of the mass, as weighed and entered
 _ADDED_HEAT_SD = 0.08  # of the metal's heat when something is added: how far it mixes is not known
 _COLD_HEAT_SD = 2000.0  # J/kg, of what is added: its temperature is not known to the degree
+_WAITED, _WAITED_SD = 0.05, 0.06  # metal lies in a warm furnace before the start: share of what it reads over the room
+_SOLID_J_KG_K = 950.0
 _LOOKED_SD = 4000.0  # J/kg: a person sees the last solid go, or its skin
 MOST_FACTOR = 0.7  # of a log factor from where it began
 
-# What disturbs the furnace beyond the model, K (metal: J/kg) per root second; found by trial on simulated furnaces.
-_NOISE = {
-    "wall_1_c": 0.85,
-    "pot_c": 0.55,
-    "sheath_c": 0.3,
-    "element_c": 1.4,
-    "wetted": 3e-3,
-    "lower_j_kg": 350.0,
-    "upper_j_kg": 350.0,
-}
-_NOISE_LINING = 0.17
-_WALKS = {"power": 5e-3 / sqrt(60.0)}  # of log factors, per root second
-_WALK = 1.5e-3 / sqrt(60.0)
-_OFFSET_S = 600.0  # how long an offset lasts
-_LID_NOISE = 9.0  # on those variances while the lid is off
-
-_WARM_C = 60.0  # below, a furnace that was not fired today stands at one temperature
-_WETTED_SD = 0.1  # share of the pot
-_HIDDEN_SD = 0.07  # of pot and hot face against the reading of a warm furnace, share of what it is over the room
+_OFFSET_S = 600.0  # how long an offset of the reading lasts
+_LID_NOISE = 9.0  # on what disturbs the furnace, while the lid is off
 
 MOST_LIQUID_K = 40.0  # half width of the band beyond which it does not know
 _MOST_SILENT_S = 60.0
@@ -114,42 +84,20 @@ class Estimator:
         self._metal: Melting | None = None
         self._entered_kg = 0.0
         self._frozen = self._dipped = False
-        self._full_power_w = furnace.full_power_w
         self._silent_s = 0.0
         self.residual_k: float | None = None
         self._offset_k, self._strange = offset_sd_k(model), strangeness(model)
         self._learned_dips = model.residual_k["dip"].n if model is not None and "dip" in model.residual_k else 0
-        self._centre, factors_covariance = self._knowledge()
-        self._begin(reading_c, factors_covariance)
-        self._learns = np.ones(N)
-        self._learns[[S + FACTORS.index(name) for name in CONSIDERED] + [MASS]] = 0.0
-        self._noise = _noise()
+        self._centre, _ = factors_of(self._reduced, model)
+        self._belief = outset(self._reduced, model, reading_c)
+        self._open = np.repeat(self._belief.mean[:S, None], len(OPEN_LOOP_MASSES), axis=1)
+        self._learns, self._noise = learns(), noise_per_s()
+        self._warm = reading_c > WARM_C
+        self._elapsed_s = self._off_s = 0.0
+        self.suspicions: tuple[str, ...] = ()
         if charge is not None:
-            self.put_in(charge.mass_kg, charge)
-
-    def _knowledge(self) -> tuple[Array, Array]:
-        centre, sd = self._reduced.prior()
-        if self._model is None:
-            return centre, np.diag(sd**2)
-        return np.array(self._model.log_factors), np.array(self._model.covariance)
-
-    def _begin(self, reading_c: float, factors_covariance: Array) -> None:
-        mean = np.zeros(N)
-        mean[:S] = self._reduced.settled(reading_c, 1, likely_soak(reading_c))[:, 0]
-        mean[S:MASS] = self._centre
-        covariance = np.zeros((N, N))
-        over_k = max(0.0, reading_c - ROOM_C) if reading_c > _WARM_C else 0.0
-        falls = self._reduced.settled(reading_c, 1, 1.0)[:, 0] - self._reduced.settled(reading_c, 1, 0.0)[:, 0]
-        covariance[:S, :S] = SOAK_SD**2 * np.outer(falls, falls)
-        hidden = np.full(S, 1.0 + (_HIDDEN_SD * over_k) ** 2)
-        hidden[SHEATH], hidden[WETTED] = 1.0, _WETTED_SD**2
-        hidden[LOWER:] *= 1000.0**2
-        covariance[:S, :S] += np.diag(hidden)
-        covariance[S:MASS, S:MASS] = factors_covariance
-        covariance[MASS, MASS] = MASS_SD**2
-        covariance[OFFSET, OFFSET] = self._offset_k**2
-        self._belief = Belief(mean, covariance)
-        self._open = np.repeat(mean[:S, None], len(OPEN_LOOP_MASSES), axis=1)
+            over_k = max(0.0, reading_c - WARM_C)
+            self._charged(charge.mass_kg, charge, _WAITED * over_k, _WAITED_SD * over_k)
 
     def go_on(self, reading_c: float | None, power_w: float, *, lid_open: bool, dt_s: float = 5.0) -> None:
         """Carry the belief on by dt_s with this mean power, then correct it by the reading (None: there is none).
@@ -179,6 +127,18 @@ class Estimator:
         noise[OFFSET] = (1.0 - kept * kept) * self._offset_k**2
         self._belief = belief_of(points, noise)
         self._believe(reading_c, dt_s)
+        self._suspect(reading_c, dt_s)
+
+    def _suspect(self, reading_c: float | None, dt_s: float) -> None:
+        self._elapsed_s += dt_s
+        if reading_c is None or self._metal is None or self._model is None:
+            return
+        off_k = reading_c - float(self._open[SHEATH, 0])
+        solid = self._at(0.0)[1] < _SOME
+        off = is_off(off_k, self._elapsed_s, solid=solid, warm=self._warm, metered=self._model.metered)
+        self._off_s = self._off_s + dt_s if off else 0.0
+        if self._off_s > LASTS_S:
+            self.suspicions = (sentence(off_k, self._entered_kg, solid=solid),)
 
     def _believe(self, reading_c: float | None, dt_s: float) -> None:
         if reading_c is None or self._frozen:
@@ -202,24 +162,28 @@ class Estimator:
         Raises:
             ValueError: mass_kg out of range.
         """
+        self._charged(mass_kg, charge, 0.0, 0.0)
+
+    def _charged(self, mass_kg: float, charge: Charge | None, over_room_k: float, sd_k: float) -> None:
         if not 0.0 < mass_kg < 1000.0:
             raise ValueError(f"mass_kg is {mass_kg}; allowed: over 0 to 1000 kg")
         added = melting(charge or Charge(mass_kg, "unknown", "", None, None))
         before_kg, points = self._entered_kg, points_of(self._belief)
         mass, open_mass = np.exp(points[MASS]), np.array(OPEN_LOOP_MASSES)
-        at_c = min(ROOM_C, float(self._belief.mean[SHEATH]))
+        at_c = min(ROOM_C, float(self._belief.mean[SHEATH])) + over_room_k
         heat_sd = _ADDED_HEAT_SD * float(self._reduced.heat_j_kg(self._belief.mean[:, None])[0]) if before_kg else 0.0
         points[:S] = self._reduced.add(points[:S], before_kg * mass, mass_kg * mass, at_c, added)
         self._open = self._reduced.add(self._open, before_kg * open_mass, mass_kg * open_mass, at_c, added)
         noise = np.zeros(N)
-        noise[LOWER:S] = heat_sd**2 + _COLD_HEAT_SD**2
+        noise[LOWER:S] = heat_sd**2 + _COLD_HEAT_SD**2 + (_SOLID_J_KG_K * sd_k) ** 2
         self._metal = added if self._metal is None else mixed(self._metal, before_kg, added, mass_kg)
         self._belief = belief_of(points, noise)
         self._entered_kg += mass_kg
+        self._dipped = False
 
     def pour(self) -> None:
         """The metal was poured: the pot is taken to be empty."""
-        self._metal, self._entered_kg, self._drained = None, 0.0, True
+        self._metal, self._entered_kg, self._drained, self._dipped = None, 0.0, True, False
 
     def dip(self, metal_c: float) -> None:
         """Correct the belief by a dip reading, °C.
@@ -284,6 +248,8 @@ class Estimator:
             return f"There has been no reading for {self._silent_s:.0f} s."
         if not self._drained:
             return "The pot was not known to be drained: there may be metal in it of which nothing is known."
+        if self.suspicions:
+            return self.suspicions[0]
         if phase == "liquid" and half_k > MOST_LIQUID_K:
             return f"The liquid metal is known to no more than {half_k:.0f} K either way."
         return ""
@@ -308,15 +274,3 @@ class Estimator:
         likely_c, half_c, double_c = (float(c) for c in self._open[SHEATH])
         doublings = log2(mass_kg / self._entered_kg)
         return likely_c + doublings * (double_c - half_c) / 2.0 + doublings**2 * ((double_c + half_c) / 2.0 - likely_c)
-
-
-def _noise() -> Array:
-    """Variances per second of what disturbs each quantity."""
-    noise = np.full(N, _WALK**2)
-    noise[:S] = _NOISE_LINING**2
-    for name, sd in _NOISE.items():
-        noise[STATES.index(name)] = sd**2
-    for name, sd in _WALKS.items():
-        noise[S + FACTORS.index(name)] = sd**2
-    noise[MASS] = noise[OFFSET] = 0.0
-    return noise

@@ -45,6 +45,7 @@ _LID_NOISE = 9.0  # on what disturbs the furnace, while the lid is off
 
 MOST_LIQUID_K = 40.0  # half width of the band beyond which it does not know
 _MOST_SILENT_S = 60.0
+_HEALTHY_OFF_K = 20.0
 _SOME = 0.005  # share molten
 
 OPEN_LOOP_MASSES = (1.0, 0.5, 2.0)  # of the entered one: what the reading would be with power alone
@@ -93,7 +94,7 @@ class Estimator:
         self._open = np.repeat(self._belief.mean[:S, None], len(OPEN_LOOP_MASSES), axis=1)
         self._learns, self._noise = learns(), noise_per_s()
         self._warm = reading_c > WARM_C
-        self._elapsed_s = self._off_s = 0.0
+        self._elapsed_s = self._off_s = self._off_k = 0.0  # reading less what the power alone would give
         self.suspicions: tuple[str, ...] = ()
         if charge is not None:
             over_k = max(0.0, reading_c - WARM_C)
@@ -133,7 +134,7 @@ class Estimator:
         self._elapsed_s += dt_s
         if reading_c is None or self._metal is None or self._model is None:
             return
-        off_k = reading_c - float(self._open[SHEATH, 0])
+        off_k = self._off_k = reading_c - float(self._open[SHEATH, 0])
         solid = self._at(0.0)[1] < _SOME
         off = is_off(off_k, self._elapsed_s, solid=solid, warm=self._warm, metered=self._model.metered)
         self._off_s = self._off_s + dt_s if off else 0.0
@@ -225,7 +226,7 @@ class Estimator:
         low_c = metal_c - hypot(metal_c - low_c, Z90 * wide.beside_k)
         high_c = metal_c + hypot(high_c - metal_c, Z90 * wide.beside_k)
         sd_c = (high_c - low_c) / (2.0 * Z90)
-        upper_c = max(high_c, float(self._reduced.metal_c(self._open[:, :1], self._metal)[0]))
+        upper_c = high_c + max(0.0, -self._off_k - _HEALTHY_OFF_K)  # a reading that is too low hides hot metal
         doubt = self._doubt(phase, sd_c * Z90)
         return Estimate(metal_c, low_c, high_c, upper_c, sd_c, share_low, share, share_high, phase, doubt)
 

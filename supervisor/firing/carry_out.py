@@ -5,7 +5,7 @@ from functools import singledispatch
 from hardware.ports import Level
 from supervisor.firing import commands as c
 from supervisor.firing import setpoint
-from supervisor.firing.adopting import adopt, beyond_data_sheets, model_row
+from supervisor.firing.adopting import adopt, model_row
 from supervisor.firing.boosting import Boost
 from supervisor.firing.firing import YOU, Run
 from supervisor.firing.gate import Gate, limit_of
@@ -110,7 +110,7 @@ def _(command: c.Start, turn: Turn) -> Outcome:
         began_c=reading_c,
         learned_allowance=not firing.adviser.no_boost,
         beyond_duty=BEYOND_ALLOWANCE * firing.adviser.settled_duty(top_hold_c(profile)),
-        boost=Boost(forecast_wh=firing.adviser.boost_wh, forecast_minutes=firing.adviser.likely_minutes),
+        boost=Boost(forecast_wh=firing.adviser.boost_wh, forecast_minutes=firing.adviser.boost_minutes),
         charge_kg=mass_kg or 0.0,
     )
     turn.next_firing_id += 1
@@ -230,7 +230,6 @@ def _(command: c.Adopt, turn: Turn) -> Outcome:
     if command.model.furnace_digest != parts_digest(turn.furnace):
         return "", "This model was learned with another element, wall, crucible or sensor."
     found = [*command.objections, *objections(command.model, adviser.adopted, adviser.commissioning)]
-    found += beyond_data_sheets(command.model)
     if not found:
         adopt(turn, command, command.by.who, command.by.where)
         return "Adopted: the next firing uses it.", ""

@@ -44,7 +44,7 @@ class Models(NamedTuple):
     @property
     def commissioning(self) -> Model | None:
         """The first that was adopted with enough firings: what later ones may not drift from."""
-        first = [k.model for k in self.kept if k.row.adopted and len(k.model.learned_from) >= LEAST_FIRINGS]
+        first = [k.model for k in self.kept if k.row.adopted and len(set(k.model.learned_from)) >= LEAST_FIRINGS]
         return first[-1] if first else None
 
 

@@ -75,12 +75,13 @@ def lesson(
     model = learn(furnace, firings, before)
     adopted = known.adopted
     taught = set() if adopted is None else set(adopted.learned_from)
+    refused = {number for kept in known.kept if not kept.row.adopted for number in kept.model.learned_from}
     new = [firing for firing in firings if firing.firing_id not in taught]
     return Lesson(
         model,
         known,
         firings,
-        objections(model, adopted, known.commissioning, *new),
+        objections(model, adopted, known.commissioning, *new, refused=refused),
         [] if adopted is None else surprising(model, adopted),
         left_out,
         against(furnace, model, firings),
@@ -114,7 +115,7 @@ def _to_fit(firings: list[Series], adopted: Model | None, *, anew: bool) -> tupl
     if adopted is None or anew:
         return firings[-TOGETHER:], None
     new = [firing for firing in firings if firing.firing_id not in adopted.learned_from]
-    if new and len(adopted.learned_from) < LEAST_FIRINGS:
+    if new and len(set(adopted.learned_from)) < LEAST_FIRINGS:
         return firings[-TOGETHER:], None
     return new[-TOGETHER:], adopted
 

@@ -2,7 +2,7 @@
 
 import hashlib
 import json
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import asdict, dataclass
 from math import exp, hypot, isfinite, log
 from typing import Any, NamedTuple
@@ -19,6 +19,12 @@ WIDENS_PER_FIRING = 0.05
 
 MOST_PER_FIRING = 0.05
 MOST_FROM_COMMISSIONING = 0.30
+LIMITS_HEAT = ("power", "loss", "capacity", "leak", "lid_loss", "pot_capacity", "facing")
+"""Factors that forecast, allowance and settled duty follow from; where the sensor sits is free to differ more."""
+
+MOST_FROM_DATA_SHEETS = 0.7
+"""Of a factor's logarithm, half to double: as far as the estimator itself lets one go."""
+
 LEAST_FIRINGS = 3
 _SURPRISING_SD = 3.0
 _MOST_SENTENCES = 3
@@ -140,12 +146,19 @@ def parts_digest(furnace: FurnaceDescription) -> str:
     return hashlib.sha256(json.dumps(parts, sort_keys=True).encode()).hexdigest()
 
 
-def objections(new: Model, adopted: Model | None, commissioning: Model | None, *firings: Series) -> list[str]:
+def objections(
+    new: Model,
+    adopted: Model | None,
+    commissioning: Model | None,
+    *firings: Series,
+    refused: Collection[int] = (),
+) -> list[str]:
     """Why a fit may not be adopted without a person at the furnace, one sentence each; empty: it may.
 
     A poisoned model would widen limits melt by melt until nothing trips. firings: those that are new in `new`. adopted:
     the model in use; commissioning: the first in use that had learned from three firings. While fewer were learned a
     fit moves as a matter of course, from the furnace file towards this furnace, and nothing is allowed because of it.
+    refused: firings that a fit before this one was refused with; they buy no further way.
     """
     found = []
     for firing in firings:
@@ -154,11 +167,20 @@ def objections(new: Model, adopted: Model | None, commissioning: Model | None, *
         if not firing.outcome:
             found.append(f"Nobody has confirmed mass and outcome of firing {firing.firing_id}.")
     if adopted is not None and _firings(adopted) >= LEAST_FIRINGS:
-        count = max(1, len(set(new.learned_from) - set(adopted.learned_from)))
+        count = max(1, len(set(new.learned_from) - set(adopted.learned_from) - set(refused)))
         found += _moved(new, adopted, log(1.0 + MOST_PER_FIRING) * count, "since the last model")
     if commissioning is not None:
         found += _moved(new, commissioning, log(1.0 + MOST_FROM_COMMISSIONING), "since this furnace was commissioned")
-    return found
+    return found + _beyond_data_sheets(new)
+
+
+def _beyond_data_sheets(model: Model) -> list[str]:
+    """What is so far from the data sheets that somebody at the furnace should take it, one sentence each."""
+    return [
+        f"{_capital(MEANS[name])} is {_percent(value)} of what the furnace file says."
+        for name, value in zip(FACTORS, model.log_factors, strict=True)
+        if name in LIMITS_HEAT and not abs(value) <= MOST_FROM_DATA_SHEETS
+    ]
 
 
 def surprising(new: Model, before: Model) -> list[str]:

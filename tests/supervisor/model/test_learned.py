@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 
 from supervisor.furnace.file import read_furnace
 from supervisor.model.learned import (
+    LIMITS_HEAT,
     MEANS,
     PHASES,
     Model,
@@ -132,6 +133,18 @@ def test_two_firings_may_move_a_factor_twice_as_far() -> None:
     assert objections(moved("loss", 1.12, learned_from=(1, 2, 3, 4, 5)), model(), None, firing()) != []
 
 
+def test_a_firing_that_was_refused_buys_no_further_way() -> None:
+    after = moved("loss", 1.09, learned_from=(1, 2, 3, 4, 5))
+    assert objections(after, model(), None) == []
+    assert len(objections(after, model(), None, refused=[4])) == 1
+
+
+@pytest.mark.parametrize("name", LIMITS_HEAT)
+def test_what_limits_heat_is_not_taken_beyond_half_or_double_of_the_furnace_file_without_a_person(name: str) -> None:
+    for ratio, against in ((0.45, 1), (0.55, 0), (1.9, 0), (2.2, 1)):
+        assert len(objections(moved(name, ratio), None, None)) == against
+
+
 def test_small_steps_do_not_carry_a_model_away_from_the_commissioning_fit() -> None:
     adopted = moved("loss", 1.28, learned_from=(1, 2, 3))
     assert objections(moved("loss", 1.29), adopted, model(), firing()) == []
@@ -154,7 +167,7 @@ def test_while_fewer_than_three_firings_are_learned_a_fit_may_move() -> None:
 
 def test_a_number_that_is_none_is_an_objection() -> None:
     broken = moved("loss", 1.0, log_factors=(float("nan"),) * COUNT)
-    assert len(objections(broken, model(), None, firing())) == COUNT
+    assert len(objections(broken, model(), None, firing())) == COUNT + len(LIMITS_HEAT)
     assert surprising(broken, model())
 
 

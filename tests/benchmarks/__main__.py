@@ -5,6 +5,7 @@ import os
 import shlex
 import sys
 from collections.abc import Callable
+from functools import partial
 from typing import Any, NamedTuple
 
 import click
@@ -22,13 +23,14 @@ class Wish(NamedTuple):
     first_seed: int
     plant: str
     workers: int
+    tell: Callable[[str], None]
 
 
 GROUPS: dict[str, Callable[[Wish], list[Figure]]] = {
     "core": lambda wish: core.figures(runs=wish.runs),
     "logbook": lambda wish: logbook.figures(runs=wish.runs),
     "control": lambda wish: control.figures(
-        seeds=wish.seeds, first_seed=wish.first_seed, plant=wish.plant, workers=wish.workers
+        seeds=wish.seeds, first_seed=wish.first_seed, plant=wish.plant, workers=wish.workers, tell=wish.tell
     ),
 }
 
@@ -60,7 +62,7 @@ def main(
 ) -> None:
     """Measure the groups, or all of them."""
     command = f"python -m tests.benchmarks {shlex.join(sys.argv[1:])}".strip()
-    wish = Wish(runs, seeds, first_seed, plant, workers)
+    wish = Wish(runs, seeds, first_seed, plant, workers, partial(click.echo, err=True))
     found: dict[str, Any] = {}
     for group in groups or tuple(GROUPS):
         before = os.getloadavg()[0]
@@ -72,9 +74,15 @@ def main(
         if not as_json:
             click.echo(f"{group}\n{table(figures)}\n")
         if kept:
-            click.echo(f"Kept in {keep(group, command, figures, (before, os.getloadavg()[0]))}", err=True)
+            name = group if group != "control" or plant == control.BENCH else f"control-{_module(plant)}"
+            click.echo(f"Kept in {keep(name, command, figures, (before, os.getloadavg()[0]))}", err=True)
     if as_json:
         click.echo(json.dumps(found, ensure_ascii=False))
+
+
+def _module(plant: str) -> str:
+    """`tests.plants.unseen:UnseenFurnace` to `unseen`."""
+    return plant.partition(":")[0].rpartition(".")[2]
 
 
 if __name__ == "__main__":  # processes of its own import it again

@@ -7,6 +7,7 @@ Everything is simulated.
 
 from collections.abc import Callable, Sequence
 from concurrent.futures import ProcessPoolExecutor
+from contextlib import nullcontext
 from functools import partial
 from inspect import signature
 from random import Random
@@ -20,6 +21,7 @@ from hardware.simulated.furnace import Furnace
 from hardware.simulated.in_process import InProcess
 from supervisor.cycle import first_memory
 from supervisor.firing.adviser import Adviser
+from supervisor.firing.control import tuning
 from supervisor.firing.governor import RULE, BoostLimits
 from supervisor.firing.profile import Profile
 from supervisor.furnace.file import read_furnace
@@ -87,14 +89,6 @@ class Silent(Adviser):
         return False
 
 
-class Flock(NamedTuple):
-    """All firings of one furnace."""
-
-    seed: int
-    dips_learned: bool
-    firings: list[Told]
-
-
 def figures(
     *,
     seeds: int = 2,
@@ -104,15 +98,23 @@ def figures(
     standard: tuple[Kind, ...] = STANDARD,
     faulty: tuple[Kind, ...] = FAULTY,
     unlimited: bool = True,
+    tell: Callable[[str], None] | None = None,
 ) -> list[Figure]:
-    """Fly so many furnaces; deterministic for the same seeds, whatever the number of workers."""
+    """Fly so many furnaces: the same for the same seeds, whatever the number of workers. tell: of each one done."""
+    found: list[Told] = []
     tasks = [Task(plant, seed, standard, faulty, unlimited) for seed in range(first_seed, first_seed + seeds)]
-    if workers == 1:
-        flocks = [fly(task) for task in tasks]
-    else:
-        with ProcessPoolExecutor(workers) as pool:
-            flocks = list(pool.map(fly, tasks))
-    return rows([firing for flock in flocks for firing in flock.firings])
+    with ProcessPoolExecutor(workers) if workers > 1 else nullcontext() as pool:
+        for number, firings in enumerate(pool.map(fly, tasks) if pool else map(fly, tasks), start=1):
+            found += firings
+            if tell is not None:
+                tell(f"{number} of {seeds} furnaces, {len(firings)} firings each")
+    plain = tuning(setting_of(plant).described)
+    note = "of the plain controller, by the SIMC rule from the furnace file's step test; output 0 to 1"
+    return [
+        *rows(found),
+        Figure("plain_gain_per_k", plain.gain_per_k, "1/K", None, note),
+        Figure("plain_integral_s", plain.integral_s, "s", None, "and its integral time; no derivative"),
+    ]
 
 
 def setting_of(plant: str) -> Setting:
@@ -123,12 +125,12 @@ def setting_of(plant: str) -> Setting:
     return Setting(make, described, getattr(made, "alloy", DEFAULT_ALLOY))
 
 
-def fly(task: Task) -> Flock:
+def fly(task: Task) -> list[Told]:
     """Learn one furnace, then fly everything on it."""
     setting = setting_of(task.plant)
     with_dips = task.seed % 2 == 0
     model = learned(setting, task.seed, with_dips=with_dips)
-    found = []
+    found: list[Told] = []
     for kind in task.standard:
         for controller in ("model", "plain"):
             found.append(_judged(setting, task.seed, kind, controller, model))
@@ -139,7 +141,9 @@ def fly(task: Task) -> Flock:
         if kind.fault == "roof" and task.plant == BENCH:
             make = partial(RoofableBench, spread=SPREAD)
         found.append(_judged(setting._replace(make=make), task.seed, kind, "model", model))
-    return Flock(task.seed, with_dips, found)
+    for firing in found:
+        firing.dips_learned = with_dips
+    return found
 
 
 def learned(setting: Setting, seed: int, *, with_dips: bool) -> Model:

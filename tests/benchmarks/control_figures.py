@@ -42,6 +42,7 @@ class Told:
     kind: str
     seed: int
     controller: str
+    dips_learned: bool = False  # the melts that the model is learned from had a dip reading each
     state: str = ""
     alarms: tuple[str, ...] = ()
     minutes: float | None = None
@@ -75,7 +76,8 @@ class Told:
 
 def told(flown: Flown, profile: Profile, kind: Kind, seed: int, controller: str, target_c: float, cap_c: float) -> Told:
     """Reduce a flight. cap_c: what no setpoint of this firing may pass."""
-    found = Told(kind.name, seed, controller, flown.state, tuple(flown.alarms), mass_doubted=flown.mass_doubted)
+    found = Told(kind.name, seed, controller, mass_doubted=flown.mass_doubted)
+    found.state, found.alarms = flown.state, tuple(flown.alarms)
     seconds = flown.seconds
     begun_s = flown.added_s or 0.0
     if flown.ready_s is not None:

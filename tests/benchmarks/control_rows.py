@@ -148,7 +148,8 @@ def _estimate(model: Sequence[Told]) -> list[Figure]:
         note = f"goal <= {goals[phase]}; bias {phase_bias(model, phase):+.1f} K"
         found.append(Figure(f"metal_rms_{phase}_c", phase_rms(model, phase), "K", None, note))
     for phase in PHASES:
-        note = "goal 0.85 to 0.95 of the 90 % band, each firing one weight"
+        with_dips, without = (phase_coverage((f for f in model if f.dips_learned is d), phase) for d in (True, False))
+        note = f"goal 0.85 to 0.95 of the 90 % band; learned with dip readings {with_dips:.2f}, without {without:.2f}"
         found.append(Figure(f"coverage_{phase}", phase_coverage(model, phase), "", None, note))
     dipped = [f.dipped for f in model if f.dipped.count]
     after = sqrt(mean(e.squares_k2 / e.count for e in dipped))

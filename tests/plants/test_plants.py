@@ -10,12 +10,14 @@ from click.testing import CliRunner
 from hardware.ports import Plant
 from hardware.simulated.faults import FAULTS
 from hardware.simulated.furnace import Furnace
+from hardware.simulated.plant import Bench
 from supervisor.cli import main
 from supervisor.furnace.file import read_furnace
 from supervisor.metal.alloys import alloy
 from tests.plants.furnace import DISTURBANCES, StrangeFurnace
 from tests.plants.metal import ALLOYS, Curve
 from tests.plants.response import measured
+from tests.plants.roof import RoofableBench
 from tests.plants.strong import StrongFurnace
 from tests.plants.unseen import UnseenFurnace
 from tests.plants.weak import WeakFurnace
@@ -129,6 +131,18 @@ def test_a_hung_up_charge_melts_below_and_stays_cold_above(make: Make) -> None:
         furnace.add_charge(1.0, 20.0, furnace.alloy)
         hold(furnace, 1200.0, 800.0)
     assert hung.state.metal_coldest_c < plain.state.metal_coldest_c - 20.0
+
+
+def test_the_bench_that_can_hang_up_is_the_bench_until_it_does() -> None:
+    bench, roofable, hung = Bench(seed=4, spread=0.2), RoofableBench(4, 0.2), RoofableBench(4, 0.2)
+    hung.disturb("hung_up", 0.85)
+    for furnace in (bench, roofable, hung):
+        furnace.add_charge(1.5, 20.0, "6061")
+        hold(furnace, 1500.0, 800.0)
+    assert roofable.state == pytest.approx(tuple(bench.state))
+    assert hung.state.metal_coldest_c < bench.state.metal_coldest_c - 50.0
+    with pytest.raises(ValueError, match="hung_up"):
+        hung.disturb("hung_up", 2.0)
 
 
 @pytest.mark.parametrize("name", ALLOYS)

@@ -21,7 +21,7 @@ LOOKS_IN_A_ROW = 3
 SOLID_SHARE = 0.05
 MASS_OFF_K = 30.0
 """The reading against the model's for the entered mass: further off is asked about."""
-LIKE_ANOTHER = 0.6
+LIKE_ANOTHER = 0.9
 """Of the way to half or double the mass: so far off a warm furnace must be as well."""
 LIKE_SHARES = (0.5, 0.7, 1.4, 2.0)
 """Of the entered mass: what the model reckons at all."""

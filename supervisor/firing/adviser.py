@@ -68,6 +68,7 @@ class Adviser:
     no_boost: str = "nothing is learned of this furnace"
     forecast: Forecast | None = None  # of what is prepared, then frozen
     boost_wh: float | None = None  # forecast for LIGHTER of the mass
+    boost_minutes: float | None = None  # forecast to pour
     estimate: Estimate | None = None
     minutes: Minutes | None = None
     minutes_from_s: float = 0.0  # process time that they count from
@@ -88,12 +89,6 @@ class Adviser:
     _ahead: Countdown | None = None
     _ahead_from_s: float = 0.0
     _ahead_of: tuple[float, ...] = ()
-
-    @property
-    def likely_minutes(self) -> float | None:
-        """To pour, as forecast for what is prepared; None where that cannot be said."""
-        minutes = None if self.forecast is None else self.forecast.minutes
-        return None if minutes is None else minutes.likely
 
     def settled_duty(self, at_c: float) -> float:
         """The duty that keeps at_c once all is settled, as learned; by the data sheets while nothing is.
@@ -122,15 +117,24 @@ class Adviser:
         self.model = None if self.plain else self.adopted
         self.no_boost = self._why_no_boost()
         self.forecast = self._forecast(self.model, profile, reading_c, boost_cap_c)
-        self.boost_wh = self._first_kwh = None
-        if self.commissioning is not None and self.commissioning is not self.model and not self.no_boost:
-            first = self._forecast(self.commissioning, profile, reading_c, boost_cap_c)
-            self._first_kwh = None if first is None else first.kwh
+        self.boost_wh = self.boost_minutes = self._first_kwh = None
+        if not self.no_boost:
+            self._limit_by_forecast(profile, reading_c, boost_cap_c)
+
+    def _limit_by_forecast(self, profile: Profile, reading_c: float, boost_cap_c: float) -> None:
+        """What a boost and the allowance may take: never more than by the first model of this furnace."""
+        minutes, first, of_first = _minutes(self.forecast), self.commissioning, self.forecast
+        if first is not None and first is not self.model:
+            of_first = self._forecast(first, profile, reading_c, boost_cap_c)
+            self._first_kwh = None if of_first is None else of_first.kwh
+        self.boost_minutes = _least(minutes, _minutes(of_first))
         charge = profile.charge
-        if charge is not None and self.forecast is not None and not self.no_boost:
-            lighter = replace(profile, charge=replace(charge, mass_kg=LIGHTER * charge.mass_kg))
-            less = self._forecast(self.model, lighter, reading_c, boost_cap_c)
-            self.boost_wh = None if less is None else 1000.0 * less.kwh
+        if charge is None:
+            return
+        lighter = replace(profile, charge=replace(charge, mass_kg=LIGHTER * charge.mass_kg))
+        models = [self.model] if first is None or first is self.model else [self.model, first]
+        forecasts = [self._forecast(model, lighter, reading_c, boost_cap_c) for model in models]
+        self.boost_wh = _least(*(None if less is None else 1000.0 * less.kwh for less in forecasts))
 
     def begin(self, reading_c: float, charge: Charge | None, *, drained: bool) -> None:
         """Heat is allowed: from now on the metal is reckoned with."""
@@ -314,6 +318,16 @@ def _do(estimator: Estimator, act: Act, charge: Charge | None) -> None:
         estimator.freeze()
     else:
         raise ValueError(f"act is {act.kind!r}; allowed: add, dip, molten, pour, freeze")
+
+
+def _minutes(of: Forecast | None) -> float | None:
+    return None if of is None or of.minutes is None else of.minutes.likely
+
+
+def _least(*limits: float | None) -> float | None:
+    """The tightest; None where one of them cannot be said."""
+    known = [limit for limit in limits if limit is not None]
+    return min(known) if len(known) == len(limits) else None
 
 
 def _without_additions(acts: tuple[Act, ...]) -> tuple[Act, ...]:

@@ -147,14 +147,11 @@ def govern(profile_c: float, facts: BoostFacts, ended: str, limits: BoostLimits 
     if not facts.at_top or profile_c < target_c:
         return Governed(profile_c, False, ended)
     why = ended or ends(facts, limits) or ", ".join(missing(facts, limits))
-    upper_c = facts.upper_c
-    if upper_c is None or not isfinite(upper_c) or facts.no_model:
-        return Governed(target_c, False, why)
-    if facts.liquid and not facts.half_width_k <= limits.wide_k:
+    if facts.no_model or (facts.liquid and not facts.half_width_k <= limits.wide_k):
         return Governed(target_c, False, why or "the estimate is too wide")
-    if why:
+    if why or facts.upper_c is None:
         over_k = 0.0 if facts.likely_c is None else facts.likely_c - target_c
         down_k = min(limits.down_gain * over_k, limits.below_target_k) if over_k > 0.0 else 0.0
         return Governed(target_c - down_k, False, why)
-    wanted_c = target_c + limits.gain * (target_c - upper_c)
+    wanted_c = target_c + limits.gain * (target_c - facts.upper_c)
     return Governed(min(max(wanted_c, target_c), cap_c(facts, limits)), True, "")

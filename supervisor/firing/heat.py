@@ -89,6 +89,7 @@ def _governed(turn: Turn, run: Run, reading_c: float, ceiling_c: float, history:
 def _facts(turn: Turn, run: Run) -> BoostFacts:
     firing, furnace, boost, charge = turn.firing, turn.furnace, run.boost, run.profile.charge
     estimate = firing.adviser.estimate
+    known_but_for_mass = estimate is not None and not estimate.doubt and run.mass_confirmed
     known = estimate is not None and not estimate.doubt and run.mass_doubt is None
     spoke = [name for name, standing in turn.alarms.standing.items() if standing.active and TEXTS[name].priority]
     if run.energy_wh > run.allowed_wh:
@@ -111,7 +112,8 @@ def _facts(turn: Turn, run: Run) -> BoostFacts:
         gate_answered=run.gate.limit_c is not None and not run.gate.shut,
         held=firing.state is not State.RUNNING,
         finding=", ".join(spoke),
-        likely_c=estimate.metal_c if estimate is not None and known else None,
+        # A mass that a person confirms leaves no boost, but metal that is over its target still takes the chamber down.
+        likely_c=estimate.metal_c if estimate is not None and (known or known_but_for_mass) else None,
         upper_c=estimate.upper_c if estimate is not None and known else None,
         half_width_k=0.0 if estimate is None else (estimate.high_c - estimate.low_c) / 2.0,
         liquid=estimate is not None and estimate.phase == "liquid",

@@ -5,6 +5,8 @@ from dataclasses import dataclass
 from supervisor.metal.charge import Charge
 
 ABOVE_TOP_K = 25.0
+WORD_TAKES_S = 1200.0
+"""To look, dip, skim and fetch the moulds (our choice)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,13 +54,13 @@ def top_hold_c(profile: Profile) -> float:
 
 
 def held_at_top_s(profile: Profile) -> float:
-    """How long the profile's own holds keep its highest temperature, waiting not reckoned with, s."""
+    """How long the profile's own holds keep its highest temperature, s. Waiting for a word takes 20 min at least."""
     held_s, at_c, highest_c = 0.0, 0.0, top_hold_c(profile)
     for segment in profile.segments:
         if isinstance(segment, Ramp):
             at_c = segment.to_c
         elif at_c == highest_c:
-            held_s += segment.duration_s
+            held_s += max(segment.duration_s, WORD_TAKES_S if segment.until_word else 0.0)
     return held_s
 
 

@@ -1,5 +1,7 @@
 """From setpoint to relay: no overshoot with a late sensor, every ceiling binds, the relay switches once a window."""
 
+from math import exp, sqrt
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -8,7 +10,8 @@ from supervisor.firing.control import Aim, Controller, chamber_leads_by_s, tunin
 from supervisor.firing.feed_forward import FeedForward
 from supervisor.firing.states import State
 from supervisor.furnace.description import FurnaceDescription
-from tests.supervisor.furnace_at_hand import BENCH, WORKSHOP, bake, furnace_at_hand
+from tests.supervisor.firing.knowing import as_described, knowing
+from tests.supervisor.furnace_at_hand import BENCH, WORKSHOP, FurnaceAtHand, bake, furnace_at_hand
 
 
 @pytest.mark.parametrize("name", ["bench", "workshop"])
@@ -34,7 +37,52 @@ def test_a_hold_is_quiet() -> None:
         hand.wait(1.0)
         readings.append(hand.memory.history.hot_c() or 0.0)
     smooth = [sum(readings[at : at + 10]) / 10 for at in range(0, 1200, 10)]
-    assert max(smooth) - min(smooth) <= 1.5
+    assert max(smooth) - min(smooth) <= 1.0
+
+
+def errors_k(hand: FurnaceAtHand, *, from_s: float, seconds: int) -> list[float]:
+    """Reading less setpoint, once a second, from from_s after now."""
+    hand.wait(from_s)
+    found = []
+    for _ in range(seconds):
+        hand.wait(1.0)
+        found.append((hand.memory.history.hot_c() or 0.0) - (hand.memory.firing.setpoint_c or 0.0))
+    return found
+
+
+@pytest.mark.parametrize("name", ["bench", "workshop"])
+@pytest.mark.parametrize(("to_c", "rate_c_per_h", "minutes"), [(110.0, 100.0, 50), (520.0, 600.0, 50)])
+def test_a_learned_furnace_follows_a_ramp_from_cold(name: str, to_c: float, rate_c_per_h: float, minutes: int) -> None:
+    hand = knowing(name)
+    hand.start(bake(to_c=to_c, rate_c_per_h=rate_c_per_h))
+    found_k = errors_k(hand, from_s=300.0, seconds=60 * (minutes - 5))
+    assert sqrt(sum(error**2 for error in found_k) / len(found_k)) <= 2.0
+    assert max(map(abs, found_k)) <= 8.0
+
+
+def test_plain_control_is_simple_pid_alone() -> None:
+    """Far below the setpoint its duty is its gain times the error, and nothing that is expected of the furnace."""
+    controller = Controller(tuning(BENCH), FeedForward(BENCH, None), plain=True)
+    duty = controller.duty(Aim(500.0, 0.1, 600.0), 490.0, 0.1, 1.0, 1.0)
+    of = tuning(BENCH)
+    assert duty == pytest.approx(of.gain_per_k * 10.0 * (1.0 + 1.0 / of.integral_s), rel=1e-6)
+
+
+def test_a_hot_lining_takes_up_less_than_a_cold_one() -> None:
+    cold, warm = FeedForward(BENCH, None), FeedForward(BENCH, None)
+    for expected, hours in ((cold, 0.1), (warm, 5.0)):
+        expected.follow(20.0, 5.0)
+        for _ in range(round(hours * 720.0)):
+            expected.follow(600.0, 5.0)
+    assert cold.duty(600.0, 0.0) > 1.5 * warm.duty(600.0, 0.0)
+    assert warm.duty(600.0, 0.0) == pytest.approx(warm.settled_duty(600.0), rel=0.25)
+
+
+def test_what_is_learned_scales_what_is_expected() -> None:
+    lossy = FeedForward(BENCH, as_described(BENCH, loss=0.3, leak=0.3))
+    assert lossy.settled_duty(700.0) > 1.2 * FeedForward(BENCH, None).settled_duty(700.0)
+    strong = FeedForward(BENCH, as_described(BENCH, power=0.1))
+    assert strong.settled_duty(700.0) == pytest.approx(FeedForward(BENCH, None).settled_duty(700.0) / exp(0.1))
 
 
 def controller_of(furnace: FurnaceDescription) -> Controller:

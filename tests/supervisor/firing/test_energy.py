@@ -5,6 +5,7 @@ import pytest
 from supervisor.firing.presses import Asked
 from supervisor.firing.states import HEATED, LIVE, State
 from supervisor.furnace.reckoning import settled_duty
+from tests.supervisor.firing.knowing import boosted_melt, charged, knowing
 from tests.supervisor.furnace_at_hand import BENCH, FurnaceAtHand, bake, furnace_at_hand, melt, running
 
 
@@ -80,6 +81,45 @@ def test_the_allowance_bounds_what_a_creeping_sensor_does_but_only_the_limiter_k
 
 def test_a_sensor_that_creeps_out_at_the_hold_stays_below_900() -> None:
     assert hottest_face_c(75, allowance=True) <= 900.0
+
+
+@pytest.mark.parametrize("after_min", [5, 15, 30, 60, 90])
+def test_a_learned_allowance_keeps_a_creeping_sensor_below_900_without_the_limiter(after_min: int) -> None:
+    hand = knowing(limiter_c=2000.0)
+    charged(hand, boosted_melt())
+    hand.wait(after_min * 60.0)
+    hand.inject("sensor_creep", 20.0)
+    hottest_c = 0.0
+    while hand.state in LIVE:
+        hand.wait(30.0)
+        hottest_c = max(hottest_c, hand.furnace.state.hot_face_c)
+    assert hottest_c <= 900.0
+
+
+@pytest.mark.parametrize("mass_kg", [1.0, 3.0])
+def test_a_healthy_learned_melt_is_never_held_back_by_its_allowance(mass_kg: float) -> None:
+    hand = knowing()
+    charged(hand, boosted_melt(mass_kg=mass_kg))
+    hand.run_until(lambda: hand.furnace.state.metal_coldest_c >= 720.0, 7200.0)
+    run = hand.memory.firing.run
+    assert run is not None
+    assert run.energy_wh <= run.allowed_wh
+    hand.wait(1200.0)  # and nobody is asked while it holds
+    assert hand.alarms() == []
+
+
+def test_a_lid_that_was_open_brings_what_went_out() -> None:
+    hand = knowing(start_c=500.0)
+    charged(hand, boosted_melt())
+    hand.wait(300.0)
+    run = hand.memory.firing.run
+    assert run is not None
+    before_wh = run.allowance_wh
+    hand.furnace.lid(open=True)
+    hand.wait(60.0)
+    hand.furnace.lid(open=False)
+    hand.wait(10.0)
+    assert 5.0 <= run.allowance_wh - before_wh <= 60.0
 
 
 def test_the_longest_time_ends_it_whatever_else() -> None:

@@ -159,17 +159,6 @@ def allowance_wh(furnace: FurnaceDescription, profile: Profile) -> float:
     return ALLOWED_OVER_NEED * (need_wh(furnace, profile) + ELEMENT_WH)
 
 
-def ramp_gain_s_per_k(furnace: FurnaceDescription) -> float:
-    """Duty beyond the settled one per K/s of ramp, empty: on the way at 500 °C (or the top, if lower) with 300 °C/h."""
-    at_c, rate_c_per_s = min(500.0, furnace.top_c), 300.0 / 3600.0
-    wall = WarmingWall(furnace.wall, ROOM_C, FILM_W_M2_K)
-    steps = ceil((at_c - ROOM_C) / rate_c_per_s / _STEP_S)
-    dt_s = (at_c - ROOM_C) / rate_c_per_s / steps
-    lining_w = [wall.step(ROOM_C + rate_c_per_s * dt_s * step, dt_s) / dt_s for step in range(1, steps + 1)][-1]
-    settled_w = loss_w(furnace, at_c) / SEAMS
-    return ((lining_w - settled_w) / rate_c_per_s + pot_j_k(furnace, at_c)) / furnace.full_power_w
-
-
 def fastest_ramp_c_per_h(furnace: FurnaceDescription, at_c: float, from_c: float = ROOM_C) -> float:
     """The fastest even ramp from from_c that full power can still follow at at_c, °C/h; 0 if it cannot get there.
 

@@ -78,6 +78,14 @@ def test_a_hot_lining_takes_up_less_than_a_cold_one() -> None:
     assert warm.duty(600.0, 0.0) == pytest.approx(warm.settled_duty(600.0), rel=0.25)
 
 
+def test_a_lining_that_stores_more_asks_for_more_duty_on_a_ramp() -> None:
+    heavy, usual = FeedForward(BENCH, as_described(BENCH, capacity=0.7)), FeedForward(BENCH, None)
+    for minute in range(60):
+        for expected in (heavy, usual):
+            expected.follow(20.0 + 8.0 * minute, 60.0)
+    assert heavy.duty(500.0, 8.0 / 60.0) > 1.2 * usual.duty(500.0, 8.0 / 60.0) > 0.0
+
+
 def test_what_is_learned_scales_what_is_expected() -> None:
     lossy = FeedForward(BENCH, as_described(BENCH, loss=0.3, leak=0.3))
     assert lossy.settled_duty(700.0) > 1.2 * FeedForward(BENCH, None).settled_duty(700.0)

@@ -207,8 +207,8 @@ class Estimator:
             return
         points = points_of(self._belief)
         least_j_kg = float(self._metal.enthalpy_j_kg(self._metal.liquidus_c))
-        heat_j_kg = self._reduced.heat_j_kg(points[:S])
-        self._take(corrected_beyond(self._belief, points, heat_j_kg, least_j_kg, _LOOKED_SD**2, self._learns).belief)
+        coldest_j_kg = points[LOWER:S].min(axis=0)
+        self._take(corrected_beyond(self._belief, points, coldest_j_kg, least_j_kg, _LOOKED_SD**2, self._learns).belief)
 
     def freeze(self) -> None:
         """A finding stands against the sensor: believe the reading no longer, go on by the power alone."""

@@ -20,7 +20,7 @@ from supervisor.firing import commands as c
 from supervisor.firing.profile import Profile
 from supervisor.firing.states import HEATED, State
 from supervisor.logbook.records import AlarmRow
-from tests.benchmarks.standard_firings import MAINS_FALL, MAINS_FALL_S, Drawn, Kind
+from tests.benchmarks.standard_firings import MAINS_FALL_S, MAINS_FALL_TO, Drawn, Kind
 
 AFTER_READY_S = 1200.0
 DIP_AFTER_READY_S = 180.0
@@ -226,7 +226,7 @@ class Flight:
         """Mains and faults, at their time."""
         furnace, kind = self.furnace, self.kind
         if kind.on_the_way == "mains" and self._t_s >= MAINS_FALL_S:
-            furnace.mains_factor = self.true.mains_factor * MAINS_FALL
+            furnace.mains_factor = MAINS_FALL_TO
         if kind.fault in ("creep", "leak") and not self._broken and self._t_s >= self.true.fault_s:
             self._broken = True
             furnace.inject(*(("sensor_creep", CREEP_MIN) if kind.fault == "creep" else ("leak", LEAK_W_K)))

@@ -21,7 +21,7 @@ MASS_WITHIN, MAINS_WITHIN = 0.10, 0.03
 OVER_POUR_LOW_K = 30.0  # the target; 740 °C for 6061
 POUR_UNDER_K = 20.0
 WARM_C = 550.0
-MAINS_FALL_S, MAINS_FALL = 900.0, 0.9
+MAINS_FALL_S, MAINS_FALL_TO = 900.0, 0.9  # of nominal
 _PREPARE_STEP_S = 0.5
 
 
@@ -31,7 +31,7 @@ class Kind(NamedTuple):
     name: str
     share: float = 0.0  # of the pot's fill that is entered; 0: no metal
     warm: str = ""  # '', 'warm': an hour at 550 °C, empty; 'poured': just emptied of a full melt
-    on_the_way: str = ""  # 'mains': 10 % less from minute 15; 'addition': a third of a fill once ready
+    on_the_way: str = ""  # 'mains': 10 % under nominal from minute 15; 'addition': a third of a fill once ready
     true_mass: float | None = None  # over the entered one; None: drawn within 10 %
     fault: str = ""
 

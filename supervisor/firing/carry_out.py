@@ -31,15 +31,6 @@ BEYOND_ALLOWANCE = 1.3
 """Of the settled duty at the target: what is left when the energy allowance is used up."""
 
 PROVED_WITHIN_S = 3.0
-QUARTERS = (
-    "nothing molten",
-    "about a quarter molten",
-    "about half molten",
-    "about three quarters molten",
-    "all molten",
-)
-HANDS_IN = (c.NoteKind.ADDITION, c.NoteKind.SKIM, c.NoteKind.POUR)
-"""After these heat comes back by a press alone: somebody's hands were inside."""
 
 
 @singledispatch

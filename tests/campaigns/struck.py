@@ -1,6 +1,6 @@
 """A firing with something wrong, and when the supervisor takes which step against it. Everything is simulated."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from math import inf
 from typing import NamedTuple
@@ -54,7 +54,6 @@ class Struck:
 
     at_s: dict[str, float] = field(default_factory=dict)
     hot_face_c: float = -inf  # the highest, and true
-    metal_c: float = -inf
 
 
 class Limits(NamedTuple):
@@ -126,41 +125,40 @@ def strike(
         limiter_c=furnace.limiter_c,
         pulses_per_kwh=furnace.pulses_per_kwh or 1000,
     )
-    hardware = Bare(simulated)
     memory = _memory(furnace, *known, simulated.time_s)
     per_kwh = furnace.pulses_per_kwh or 1000
     for share in (0.0, 1.0):
         memory.adviser.meter.see(share * YESTERDAY_WH, round(share * YESTERDAY_WH * power_yesterday * per_kwh / 1000))
-    stand_in = StandIn(ANSWER_AFTER_S)
+    struck, since_s, over_s = Struck(), inf, LONGEST_S
+    for raised in _turns(simulated, memory, profile):
+        now_s = simulated.time_s
+        if since_s == inf and memory.firing.state is State.RUNNING:
+            since_s = now_s + what.after_s
+        if now_s >= over_s:
+            break
+        if now_s < since_s:
+            continue
+        if what.name and what.name not in simulated.injected:
+            simulated.inject(what.name, what.value)
+        for name in [*raised, *_steps(memory)]:
+            struck.at_s.setdefault(name, now_s - since_s)
+        struck.hot_face_c = max(struck.hot_face_c, simulated.state.hot_face_c)
+        if over_s == LONGEST_S and any(name in struck.at_s for name in what.shows):
+            over_s = now_s + AFTERWARDS_S
+    return struck
+
+
+def _turns(simulated: Furnace, memory: Memory, profile: Profile) -> Iterator[list[str]]:
+    """Cycle after cycle, until the firing is closed: which watches begin to speak."""
+    hardware, stand_in = Bare(simulated), StandIn(ANSWER_AFTER_S)
     acts = Charges(memory, simulated, stand_in, profile, None).act()
-    struck, running_s, since_s, over_s = Struck(), None, inf, LONGEST_S
-    while simulated.time_s < over_s:
+    while memory.firing.run is None or not memory.firing.run.closed:
         before_s = simulated.time_s
         sample = hardware.sample()
         step = cycle(memory, sample, next(acts), sample.monotonic_s - before_s)
         hardware.apply(step.outputs)
         stand_in.look(simulated, lamp=step.outputs.lamp, now_s=sample.monotonic_s)
-        if running_s is None:
-            if memory.firing.state is not State.RUNNING:
-                continue
-            running_s = simulated.time_s
-            since_s = running_s + what.after_s
-        if what.name and what.name not in simulated.injected and simulated.time_s >= since_s:
-            simulated.inject(what.name, what.value)
-        if simulated.time_s < since_s:
-            continue
-        raised = [row.watch for row in step.records if isinstance(row, AlarmRow) and row.step == "raised"]
-        for name in [*raised, *_steps(memory)]:
-            struck.at_s.setdefault(name, simulated.time_s - since_s)
-        if memory.cycles % 4 == 0:
-            struck.hot_face_c = max(struck.hot_face_c, simulated.state.hot_face_c)
-            struck.metal_c = max(struck.metal_c, simulated.state.metal_hottest_c)
-        if over_s == LONGEST_S and any(name in struck.at_s for name in what.shows):
-            over_s = simulated.time_s + AFTERWARDS_S
-        run = memory.firing.run
-        if run is None or run.closed:
-            break
-    return struck
+        yield [row.watch for row in step.records if isinstance(row, AlarmRow) and row.step == "raised"]
 
 
 def _steps(memory: Memory) -> list[str]:

@@ -2,7 +2,9 @@
 
 Where a learned value enters a limit, all of it through `Adviser`: the energy allowance and the duty beyond it (settled
 duty), the energy and the time that end a boost, what an addition adds to either, and the reading that is expected of
-the entered mass. No other watch knows a model: see `test_watches_that_know_no_model_are_as_quick`.
+the entered mass. Two of them are not bound to that first model: the minutes that an addition arms a boost for, and the
+expected reading; `python -m tests.campaigns.poison` prints what the latter costs. No other watch knows a model: see
+`test_watches_that_know_no_model_are_as_quick`.
 """
 
 from math import log

@@ -71,7 +71,9 @@ def boost_cap_c(turn: Turn, run: Run) -> float:
     target_c, furnace = top_hold_c(run.profile) - run.lowered_k, turn.furnace
     if turn.firing.adviser.no_boost:
         return target_c
-    return max(target_c, highest_c(target_c, min(run.profile.top_c, furnace.top_c), furnace.limiter_c))
+    return max(
+        target_c, highest_c(target_c, min(run.profile.top_c, furnace.top_c), furnace.limiter_c, warm=run.charged_warm)
+    )
 
 
 def _minutes(turn: Turn, run: Run, adviser: Adviser) -> None:

@@ -5,11 +5,11 @@ from dataclasses import dataclass
 from supervisor.firing.governor import BoostFacts, BoostLimits, Governed, cap_c, ends, govern, missing
 
 AT_CAP_K = 10.0
-AT_CAP_FOR_S = 180
+AT_CAP_FOR_S = 90
 DOWN_C_PER_S, UP_C_PER_S = 6.0 / 60.0, 2.0 / 60.0
 """How fast the chamber goes under the metal's target for metal that may be too hot, and comes back (our choice)."""
 
-DUTY_OVER_S = 120
+DUTY_OVER_S = 60
 """Seconds over which the duty at the cap is averaged; the seconds before them are the way there."""
 
 
@@ -46,7 +46,7 @@ class Boost:
 
 
 def at_cap(boost: Boost, reading_c: float, mean_duty: float | None) -> None:
-    """Take one second's reading and the mean duty of the last two minutes: what the cap costs says what melts."""
+    """Take one second's reading and the mean duty of the last minute: what the cap costs says what melts."""
     near = boost.on and boost.cap_c is not None and reading_c >= boost.cap_c - AT_CAP_K
     boost.at_cap_s = boost.at_cap_s + 1 if near else 0
     boost.duty = mean_duty if boost.at_cap_s >= AT_CAP_FOR_S else None

@@ -7,7 +7,7 @@ from supervisor.firing import commands as c
 from supervisor.firing import setpoint
 from supervisor.firing.adopting import adopt, model_row
 from supervisor.firing.boosting import Boost
-from supervisor.firing.firing import YOU, Run
+from supervisor.firing.firing import WARM_C, YOU, Run
 from supervisor.firing.gate import Gate, limit_of
 from supervisor.firing.governor import highest_c
 from supervisor.firing.holds import hold
@@ -50,7 +50,8 @@ def _(command: c.Prepare, turn: Turn) -> Outcome:
     firing.run, firing.lid = None, Lid()
     firing.lid_seen_open = firing.lid_seen_moving = False
     furnace, profile = turn.furnace, command.profile
-    cap_c = highest_c(top_hold_c(profile), min(profile.top_c, furnace.top_c), furnace.limiter_c)
+    warm = (turn.belief.last_c or 0.0) > WARM_C
+    cap_c = highest_c(top_hold_c(profile), min(profile.top_c, furnace.top_c), furnace.limiter_c, warm=warm)
     firing.adviser.prepare(profile, turn.belief.last_c, cap_c)
     firing.prepared_allowance_wh = round(_allowance_wh(turn, profile), 1)
     turn.go(Event.PREPARE, f"prepared {command.profile.name}", command.by.who, command.by.where)

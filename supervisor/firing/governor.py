@@ -21,6 +21,10 @@ class BoostLimits:
     energy_factor: float = 1.10  # of the forecast for 85 % of the entered mass
     minutes_factor: float = 1.10  # of the forecast minutes
     duty_share: float = 0.5  # of the duty in the arrest: the last solid has gone
+    warm_above_target_k: float = 30.0  # the cap over the metal's target in a furnace that was warm at the start
+    warm_duty_share: float = (
+        0.6  # the same in a furnace that was warm at the start: half the mass is hard to tell there
+    )
     gain: float = 5.0  # kelvin of chamber over the target for each that the metal is under it
     down_gain: float = 2.0  # kelvin of chamber under the target for each that the metal is likely over it
     below_target_k: float = 25.0  # so far, and no further, the chamber goes under the target for metal that is too hot
@@ -42,6 +46,7 @@ class BoostFacts(NamedTuple):
     capacity_kg: float
     mass_checked: bool  # half of it could have been told by the reading
     mass_doubted: bool
+    charged_warm: bool  # cold metal went into a warm furnace
     drained: bool  # the pot was known to hold nothing when it was charged
     cut_short: bool  # an earlier firing has no closing record: the power went, or the program
     lid_fitted: bool
@@ -72,15 +77,22 @@ class Governed(NamedTuple):
     why: str
 
 
-def highest_c(target_c: float, top_c: float, limiter_c: float, limits: BoostLimits = RULE) -> float:
-    """The highest chamber setpoint in a boost, °C. top_c: what neither profile nor furnace may pass."""
-    cap_c = min(target_c + limits.above_target_k, limiter_c - limits.below_limiter_k, top_c)
+def highest_c(
+    target_c: float, top_c: float, limiter_c: float, limits: BoostLimits = RULE, *, warm: bool = False
+) -> float:
+    """The highest chamber setpoint in a boost, °C.
+
+    top_c: what neither profile nor furnace may pass. warm: cold metal goes into a warm furnace, where half of it can
+    hardly be told from all of it; the cap bounds what becomes of it.
+    """
+    above_k = min(limits.above_target_k, limits.warm_above_target_k) if warm else limits.above_target_k
+    cap_c = min(target_c + above_k, limiter_c - limits.below_limiter_k, top_c)
     return target_c if isnan(target_c + top_c + limiter_c) else cap_c  # min() may lose what is no number
 
 
 def cap_c(facts: BoostFacts, limits: BoostLimits = RULE) -> float:
     """The highest chamber setpoint of these facts, °C."""
-    return highest_c(facts.target_c, facts.top_c, facts.limiter_c, limits)
+    return highest_c(facts.target_c, facts.top_c, facts.limiter_c, limits, warm=facts.charged_warm)
 
 
 def missing(facts: BoostFacts, limits: BoostLimits = RULE) -> list[str]:
@@ -112,6 +124,7 @@ def ends(facts: BoostFacts, limits: BoostLimits = RULE) -> str:
     near_c, dip_c = facts.target_c - limits.near_target_k, facts.target_c - limits.dip_near_k
     forecast_wh, forecast_minutes = facts.forecast_wh, facts.forecast_minutes
     duty, arrest_duty = facts.duty, facts.arrest_duty
+    share = max(limits.duty_share, limits.warm_duty_share) if facts.charged_warm else limits.duty_share
     reasons = (
         (facts.held, "the firing was held"),
         (bool(facts.finding), f"a watch spoke: {facts.finding}"),
@@ -128,7 +141,7 @@ def ends(facts: BoostFacts, limits: BoostLimits = RULE) -> str:
             "it has had the time that this charge needs",
         ),
         (
-            not (duty is None or arrest_duty is None or duty > limits.duty_share * arrest_duty),
+            not (duty is None or arrest_duty is None or duty > share * arrest_duty),
             "the chamber needs little heat any more: the last solid may have gone",
         ),
     )

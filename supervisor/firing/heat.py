@@ -104,6 +104,7 @@ def _facts(turn: Turn, run: Run) -> BoostFacts:
         capacity_kg=furnace.crucible.capacity_kg,
         mass_checked=run.mass_checked,
         mass_doubted=run.mass_doubt is not None,
+        charged_warm=run.charged_warm,
         drained=firing.drained,
         cut_short=firing.cut_short,
         lid_fitted=turn.sample.inputs.lid is not Level.NOT_FITTED,

@@ -29,8 +29,8 @@ def hottest_metal_c(hand: FurnaceAtHand, seconds: float) -> float:
 
 
 def in_a_boost(*, metal_c: float = 600.0, **made: Any) -> FurnaceAtHand:
-    """A warm furnace with cold metal, somebody there, the chamber above the metal's target."""
-    hand = knowing(start_c=500.0, **made)
+    """Cold metal, somebody there, the chamber above the metal's target."""
+    hand = knowing(**made)
     charged(hand, boosted_melt())
     run = hand.memory.firing.run
     assert run is not None
@@ -172,6 +172,14 @@ def test_a_mass_weighed_again_is_reckoned_from_the_start_and_nothing_is_said_mea
     after = adviser.estimate
     assert after is not None
     assert after.metal_c < before.metal_c
+
+
+def test_a_furnace_that_was_warm_at_the_start_has_half_of_it() -> None:
+    hand = in_a_boost(start_c=500.0)
+    run = hand.memory.firing.run
+    assert run is not None
+    hand.run_until(lambda: not run.boost.on, 3600.0)
+    assert highest_setpoint_c(hand) == TARGET_C + 30.0
 
 
 def test_lowering_takes_target_and_cap_down_together() -> None:

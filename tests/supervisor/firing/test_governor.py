@@ -19,6 +19,7 @@ MET = BoostFacts(
     capacity_kg=3.0,
     mass_checked=True,
     mass_doubted=False,
+    charged_warm=False,
     drained=True,
     cut_short=False,
     lid_fitted=True,

@@ -242,10 +242,10 @@ def test_a_finding_against_the_sensor_leaves_the_estimate_in_doubt() -> None:
     assert estimate is None or estimate.doubt
 
 
-def test_the_highest_duty_at_the_cap_is_remembered_from_three_minutes_on() -> None:
+def test_the_highest_duty_at_the_cap_is_remembered_from_a_minute_and_a_half_on() -> None:
     boost = Boost(on=True, began=True, cap_c=800.0)
-    for second in range(1, 181):
+    for second in range(1, 91):
         at_cap(boost, 795.0, 0.7)
-        assert (boost.duty is None) == (second < 180)
+        assert (boost.duty is None) == (second < 90)
     at_cap(boost, 795.0, 0.3)
     assert (boost.duty, boost.arrest_duty) == (0.3, 0.7)

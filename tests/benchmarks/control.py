@@ -62,11 +62,13 @@ FIRST_SEED = 1001
 UNLIMITED_K = 110.0
 UNLIMITED = BoostLimits(
     above_target_k=UNLIMITED_K,
+    warm_above_target_k=UNLIMITED_K,
     near_target_k=-1e4,
     dip_near_k=-1e4,
     energy_factor=1e9,
     minutes_factor=1e9,
     duty_share=-1.0,
+    warm_duty_share=-1.0,
 )
 """No limits but the furnace's own top and the limiter: only to see what the rule costs."""
 

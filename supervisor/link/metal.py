@@ -10,7 +10,6 @@ from supervisor.model.countdown import Minutes
 from supervisor.model.estimate import Estimate
 from supervisor.model.learned import usable_for_boost
 
-_NUMBERS = ("c", "low_c", "high_c", "about_c", "band_k", "share_low", "share_molten", "share_high", "quarters")
 READY_WITHIN_MIN = 1.0
 
 

@@ -93,15 +93,6 @@ def why_not(log: Log, firing: Firing, furnace: FurnaceDescription) -> str:
     return _mass_in_doubt(log, firing.id)
 
 
-def to_learn_from(log: Log, furnace: FurnaceDescription, *, meter: bool = True) -> list[Series]:
-    """Every firing that can be learned from, the oldest first. meter: use what the energy meter counted."""
-    return [
-        series_of(log, firing, furnace, meter=meter)
-        for firing in reversed(log.firings())
-        if not why_not(log, firing, furnace)
-    ]
-
-
 def series_of(log: Log, firing: Firing, furnace: FurnaceDescription, *, meter: bool = True) -> Series:
     """One firing as the model sees it, up to its pour.
 

@@ -150,10 +150,10 @@ class Reduced:
         power_w is what the element gets, power_w and mass_kg a number or (N,). Explicit, in equal steps of longest_s at
         most, shorter where the furnace's own time constants ask for it. metal None: the pot is empty.
         """
-        count = ceil(dt_s / min(longest_s, self._stable_s) - 1e-9)
+        f = np.exp(factors)
+        count = ceil(dt_s / min(longest_s, self._stable_s / _stiffer(f, factors)) - 1e-9)
         step_s = dt_s / count
         x = x.copy()
-        f = np.exp(factors)
         call = self._call(x, f, factors, power_w)
         contact = None if metal is None else lumps.contact_of(self._of, f[_CONTACT], mass_kg, step_s)
         for _ in range(count):
@@ -279,6 +279,16 @@ class Reduced:
         x = x.copy()
         lumps.mix(x[LOWER:], x[WETTED], mass_before, mass_added, float(metal.enthalpy_j_kg(at_c)))
         return x
+
+
+def _stiffer(f: Floats, factors: Floats) -> float:
+    """How much shorter the shortest time constant of hot face or pot is than by the furnace file, at least 1."""
+    loss, capacity, wall_to_pot, to_pot = f[1], f[2], f[5], f[6]
+    facing = np.exp(_FACING * factors[12])
+    exchange = np.maximum(wall_to_pot, 1.0)
+    hot_face = np.maximum(loss * facing, exchange) / (capacity * facing)
+    pot = np.maximum(exchange, to_pot) / f[11]
+    return max(1.0, float(hot_face.max()), float(pot.max()))
 
 
 _ROOM4 = (ROOM_C + g.KELVIN) ** 4

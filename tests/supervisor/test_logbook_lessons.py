@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from supervisor.furnace.description import Tariff
-from supervisor.logbook.learning import models, series_of, to_learn_from, was_drained, why_not
+from supervisor.logbook.learning import models, series_of, was_drained, why_not
 from supervisor.logbook.lesson import Lesson, NothingNew, lesson
 from supervisor.logbook.reading import open_log
 from supervisor.logbook.records import ModelRow
@@ -58,7 +58,6 @@ def test_a_firing_counts_when_nothing_about_it_is_in_doubt(
     keep_melt(tmp_path, 1, **{"minutes": 11.0, **changes})
     with open_log(tmp_path) as log:
         assert why_not(log, log.firing(1), FURNACE) == why
-        assert [each.firing_id for each in to_learn_from(log, FURNACE)] == ([] if why else [1])
 
 
 def test_a_firing_becomes_a_series_of_what_was_measured(tmp_path: Path) -> None:

@@ -147,8 +147,9 @@ def setpoint_c(upper_c: float, found: Estimate) -> float:
     """The chamber's setpoint by the governor, with a boost that lacks nothing."""
     facts = BoostFacts(
         target_c=740.0, at_top=True, top_c=850.0, limiter_c=900.0, no_model="", mass_kg=1.4, capacity_kg=3.0,
-        mass_checked=True, mass_doubted=False, drained=True, cut_short=False, lid_fitted=True, lid_moved=True,
-        sensor_trusted=True, gate_answered=True, held=False, finding="", likely_c=found.metal_c, upper_c=upper_c,
+        mass_checked=True, mass_doubted=False, charged_warm=False, drained=True, cut_short=False,
+        lid_fitted=True, lid_moved=True, sensor_trusted=True, gate_answered=True, held=False, finding="",
+        likely_c=found.metal_c, upper_c=upper_c,
         half_width_k=found.high_c - found.metal_c, liquid=found.phase == "liquid", energy_wh=0.0, forecast_wh=2000.0,
         minutes=1.0, forecast_minutes=60.0, duty=None, arrest_duty=None, lid_opened=False, dip_c=None,
     )  # fmt: skip

@@ -23,6 +23,9 @@ MASS_OFF_K = 30.0
 """The reading against the model's for the entered mass: further off is asked about."""
 LIKE_ANOTHER = 0.9
 """Of the way to half or double the mass: so far off a warm furnace must be as well."""
+COLD_CHARGE_S = 480.0
+"""So long after the start cold metal makes a warm furnace read lower than the model has it."""
+
 LIKE_SHARES = (0.5, 0.7, 1.4, 2.0)
 """Of the entered mass: what the model reckons at all."""
 
@@ -128,6 +131,8 @@ def _look_at_mass(turn: Turn, run: Run, adviser: Adviser, reading_c: float) -> N
     most_k = MASS_OFF_K
     if run.charged_warm:  # how far a warm lining is warmed through is not known: it must be like another mass too
         most_k = max(most_k, LIKE_ANOTHER * (above_k if reading_c > expected_c else below_k))
+        if reading_c < expected_c and turn.now_s - run.began_s < COLD_CHARGE_S:
+            most_k = inf  # what a cold charge takes from a warm chamber at first is not known, and harms nothing
     run.mass_off = run.mass_off + 1 if abs(reading_c - expected_c) > most_k else 0
     if run.mass_off < LOOKS_IN_A_ROW:
         return

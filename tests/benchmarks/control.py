@@ -56,7 +56,7 @@ BENCH = "hardware.simulated.plant:Bench"
 LONGEST_S = 13 * 3600.0
 DIP_SD_K = 2.0  # of a probe held by hand (our choice)
 
-FIRST_SEED = 1001
+FIRST_SEED = 2001
 """Bands, factors and gains are chosen on furnaces of lower seeds, never on those that figures are taken on."""
 
 UNLIMITED_K = 110.0

@@ -23,8 +23,11 @@ MASS_OFF_K = 30.0
 """The reading against the model's for the entered mass: further off is asked about."""
 LIKE_ANOTHER = 0.9
 """Of the way to half or double the mass: so far off a warm furnace must be as well."""
-COLD_CHARGE_S = 480.0
-"""So long after the start cold metal makes a warm furnace read lower than the model has it."""
+LEAST_APART_K = 15.0
+"""Half or double the mass must show at least so much by the model before the reading is asked about the mass at all."""
+
+WARM_BELOW_K = 60.0
+"""A furnace that was warm reads lower after a cold charge than the model has it, and more metal overheats nothing."""
 
 LIKE_SHARES = (0.5, 0.7, 1.4, 2.0)
 """Of the entered mass: what the model reckons at all."""
@@ -128,11 +131,14 @@ def _look_at_mass(turn: Turn, run: Run, adviser: Adviser, reading_c: float) -> N
     double_c = adviser.expected_c(2.0 * run.charge_kg)
     above_k, below_k = half_c - expected_c, 0.0 if double_c is None else expected_c - double_c
     run.mass_checked = run.mass_checked or above_k > MASS_OFF_K
+    fewer = reading_c > expected_c
+    apart_k = above_k if fewer else below_k
+    if not apart_k >= LEAST_APART_K:  # so early, or so late, the mass is not what the reading shows
+        run.mass_off = 0
+        return
     most_k = MASS_OFF_K
     if run.charged_warm:  # how far a warm lining is warmed through is not known: it must be like another mass too
-        most_k = max(most_k, LIKE_ANOTHER * (above_k if reading_c > expected_c else below_k))
-        if reading_c < expected_c and turn.now_s - run.began_s < COLD_CHARGE_S:
-            most_k = inf  # what a cold charge takes from a warm chamber at first is not known, and harms nothing
+        most_k = max(MASS_OFF_K if fewer else WARM_BELOW_K, LIKE_ANOTHER * apart_k)
     run.mass_off = run.mass_off + 1 if abs(reading_c - expected_c) > most_k else 0
     if run.mass_off < LOOKS_IN_A_ROW:
         return

@@ -130,13 +130,15 @@ def test_it_never_runs_beside_a_firing(learner: Learner, now: Now, tmp_path: Pat
     learner.look(live=False, t_ms=0)
     pid = learner.pid
     assert pid is not None
-    (event,) = learner.look(live=True, t_ms=7)
+    assert learner.look(live=True, t_ms=7) == [], "the loop asks it to end and does not wait for that"
+    os.waitid(os.P_PID, pid, os.WEXITED | os.WNOWAIT)
+    (event,) = learner.look(live=True, t_ms=8)
     assert isinstance(event, EventRow)
     assert event.detail == {"put off": "a firing is on"}
     assert learner.pid is None
     with pytest.raises(ProcessLookupError):
         os.kill(pid, 0)
-    learner.look(live=False, t_ms=8)
+    learner.look(live=False, t_ms=9)
     assert learner.pid is not None, "it begins again when the firing is over"
 
 

@@ -30,7 +30,7 @@ def came(found: Found) -> list[tuple[str, str, str]]:
     if forecast.get("minutes"):
         minutes = forecast["minutes"]
         expected = f"after {minutes['likely']:.0f} min, {minutes['low']:.0f} to {minutes['high']:.0f}"
-        rows.append(("Pour likely", expected, _after(ready_s, began_s, "it never came so far")))
+        rows.append(("Pour likely", expected, _after(ready_s, began_s, "it did not get that far")))
     used_wh = _energy_at(found["points"], ready_s)
     rows.append(("Energy until then", energy(1000 * forecast["kwh"]), energy(used_wh)))
     return rows

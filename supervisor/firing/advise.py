@@ -6,7 +6,8 @@ from supervisor.firing.adviser import LIGHTER, Adviser
 from supervisor.firing.boosting import arm_again, end
 from supervisor.firing.firing import MassDoubt, Run
 from supervisor.firing.governor import RULE, highest_c
-from supervisor.firing.profile import Profile, top_hold_c
+from supervisor.firing.profile import Profile, Ramp, top_hold_c
+from supervisor.firing.setpoint import ahead_to
 from supervisor.firing.states import HEATED, State
 from supervisor.firing.turn import Turn
 from supervisor.furnace.reckoning import metal_wh
@@ -99,10 +100,20 @@ def _minutes(turn: Turn, run: Run, adviser: Adviser) -> None:
         near_k=RULE.near_target_k,
         margin_k=0.0 if estimate is None else estimate.upper_c - estimate.metal_c,
         boost_wh=left_wh,
+        plan=_plan(run),
     )
     adviser.look_ahead(pour_c(run.profile), course, turn.now_s)
     if run.arming_s is not None and adviser.minutes is not None and adviser.minutes_from_s >= run.arming_s:
         _arm_again(turn, run, adviser.minutes.likely)
+
+
+def _plan(run: Run) -> tuple[tuple[float, float], ...]:
+    """The profile's own way to the metal's target; empty where only the furnace limits it, or it is there."""
+    walk = run.walk
+    segment = None if walk.done else walk.profile.segments[walk.segment]
+    top_c = top_hold_c(run.profile)
+    on_the_way = segment.fastest is False if isinstance(segment, Ramp) else not walk.done and walk.target_c < top_c
+    return tuple((at_s, at_c - run.lowered_k) for at_s, at_c in ahead_to(walk, top_c)) if on_the_way else ()
 
 
 def _arm_again(turn: Turn, run: Run, minutes: float) -> None:

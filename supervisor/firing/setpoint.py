@@ -86,6 +86,16 @@ def ahead(walk: Walk) -> list[tuple[float, float]]:
     return points
 
 
+def ahead_to(walk: Walk, target_c: float) -> list[tuple[float, float]]:
+    """The plan from now on, as `ahead` gives it, up to where it first comes to target_c; empty: it is there."""
+    found = []
+    for at_s, at_c in ahead(walk):
+        found.append((at_s, at_c))
+        if at_c >= target_c:
+            break
+    return found if len(found) > 1 else []
+
+
 def _along_ramp(walk: Walk, segment: Ramp, dt_s: float, reading_c: float, ceiling_c: float) -> None:
     rising = segment.to_c >= walk.setpoint_c
     if rising and reading_c < walk.setpoint_c - FALLING_BEHIND_K:

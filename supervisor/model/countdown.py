@@ -55,6 +55,7 @@ class Course:
     near_k: float = 0.0
     margin_k: float = 0.0  # from the likely metal to its upper edge
     boost_wh: float = inf
+    plan: tuple[tuple[float, float], ...] = ()  # seconds from now and setpoint, °C, on the profile's way to the target
 
 
 class Countdown:
@@ -127,6 +128,10 @@ class Countdown:
 
     def _setpoint_c(self) -> Array:
         course = self._course
+        if course.plan and self._t_s < course.plan[-1][0]:  # the profile is followed before anything else
+            at_s, at_c = np.array(course.plan).T
+            planned_c = float(np.interp(self._t_s + STEP_S, at_s, at_c))
+            return np.full(self._boosts.shape, min(planned_c, course.target_c))
         if not self._boosts.any():
             return np.full(self._boosts.shape, course.target_c)
         under_k = course.target_c - (self._reduced.metal_c(self._x, self._metal) + course.margin_k)

@@ -93,3 +93,12 @@ def test_a_mass_that_cannot_be_is_refused_with_what_is_allowed(mass_kg: float | 
     answer = hand.note(c.NoteKind.MASS, mass_kg=mass_kg)
     assert not answer.accepted
     assert "allowed: above 0, up to 3 kg" in answer.sentence
+
+
+def test_the_minutes_to_pour_know_the_profiles_own_ramp() -> None:
+    hand = knowing()
+    charged(hand, boosted_melt(rate_c_per_h=400.0))
+    hand.run_until(lambda: hand.memory.adviser.minutes is not None, 600.0)
+    minutes, left = hand.memory.adviser.minutes, (740.0 - hand.reading_c) / 400.0 * 60.0
+    assert minutes is not None
+    assert left - 15.0 <= minutes.likely <= left + 30.0  # full power would be there in half that time

@@ -194,6 +194,8 @@ def judge(memory: Memory, turn: Turn) -> None:
         memory.log,
         turn.sample.energy_pulses,
         gap_s,
+        turn.sample.board,
+        turn.sample.sensors[1] if len(turn.sample.sensors) > 1 else None,
     )
     asked = ASKED[state] if turn.second else ASKED_BETWEEN[state]
     findings: list[Finding] = []

@@ -15,6 +15,7 @@ class Text(NamedTuple):
     consequence: str
     act: str
     priority: int
+    act_within_s: float = 0.0  # how long there is to do it; 0: it is done already, or nothing hurries
 
 
 _TOO_LONG = "The firing ends; the charge cools where it is."

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
-from hardware.ports import Inputs, Reading, SensorFault
+from hardware.ports import BoardHealth, Inputs, Reading, SensorFault
 from supervisor.furnace.description import FurnaceDescription
 from supervisor.watches.history import History
 
@@ -47,6 +47,8 @@ class View(NamedTuple):
     log: Log
     pulses: int
     rising_gap_s: float  # since the permit's last rising edge; 0 while it is not given
+    board: BoardHealth
+    second: Reading | SensorFault | None  # the other thermocouple; None: not fitted. It never controls.
 
     @property
     def reading_c(self) -> float | None:

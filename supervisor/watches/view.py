@@ -35,6 +35,18 @@ class Log:
     trouble: str | None = None
 
 
+class Innovations(NamedTuple):
+    """How far the reading has run from what furnace and power explain, K, one second ahead: means over the last seconds.
+
+    None while a mean is not reckoned: the window is not full, or what happened in it was a lid or an addition.
+    """
+
+    mean_10_k: float | None
+    mean_30_k: float | None
+    mean_120_k: float | None
+    learned: bool  # reckoned with a model learned of this furnace; else with the data sheets alone
+
+
 class View(NamedTuple):
     """One cycle as the watches see it."""
 
@@ -49,6 +61,7 @@ class View(NamedTuple):
     rising_gap_s: float  # since the permit's last rising edge; 0 while it is not given
     board: BoardHealth
     second: Reading | SensorFault | None  # the other thermocouple; None: not fitted. It never controls.
+    innovations: Innovations | None = None  # None: nothing is reckoned in this firing
 
     @property
     def reading_c(self) -> float | None:

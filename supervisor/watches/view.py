@@ -36,7 +36,7 @@ class Log:
 
 
 class Innovations(NamedTuple):
-    """How far the reading has run from what furnace and power explain, K, one second ahead: means over the last seconds.
+    """How far the reading runs from what furnace and power explain, one second ahead, K: means over the last seconds.
 
     None while a mean is not reckoned: the window is not full, or what happened in it was a lid or an addition.
     """

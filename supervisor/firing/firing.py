@@ -135,6 +135,8 @@ class Firing:
     cold_checked: bool = False
     liquid_left: bool = False  # the firing before may have left liquid metal in the pot
     left_open: str | None = None  # an earlier firing without its closing record
+    readers: int = 0  # pages that follow the furnace now; 0 where nothing can: a rehearsal has no link
+    readers_gone_s: float | None = None  # since when nobody does any more; None: somebody does, or nobody ever did
 
     def change(self) -> None:
         """The person's picture of the furnace is out of date: what adds heat must name the new epoch."""

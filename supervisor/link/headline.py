@@ -11,13 +11,14 @@ from supervisor.alarms.texts import TEXTS
 from supervisor.cycle import Memory
 from supervisor.firing.carry_out import PROVED_WITHIN_S
 from supervisor.firing.firing import YOU, MassDoubt, Run
-from supervisor.firing.gate import ENDS_AFTER_S, HELD_AFTER_S, SOLID_BELOW_C
+from supervisor.firing.gate import ENDS_AFTER_S, HELD_AFTER_S
 from supervisor.firing.holds import leaving
 from supervisor.firing.permissives import Facts, permissives, unmet
 from supervisor.firing.presses import Asked
 from supervisor.firing.start import Step
 from supervisor.firing.states import State
 from supervisor.firing.turn import Turn
+from supervisor.link.aftermath import perhaps_liquid
 from supervisor.link.metal import metal
 from supervisor.watches.finding import Leave, Then
 
@@ -69,17 +70,6 @@ def proved_off(memory: Memory) -> bool:
     """The contactor reads open, and nothing asks it in."""
     sample = memory.sample
     return sample is not None and sample.inputs.mirror is Level.CLOSED and not memory.outputs.enable
-
-
-def perhaps_liquid(memory: Memory) -> bool:
-    """Metal may be liquid: it was hot enough, nobody noted a pour, and the chamber has not cooled far since."""
-    firing = memory.firing
-    run, reading = firing.run, memory.belief.reading
-    if reading is not None and reading.hot_junction_c < SOLID_BELOW_C:
-        return False
-    if run is None:
-        return firing.liquid_left
-    return firing.liquid_left or (run.gate.may_be_liquid and not run.poured)
 
 
 def temperature(memory: Memory) -> str:

@@ -17,7 +17,8 @@ from supervisor.firing.setpoint import ahead
 from supervisor.firing.states import HEATED, State
 from supervisor.firing.turn import Turn
 from supervisor.link import metal
-from supervisor.link.headline import headline, perhaps_liquid, proved_off
+from supervisor.link.aftermath import perhaps_liquid
+from supervisor.link.headline import headline, proved_off
 from supervisor.metal.charge import Charge
 from supervisor.watches import WATCHES
 

@@ -120,6 +120,7 @@ class Loop:
             commands.append(Stop(By("end", "the system", "signal")))
         elapsed_s, self._sampled_s = sample.monotonic_s - self._sampled_s, sample.monotonic_s
         memory = self._memory.with_log(self._behind_s(), self._scribe.trouble)
+        self._count_readers(sample.monotonic_s)
         step = cycle(memory, sample, commands, elapsed_s if elapsed_s > 0 else CYCLE_S)
         self._hardware.apply(step.outputs)
         self._memory = step.memory
@@ -130,6 +131,15 @@ class Loop:
             self._link.answer(ticket, answer, step.memory.epoch)
         self._after(sample.monotonic_s, trusted=sample.board.clock_trusted)
         self._notifier.alive()
+
+    def _count_readers(self, now_s: float) -> None:
+        """How many pages follow the furnace, and since when none does: counted on the furnace's own clock."""
+        firing, readers = self._memory.firing, self._link.readers
+        if readers:
+            firing.readers_gone_s = None
+        elif firing.readers:
+            firing.readers_gone_s = now_s
+        firing.readers = readers
 
     def _after(self, sampled_s: float, *, trusted: bool | None) -> None:
         """What is done when the furnace has been told: show, compare clocks, look after the helpers."""

@@ -35,7 +35,7 @@ class Supervisor(Protocol):
     """The supervisor as the pages reach it: docs/link.md."""
 
     def send(self, message: dict[str, Any]) -> Answered: ...  # noqa: D102
-    def watch(self) -> Iterator[Snapshot]: ...  # noqa: D102
+    def watch(self, readers: Callable[[], int]) -> Iterator[Snapshot]: ...  # noqa: D102
 
 
 class Moment(NamedTuple):
@@ -88,7 +88,7 @@ class Feed:
     def _read(self) -> None:
         while not self._ended.is_set():
             try:
-                for snapshot in self._supervisor.watch():
+                for snapshot in self._supervisor.watch(lambda: self._streams):
                     self._take(snapshot)
                     if self._ended.is_set():
                         return

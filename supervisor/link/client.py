@@ -48,13 +48,15 @@ class Link:
         """
         return next(self._look("snapshot"))
 
-    def watch(self) -> Iterator[dict[str, Any]]:
+    def watch(self, readers: Callable[[], int] | None = None) -> Iterator[dict[str, Any]]:
         """A snapshot at once, then one about every second and one at each change, until the iterator is closed.
+
+        readers: how many people look through it now, where it is not the caller alone; a change is told within 1 s.
 
         Raises:
             LinkSilent: nobody answers, or nothing came for PATIENCE_S.
         """
-        return self._look("watch")
+        return self._look("watch", readers)
 
     def send(self, message: Mapping[str, Any]) -> Answer:
         """Send a command and wait for its answer. `v` and `id` are filled in where the message has none.
@@ -72,20 +74,21 @@ class Link:
                 sentence = f"No answer within {PATIENCE_S:.0f} s: it is unknown what became of this."
                 return Answer(str(whole["id"]), None, sentence, None)
 
-    def _look(self, ask: str) -> Iterator[dict[str, Any]]:
+    def _look(self, ask: str, readers: Callable[[], int] | None = None) -> Iterator[dict[str, Any]]:
         with self._connect() as connection, connection.makefile("rb") as lines:
-            question = json.dumps({"v": VERSION, "ask": ask}).encode() + b"\n"
+            said: dict[str, Any] = {}
             while True:
+                message = {"v": VERSION, "ask": ask, **({} if readers is None else {"readers": readers()})}
                 try:
-                    if question:
-                        connection.sendall(question)
+                    if message != said:
+                        connection.sendall(json.dumps(message).encode() + b"\n")
+                        said = message
                     line = lines.readline()
                 except OSError as error:
                     raise LinkSilent(f"The supervisor at {self.path} fell silent ({error}).") from error
                 if not line:
                     raise LinkSilent(f"The supervisor at {self.path} closed the link.")
                 yield self._of_now(_snapshot(line))
-                question = b""  # asked once
 
     def _of_now(self, snapshot: dict[str, Any]) -> dict[str, Any]:
         """A line that lay unread has grown old meanwhile: both ends have the same clock, that of this machine."""

@@ -30,6 +30,8 @@ from supervisor.firing.profile import Profile
 VERSION = 1
 """Of this protocol: in every message as `v`."""
 
+MOST_READERS = 1000
+
 LONGEST_LINE = 65_536
 """Bytes of one message, its line feed included."""
 
@@ -52,9 +54,10 @@ class BadMessage(ValueError):
 
 
 class Look(NamedTuple):
-    """Somebody wants to see the snapshot: once, or from now on."""
+    """Somebody wants to see the snapshot: once, or from now on. readers: how many people look through it."""
 
     watch: bool
+    readers: int = 1
 
 
 def understand(line: bytes, user: str, read_profile: ReadProfile) -> Look | Command:
@@ -72,7 +75,8 @@ def understand(line: bytes, user: str, read_profile: ReadProfile) -> Look | Comm
     if trouble:
         raise BadMessage(f"{trouble}.")
     if "ask" in fields:
-        return Look(watch=fields.choice("ask", ("snapshot", "watch")) == "watch")
+        watch = fields.choice("ask", ("snapshot", "watch")) == "watch"
+        return Look(watch, int(fields.number("readers", 0, MOST_READERS, "readers")) if "readers" in fields else 1)
     version = fields.get("v")
     if version != VERSION or isinstance(version, bool):
         raise fields.wrong("v", f"{VERSION}; another version may only look and stop")

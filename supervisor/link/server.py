@@ -39,6 +39,7 @@ class Client:
         self.inward = bytearray()
         self.outward = bytearray()
         self.watching = False
+        self.readers = 0  # people who look through it
         self.writing = False  # the selector tells when it takes more
         self.heard_s = now_s
         self.user = _user(connection)
@@ -61,6 +62,7 @@ class LinkServer:
         self._published: deque[tuple[Mapping[str, Any], float]] = deque(maxlen=8)
         self._newest: tuple[bytes, float, int] = (b"", now_s(), 0)
         self._clients: set[Client] = set()
+        self._readers = 0
         self._closing = False
         self._listener = _listen(path)
         self._selector = selectors.DefaultSelector()
@@ -77,6 +79,11 @@ class LinkServer:
     def alive(self) -> bool:
         """Whether the thread runs. Without it no stop comes through: the loop must not go on heating."""
         return self._thread.is_alive()
+
+    @property
+    def readers(self) -> int:
+        """How many people follow the furnace now: pages that are open, command lines that watch."""
+        return self._readers
 
     def start(self) -> None:
         """Begin to answer. One snapshot must have been published."""
@@ -182,8 +189,13 @@ class LinkServer:
         if not isinstance(request, Look):
             self._command(client, request, line)
             return
-        client.watching = client.watching or request.watch
+        if request.watch:
+            client.watching, client.readers = True, request.readers
+            self._count()
         self._show(client)
+
+    def _count(self) -> None:
+        self._readers = sum(client.readers for client in self._clients)
 
     def _command(self, client: Client, command: Command, line: bytes) -> None:
         reply = self._inbox.post(command, client, line)
@@ -257,6 +269,7 @@ class LinkServer:
         if client in self._clients:
             self._clients.discard(client)
             self._selector.unregister(client.socket)
+            self._count()
         if close:
             client.socket.close()
 

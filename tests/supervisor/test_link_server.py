@@ -340,3 +340,48 @@ def test_stops_without_end_are_all_accepted_while_one_waits(now: Now) -> None:
     answers = [inbox.post(said(Stop, str(number)), "client", b"").answer for number in range(10_000)]
     assert all(answer is None or answer.accepted for answer in answers)
     assert sum(answer is None for answer in answers) < 5000
+
+
+# -- who follows -----------------------------------------------------------------------------------------------------
+
+
+def follow(wire: Wire, **readers: int) -> None:
+    wire.say(ask="watch", **readers)
+    assert wire.hear()["state"] == "stopped"
+
+
+def test_people_who_follow_are_counted_and_missed(server: LinkServer, wire: Wire) -> None:
+    wire.settle()
+    assert server.readers == 0, "one look is not following"
+    follow(wire)
+    assert server.readers == 1
+    pages = Wire(server.path)
+    follow(pages, readers=3)
+    assert server.readers == 4
+    follow(pages, readers=0)  # the last phone is gone, the pages are still there
+    assert server.readers == 1
+    pages.close()
+    wire.close()
+    last = Wire(server.path)
+    last.settle()
+    last.settle()  # by now the server has turned, and seen the others hang up
+    assert server.readers == 0
+    last.close()
+
+
+def test_a_number_of_readers_that_cannot_be_is_refused(server: LinkServer, wire: Wire) -> None:
+    wire.say(ask="watch", readers=-1)
+    assert "readers is -1; allowed: 0 to 1000 readers" in wire.hear()["sentence"]
+    assert server.readers == 0
+
+
+def test_a_watcher_tells_when_its_readers_change(server: LinkServer) -> None:
+    people = iter((2, 2, 0))
+    told = Link(server.path).watch(lambda: next(people))
+    next(told)
+    assert server.readers == 2
+    server.publish(SNAPSHOT)
+    next(told)
+    next(told)  # answers the new number
+    assert server.readers == 0
+    del told  # the connection goes with it

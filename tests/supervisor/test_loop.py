@@ -334,6 +334,39 @@ def test_what_was_left_is_closed_once_it_was_reset(stand: Stand) -> None:
     assert written in stand.disk.kept
 
 
+def test_nobody_following_any_more_is_known_with_its_moment(stand: Stand) -> None:
+    seen: list[tuple[int, float | None]] = []
+
+    def look() -> None:
+        seen.append((stand.memory.firing.readers, stand.memory.firing.readers_gone_s))
+
+    def script() -> Script:
+        yield
+        yield
+        look()
+        wire = Wire(stand.server.path)
+        wire.say(ask="watch", readers=2)
+        wire.hear()
+        yield
+        yield
+        look()
+        wire.close()
+        other = Wire(stand.server.path)
+        other.settle()
+        other.settle()  # by now the link has seen the other hang up
+        other.close()
+        yield
+        yield
+        look()
+
+    stand.run(script())
+    (first, gone), (second, there), (third, since_s) = seen
+    assert (first, gone) == (0, None), "nobody ever did"
+    assert (second, there) == (2, None)
+    assert third == 0
+    assert since_s == pytest.approx(stand.furnace.time_s, abs=1.0)
+
+
 def test_manager_hears_ready_status_and_one_sign_of_life_a_turn(stand: Stand) -> None:
     with socket.socket(socket.AF_UNIX, socket.SOCK_DGRAM) as manager:
         manager.bind(str(stand.data / "notify"))

@@ -129,6 +129,17 @@ def first_memory(
 
 def cycle(memory: Memory, sample: Sample, commands: Sequence[Command], dt_s: float) -> Step:
     """Take one sample to outputs and answers. dt_s: since the last cycle, by the caller's clock."""
+    turn = look(memory, sample, dt_s)
+    answers = decide(turn, commands)
+    if turn.second:
+        regulate(turn, memory.controller, _second_mean_c(memory), memory.history, memory.limits)
+    outputs = act(turn, memory.window, heat_on_disk=not memory.heat_waits)
+    remember(memory, turn, outputs)
+    return Step(memory, outputs, turn.records, answers)
+
+
+def look(memory: Memory, sample: Sample, dt_s: float) -> Turn:
+    """Believe and judge: everything that comes before a decision, and that a recorded firing can be given again."""
     belief = believe(memory.belief, sample, dt_s, cycles=memory.cycles)
     turn = _turn(memory, sample, belief, dt_s)
     use_energy(turn, relay=memory.outputs.relay, dt_s=dt_s)
@@ -137,12 +148,7 @@ def cycle(memory: Memory, sample: Sample, commands: Sequence[Command], dt_s: flo
         advise(turn, _second_mean_c(memory), memory.second_on / 4.0)
     memory.adviser.catch_up()
     judge(memory, turn)
-    answers = decide(turn, commands)
-    if turn.second:
-        regulate(turn, memory.controller, _second_mean_c(memory), memory.history, memory.limits)
-    outputs = act(turn, memory.window, heat_on_disk=not memory.heat_waits)
-    _remember(memory, turn, outputs)
-    return Step(memory, outputs, turn.records, answers)
+    return turn
 
 
 def _turn(memory: Memory, sample: Sample, belief: Belief, dt_s: float) -> Turn:
@@ -214,7 +220,8 @@ def _second_mean_c(memory: Memory) -> float | None:
     return memory.second_sum_c / memory.second_good if memory.second_good else None
 
 
-def _remember(memory: Memory, turn: Turn, outputs: Outputs) -> None:
+def remember(memory: Memory, turn: Turn, outputs: Outputs) -> None:
+    """Keep what the next cycle needs of this one, and its row for the log."""
     firing = memory.firing
     if memory.alarms.standing and turn.records:
         turn.seen(memory.alarms.forget_unasked(ASKED[firing.state], turn.now_s))

@@ -27,7 +27,7 @@ PIECES = (
     ("believe_us", ("believe", "_turn", "use_energy", "notice"), "sample to belief, button, lid, gate, energy"),
     ("judge_us", ("judge",), "all watches and the life of alarms"),
     ("decide_and_act_us", ("decide", "regulate", "act"), "state, setpoint, duty, outputs"),
-    ("record_us", ("_remember",), "rows and what is left to the next cycle"),
+    ("record_us", ("remember",), "rows and what is left to the next cycle"),
     ("apply_us", ("apply",), "outputs to pins, read back, permit edge"),
     ("log_us", ("log",), "rows to the scribe and, batch by batch, to disk"),
 )

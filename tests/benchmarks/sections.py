@@ -13,7 +13,7 @@ from hardware.simulated.in_process import InProcess
 from hardware.simulated.plant import FurnacePlant
 from supervisor.logbook.scribe import Scribe
 
-OF_THE_CORE = ("believe", "_turn", "use_energy", "notice", "judge", "decide", "regulate", "act", "_remember")
+OF_THE_CORE = ("believe", "_turn", "use_energy", "notice", "judge", "decide", "regulate", "act", "remember")
 """The pieces of one cycle, as supervisor/cycle.py calls them."""
 
 

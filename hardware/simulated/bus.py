@@ -37,6 +37,9 @@ class Chip:
         self.fault_bits = 0
         self.forced_word: int | None = None
         self.flipped_share = 0.0
+        self.open_share = 0.0  # of frames in which a loose contact is open
+        self.noise_k = 0.0  # standard deviation, on top of the plant's own
+        self.reversed = False  # the wires are swapped: the emf has the other sign
         self.conduct = Conduct.ANSWERS
         self._random = Random(seed)
         self._emf_of_cold = (20.0, type_k_emf_mv(20.0))
@@ -48,8 +51,13 @@ class Chip:
         cold_c = self.cold_c
         if self._emf_of_cold[0] != cold_c:
             self._emf_of_cold = (cold_c, type_k_emf_mv(cold_c))
-        straight_c = (type_k_emf_mv(self.hot_c) - self._emf_of_cold[1]) / CHIP_MV_PER_K + cold_c
-        word = frame_from_codes(round(straight_c * 4.0), round(cold_c * 16.0), self.fault_bits)
+        hot_c = self.hot_c + self._random.gauss(0.0, self.noise_k) if self.noise_k else self.hot_c
+        emf_mv = type_k_emf_mv(hot_c) - self._emf_of_cold[1]
+        straight_c = (-emf_mv if self.reversed else emf_mv) / CHIP_MV_PER_K + cold_c
+        fault_bits = self.fault_bits
+        if self.open_share and self._random.random() < self.open_share:
+            fault_bits |= OPEN_BIT
+        word = frame_from_codes(round(straight_c * 4.0), round(cold_c * 16.0), fault_bits)
         if self.flipped_share and self._random.random() < self.flipped_share:
             for _ in range(self._random.randint(1, 3)):
                 word ^= 1 << self._random.randrange(32)

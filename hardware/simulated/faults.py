@@ -6,68 +6,24 @@ supervisor has to find out. Inject one with `Furnace.inject`, take it away with 
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from hardware.ports import BoardHealth
 from hardware.simulated.bus import GROUND_BIT, OPEN_BIT, SUPPLY_BIT, Conduct
+from hardware.simulated.fault import Fault, board, chip, chip_amount, furnace_amount, plant, switch, within
 
 if TYPE_CHECKING:
     from hardware.simulated.furnace import Furnace
 
 
-HEALTHY_BOARD = BoardHealth(under_voltage=False, throttled=False, processor_c=45.0, clock_trusted=True)
-
-
-@dataclass(frozen=True, slots=True)
-class Fault:
-    """One way to break the furnace. `value` is used when none is given; `what_value_is` is empty when it has none."""
-
-    name: str
-    sentence: str
-    enter: Callable[[Furnace, float], None]
-    leave: Callable[[Furnace], None]
-    value: float = 1.0
-    what_value_is: str = ""
-
-
-def _chip(name: str, sentence: str, attribute: str, broken: object, healthy: object) -> Fault:
-    def enter(furnace: Furnace, value: float) -> None:
-        setattr(furnace.chips[0], attribute, broken)
-
-    def leave(furnace: Furnace) -> None:
-        setattr(furnace.chips[0], attribute, healthy)
-
-    return Fault(name, sentence, enter, leave)
-
-
-def _switch(name: str, sentence: str, attribute: str) -> Fault:
-    def put(furnace: Furnace, broken: bool) -> None:
-        setattr(furnace.interlock, attribute, broken)
-        furnace.interlock.settle()
-
-    return Fault(name, sentence, lambda furnace, value: put(furnace, True), lambda furnace: put(furnace, False))
-
-
-def _plant(
-    name: str, sentence: str, disturbance: str, *, value: float, mended: float, unit: str, per: float = 1.0
-) -> Fault:
-    """`per`: what one unit of the fault's value is in the unit of the plant's disturbance."""
+def _slip_out(name: str, sentence: str, *, seconds_per: float, value: float, unit: str) -> Fault:
+    """The sensor leaves its place steadily, until it is out."""
 
     def enter(furnace: Furnace, amount: float) -> None:
-        furnace.plant.disturb(disturbance, amount * per)
+        if not amount > 0:
+            raise ValueError(f"{name} is {amount}; allowed: more than 0 {unit.split()[0]}")
+        furnace.plant.disturb("sensor_slip_per_s", 1.0 / (seconds_per * amount))
 
-    def leave(furnace: Furnace) -> None:
-        furnace.plant.disturb(disturbance, mended)
-
-    return Fault(name, sentence, enter, leave, value, unit)
-
-
-def _creep_out(furnace: Furnace, minutes: float) -> None:
-    if not minutes > 0:
-        raise ValueError(f"sensor_creep is {minutes}; allowed: more than 0 minutes")
-    furnace.plant.disturb("sensor_slip_per_s", 1 / (60 * minutes))
+    return Fault(name, sentence, enter, lambda furnace: furnace.plant.disturb("sensor_slip", 0.0), value, unit)
 
 
 def _freeze(furnace: Furnace, value: float) -> None:
@@ -76,12 +32,6 @@ def _freeze(furnace: Furnace, value: float) -> None:
 
 def _thaw(furnace: Furnace) -> None:
     furnace.chips[0].forced_word = None
-
-
-def _flip(furnace: Furnace, share: float) -> None:
-    if not 0 <= share <= 1:
-        raise ValueError(f"sensor_corrupt is {share}; allowed: 0 to 1, the share of frames")
-    furnace.chips[0].flipped_share = share
 
 
 def _weld_permit(furnace: Furnace, number: float) -> None:
@@ -97,22 +47,6 @@ def _free_permits(furnace: Furnace) -> None:
     furnace.interlock.settle()
 
 
-def _set_mains_factor(furnace: Furnace, factor: float) -> None:
-    if not 0 <= factor <= 1.3:
-        raise ValueError(f"mains_low is {factor}; allowed: 0 to 1.3, voltage over nominal")
-    furnace.mains_factor = factor
-
-
-def _board(name: str, sentence: str, broken: BoardHealth) -> Fault:
-    def enter(furnace: Furnace, value: float) -> None:
-        furnace.board = broken
-
-    def leave(furnace: Furnace) -> None:
-        furnace.board = HEALTHY_BOARD
-
-    return Fault(name, sentence, enter, leave)
-
-
 def _reset_limiter(furnace: Furnace) -> None:
     furnace.limiter_reset()
 
@@ -121,28 +55,59 @@ def _stop_meter(furnace: Furnace, stopped: bool) -> None:
     furnace.meter_stopped = stopped
 
 
+def _slip_second(furnace: Furnace, share: float) -> None:
+    within("second_sensor_slip", share, 0.0, 1.0, "share of the way out")
+    furnace.second_place.slip = share
+
+
+def _warm_box(furnace: Furnace, k_per_min: float) -> None:
+    within("board_warm", k_per_min, 0.0, 60.0, "K per minute")
+    furnace.box_warms_k_per_min = k_per_min
+
+
+def _cool_box(furnace: Furnace) -> None:
+    furnace.box_warms_k_per_min = furnace.box_warmer_k = 0.0
+
+
 _ALL = (
-    _chip("sensor_open", "The thermocouple circuit is broken; the chip flags it.", "fault_bits", OPEN_BIT, 0),
-    _chip("sensor_short_to_ground", "A sensor wire touches ground; flagged.", "fault_bits", GROUND_BIT, 0),
-    _chip("sensor_short_to_supply", "A sensor wire touches the chip's supply; flagged.", "fault_bits", SUPPLY_BIT, 0),
-    _chip("bus_all_zeros", "The data line is stuck low: every bit is 0.", "forced_word", 0, None),
-    _chip("bus_all_ones", "The data line is stuck high: every bit is 1.", "forced_word", 0xFFFF_FFFF, None),
-    _chip("bus_silent", "A transfer succeeds and fills nothing.", "conduct", Conduct.FILLS_NOTHING, Conduct.ANSWERS),
-    _chip(
+    chip("sensor_open", "The thermocouple circuit is broken; the chip flags it.", "fault_bits", OPEN_BIT, 0),
+    chip("sensor_short_to_ground", "A sensor wire touches ground; flagged.", "fault_bits", GROUND_BIT, 0),
+    chip("sensor_short_to_supply", "A sensor wire touches the chip's supply; flagged.", "fault_bits", SUPPLY_BIT, 0),
+    chip("bus_all_zeros", "The data line is stuck low: every bit is 0.", "forced_word", 0, None),
+    chip("bus_all_ones", "The data line is stuck high: every bit is 1.", "forced_word", 0xFFFF_FFFF, None),
+    chip("bus_silent", "A transfer succeeds and fills nothing.", "conduct", Conduct.FILLS_NOTHING, Conduct.ANSWERS),
+    chip(
         "bus_half_frame", "A transfer ends after two of four bytes.", "conduct", Conduct.HALF_A_FRAME, Conduct.ANSWERS
     ),
-    _chip("bus_error", "Every transfer ends in an input/output error.", "conduct", Conduct.FAILS, Conduct.ANSWERS),
-    _chip("bus_blocks", "Every transfer takes 0.3 s, longer than a cycle.", "conduct", Conduct.BLOCKS, Conduct.ANSWERS),
+    chip("bus_error", "Every transfer ends in an input/output error.", "conduct", Conduct.FAILS, Conduct.ANSWERS),
+    chip("bus_blocks", "Every transfer takes 0.3 s, longer than a cycle.", "conduct", Conduct.BLOCKS, Conduct.ANSWERS),
     Fault("sensor_frozen", "The chip repeats the frame of this moment for ever.", _freeze, _thaw),
-    Fault(
+    chip_amount(
         "sensor_corrupt",
         "One to three random bits of a frame are flipped.",
-        _flip,
-        lambda furnace: _flip(furnace, 0.0),
-        0.3,
-        "share of frames, 0 to 1",
+        "flipped_share",
+        value=0.3,
+        most=1.0,
+        unit="share of frames",
     ),
-    _plant(
+    chip_amount(
+        "sensor_intermittent",
+        "A loose contact: now and then the chip flags an open circuit.",
+        "open_share",
+        value=0.2,
+        most=1.0,
+        unit="share of frames",
+    ),
+    chip_amount(
+        "sensor_noisy",
+        "The reading jumps about the truth.",
+        "noise_k",
+        value=4.0,
+        most=200.0,
+        unit="K, standard deviation",
+    ),
+    chip("sensor_reversed", "The sensor's wires are swapped: it reads mirrored.", "reversed", True, False),
+    plant(
         "sensor_slip",
         "The thermocouple slips out of its place, all at once.",
         "sensor_slip",
@@ -150,15 +115,21 @@ _ALL = (
         mended=0.0,
         unit="share of the way out, 0 to 1",
     ),
-    Fault(
+    _slip_out(
+        "sensor_slips",
+        "The thermocouple slips out of its place within seconds.",
+        seconds_per=1.0,
+        value=15.0,
+        unit="seconds until it is out",
+    ),
+    _slip_out(
         "sensor_creep",
         "The thermocouple creeps out of its place.",
-        _creep_out,
-        lambda furnace: furnace.plant.disturb("sensor_slip", 0.0),
-        20.0,
-        "minutes until it is out",
+        seconds_per=60.0,
+        value=20.0,
+        unit="minutes until it is out",
     ),
-    _plant(
+    plant(
         "sensor_drift",
         "The reading walks away from the truth.",
         "sensor_drift_c_per_s",
@@ -167,7 +138,24 @@ _ALL = (
         unit="K per minute",
         per=1 / 60,
     ),
-    _plant(
+    chip("second_sensor_open", "The second thermocouple's circuit is broken.", "fault_bits", OPEN_BIT, 0, number=1),
+    Fault(
+        "second_sensor_slip",
+        "The second thermocouple slips out of its place.",
+        _slip_second,
+        lambda furnace: _slip_second(furnace, 0.0),
+        0.5,
+        "share of the way out, 0 to 1",
+    ),
+    Fault(
+        "board_warm",
+        "The box of the electronics gets warmer and warmer.",
+        _warm_box,
+        _cool_box,
+        5.0,
+        "K per minute",
+    ),
+    plant(
         "element_aged",
         "The element's resistance has grown.",
         "element_resistance_factor",
@@ -175,7 +163,15 @@ _ALL = (
         mended=1.0,
         unit="resistance over the healthy one",
     ),
-    _plant(
+    plant(
+        "element_shorted",
+        "Some turns of the element touch: its resistance has fallen.",
+        "element_resistance_factor",
+        value=0.8,
+        mended=1.0,
+        unit="resistance over the healthy one",
+    ),
+    plant(
         "leak",
         "The furnace loses more heat than it should.",
         "leak_w_per_k",
@@ -183,11 +179,13 @@ _ALL = (
         mended=0.0,
         unit="W/K from the hot face to the room",
     ),
-    _plant("wet_lining", "The lining has taken up water.", "wet_lining_kg", value=0.5, mended=0.0, unit="kg of water"),
-    _switch("relay_stuck_on", "The solid-state relay conducts whatever it is told.", "relay_stuck_on"),
-    _switch("relay_stuck_off", "The solid-state relay never conducts.", "relay_stuck_off"),
-    _switch("element_broken", "The element is open: no current flows.", "element_broken"),
-    _switch("contactor_welded", "The contactor's poles weld and do not open again.", "contactor_welds"),
+    plant("wet_lining", "The lining has taken up water.", "wet_lining_kg", value=0.5, mended=0.0, unit="kg of water"),
+    switch("relay_stuck_on", "The solid-state relay conducts whatever it is told.", "relay_stuck_on"),
+    switch("relay_stuck_off", "The solid-state relay never conducts.", "relay_stuck_off"),
+    switch("relay_half_wave", "The relay lets one half wave through when it is told off.", "relay_half_wave"),
+    switch("relay_half_power", "The relay lets only one half wave through when it is told on.", "relay_half_power"),
+    switch("element_broken", "The element is open: no current flows.", "element_broken"),
+    switch("contactor_welded", "The contactor's poles weld and do not open again.", "contactor_welds"),
     Fault(
         "permit_relay_welded",
         "A relay of the heat permit does not open.",
@@ -196,8 +194,28 @@ _ALL = (
         1.0,
         "number of the relay, 1 or 2",
     ),
+    furnace_amount(
+        "contactor_chatters",
+        "The contactor flutters: for a moment its poles part and its mirror contact makes.",
+        "flutters_per_min",
+        value=20.0,
+        healthy=0.0,
+        most=240.0,
+        unit="times a minute",
+    ),
     Fault("lid_open", "The lid is opened.", lambda furnace, _: furnace.lid(True), lambda furnace: furnace.lid(False)),
-    _switch("lid_switch_stuck_closed", "The lid switch says shut whatever the lid does.", "lid_switch_stuck_closed"),
+    switch("lid_switch_stuck_closed", "The lid switch says shut whatever the lid does.", "lid_switch_stuck_closed"),
+    furnace_amount(
+        "lid_switch_bounces",
+        "The lid's switch makes and breaks, whatever the lid does.",
+        "lid_bounces_share",
+        value=0.2,
+        healthy=0.0,
+        most=1.0,
+        unit="share of looks at which it reads open",
+    ),
+    switch("current_input_stuck_on", "The load-current input says that current flows, always.", "current_stuck_on"),
+    switch("current_input_stuck_off", "The load-current input never says that current flows.", "current_stuck_off"),
     Fault(
         "limiter_trip",
         "The limiter trips and stays tripped until it is reset by hand.",
@@ -214,25 +232,45 @@ _ALL = (
         "key_off", "The key is turned off.", lambda furnace, _: furnace.key(False), lambda furnace: furnace.key(True)
     ),
     Fault("mains_off", "Mains is lost.", lambda furnace, _: furnace.mains(False), lambda furnace: furnace.mains(True)),
-    Fault(
+    switch("chain_supply_lost", "The fuse of the chain's 24 V has blown; mains is there.", "chain_fuse_blown"),
+    furnace_amount(
         "mains_low",
         "Mains is off its nominal voltage.",
-        _set_mains_factor,
-        lambda furnace: _set_mains_factor(furnace, 1.0),
-        0.9,
-        "voltage over nominal",
+        "mains_factor",
+        value=0.9,
+        healthy=1.0,
+        most=1.3,
+        unit="voltage over nominal",
     ),
-    _switch("button_stuck", "The reset button is stuck or taped down.", "button_stuck"),
-    _switch("tray_wet", "The probe under the furnace conducts: metal may be out.", "tray_wet"),
+    furnace_amount(
+        "mains_step",
+        "Mains voltage steps, as when something heavy is switched on or off nearby.",
+        "mains_step_factor",
+        value=0.9,
+        healthy=1.0,
+        most=1.3,
+        unit="voltage over what it was",
+    ),
+    switch("button_stuck", "The reset button is stuck or taped down.", "button_stuck"),
+    switch("tray_wet", "The probe under the furnace conducts: metal may be out.", "tray_wet"),
     Fault(
         "meter_stuck",
         "The energy meter gives no more pulses.",
         lambda furnace, _: _stop_meter(furnace, True),
         lambda furnace: _stop_meter(furnace, False),
     ),
-    _board("supply_weak", "The computer's own supply sags.", HEALTHY_BOARD._replace(under_voltage=True)),
-    _board("processor_hot", "The computer's processor is at 86 degC.", HEALTHY_BOARD._replace(processor_c=86.0)),
-    _board("clock_untrusted", "The computer does not trust its date.", HEALTHY_BOARD._replace(clock_trusted=False)),
+    furnace_amount(
+        "meter_bounces",
+        "The meter's line gives pulses that no energy stands behind.",
+        "stray_pulses_per_min",
+        value=30.0,
+        healthy=0.0,
+        most=240.0,
+        unit="stray pulses a minute",
+    ),
+    board("supply_weak", "The computer's own supply sags.", "under_voltage", True),
+    board("processor_hot", "The computer's processor is at 86 degC.", "processor_c", 86.0),
+    board("clock_untrusted", "The computer does not trust its date.", "clock_trusted", False),
 )
 
 FAULTS = {fault.name: fault for fault in _ALL}

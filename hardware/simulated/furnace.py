@@ -4,13 +4,16 @@ It knows nothing of the supervisor. Outputs come in as edges of pins; frames, in
 """
 
 from math import sqrt
+from random import Random
 from typing import NamedTuple
 
 from hardware.lines import OUTPUT_LINES
 from hardware.ports import CYCLE_S, Plant, PlantState, Wiring
 from hardware.simulated.bus import Chip
-from hardware.simulated.faults import FAULTS, HEALTHY_BOARD
+from hardware.simulated.fault import HEALTHY_BOARD
+from hardware.simulated.faults import FAULTS
 from hardware.simulated.interlock import Interlock
+from hardware.simulated.second_place import SecondPlace
 
 J_PER_KWH = 3.6e6
 
@@ -47,12 +50,19 @@ class Furnace:
         self.interlock = Interlock(seed, self._record)
         self.chips = tuple(Chip(seed + number) for number in range(len(wiring.sensors)))
         self.board = HEALTHY_BOARD
-        self.mains_factor = 1.0
+        self.second_place = SecondPlace(seed, plant.state.hot_face_c)
+        self.mains_factor = self.mains_step_factor = 1.0
         self.meter_stopped = False
+        self.stray_pulses_per_min = 0.0
+        self.lid_bounces_share = 0.0
+        self.flutters_per_min = 0.0
+        self.box_warms_k_per_min = 0.0
+        self.box_warmer_k = 0.0
         self.energy_pulses = 0
         self.inputs = self.interlock.inputs()
         self.state: PlantState = plant.state
         self._cycles = 0
+        self._contacts = Random(f"{seed} contacts").random
         self._metered_j = self.state.supplied_j
         self._j_per_pulse = J_PER_KWH / pulses_per_kwh
         self._show()
@@ -84,8 +94,9 @@ class Furnace:
         interlock = self.interlock
         self._cycles += 1
         interlock.advance(self._cycles * CYCLE_S)
+        self._flicker()
         powered_s = interlock.take_powered_s()
-        factor = self.mains_factor
+        factor = self.mains_factor * self.mains_step_factor
         if 0.0 < powered_s < CYCLE_S:  # switched within the step: power goes with the square of the voltage
             factor *= sqrt(powered_s / CYCLE_S)
         self.state = self.plant.step(
@@ -93,12 +104,27 @@ class Furnace:
         )
         self._show()
 
+    def _flicker(self) -> None:
+        """Let bad contacts make and break, and let a bad line give pulses."""
+        interlock = self.interlock
+        bounced = self.lid_bounces_share > 0.0 and self._contacts() < self.lid_bounces_share
+        fluttered = self.flutters_per_min > 0.0 and self._contacts() < self.flutters_per_min * CYCLE_S / 60.0
+        if bounced is not interlock.lid_bounced or fluttered is not interlock.fluttered:
+            interlock.lid_bounced, interlock.fluttered = bounced, fluttered
+            interlock.settle()
+        if self.stray_pulses_per_min and self._contacts() < self.stray_pulses_per_min * CYCLE_S / 60.0:
+            self.energy_pulses += 1
+        if self.box_warms_k_per_min:
+            self.box_warmer_k += self.box_warms_k_per_min * CYCLE_S / 60.0
+
     def _show(self) -> None:
-        """Bring what can be read up to the state."""
+        """Bring what can be read up to the state. The first chip controls; a second has a place of its own."""
         state = self.state
         for chip in self.chips:
             chip.hot_c = state.hot_junction_c
-            chip.cold_c = state.cold_junction_c
+            chip.cold_c = state.cold_junction_c + self.box_warmer_k
+        if len(self.chips) > 1:
+            self.chips[1].hot_c = self.second_place.reading_c(state.hot_face_c, CYCLE_S)
         if state.hot_face_c >= self.limiter_c and not self.interlock.limiter_tripped:
             self.trip_limiter()
         if self.meter_stopped:

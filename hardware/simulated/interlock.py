@@ -76,16 +76,20 @@ class Interlock:
         self.limiter_tripped = False
         # what can be broken
         self.relay_stuck_on = self.relay_stuck_off = False
+        self.relay_half_wave = self.relay_half_power = False  # conducts half when told off; only half when told on
         self.element_broken = False
         self.contactor_welds = False
         self.button_stuck = False
         self.lid_switch_stuck_closed = False
+        self.lid_bounced = self.fluttered = False  # at this moment
+        self.current_stuck_on = self.current_stuck_off = False
+        self.chain_fuse_blown = False
         self.tray_wet = False
         # what follows
         self.permit_relays = (PermitRelay(), PermitRelay())
         self.coil = False  # whether the contactor is pulled: by its coil, or by a weld
         self.poles_closed = False
-        self.powered = False
+        self.power_share = 0.0  # of the element's full power
         self.moved = True  # for whoever shows the inputs: cleared there
         self._permit_closed = [False, False]
         self._coil_due_s = inf
@@ -138,8 +142,13 @@ class Interlock:
 
     @property
     def supply(self) -> bool:
-        """Whether the 24 V of the chain are there: they hang on the same mains."""
-        return self.mains
+        """Whether the 24 V of the chain are there: they hang on the same mains, behind a fuse of their own."""
+        return self.mains and not self.chain_fuse_blown
+
+    @property
+    def powered(self) -> bool:
+        """Whether current flows in the element."""
+        return self.power_share > 0.0
 
     @property
     def limiter_made(self) -> bool:
@@ -155,7 +164,7 @@ class Interlock:
     @property
     def lid_contact(self) -> bool:
         """The lid switch, both of its contacts."""
-        return self.lid_shut or self.lid_switch_stuck_closed
+        return (self.lid_shut and not self.lid_bounced) or self.lid_switch_stuck_closed
 
     @property
     def button(self) -> bool:
@@ -163,7 +172,10 @@ class Interlock:
         return self.button_pressed or self.button_stuck
 
     def inputs(self) -> tuple[bool, ...]:
-        """Give every input line in the order of `ports.Inputs`: true is closed. All die with the 24 V."""
+        """Give every input line in the order of `ports.Inputs`: true is closed.
+
+        All die with the 24 V but the mains presence, which hangs on the mains itself.
+        """
         supply = self.supply
         return (
             supply and self.emergency_stop_released,
@@ -172,22 +184,24 @@ class Interlock:
             self.chain_made,
             supply and self.permit_relays[0].closed,
             supply and self.permit_relays[1].closed,
-            supply and not self.poles_closed,
+            supply and (not self.poles_closed or self.fluttered),
             supply and self.lid_contact,
             supply and self.button,
-            supply and self.powered,
-            supply,
+            supply and ((self.powered and not self.current_stuck_off) or self.current_stuck_on),
+            self.mains,
             supply and self.tray_wet,
         )
 
     def take_powered_s(self) -> float:
-        """Give the seconds that the element had power since this was last asked."""
-        powered_s = self._powered_s
-        if self.powered:
-            powered_s += self.now_s - self._powered_since_s
-            self._powered_since_s = self.now_s
-        self._powered_s = 0.0
+        """Give the seconds of full power that the element had since this was last asked; half power counts half."""
+        self._count_power()
+        powered_s, self._powered_s = self._powered_s, 0.0
         return powered_s
+
+    def _count_power(self) -> None:
+        if self.power_share:
+            self._powered_s += self.power_share * (self.now_s - self._powered_since_s)
+        self._powered_since_s = self.now_s
 
     # -- what follows ------------------------------------------------------------------------------------------------
 
@@ -226,10 +240,19 @@ class Interlock:
         self._permit_closed = closed
         made = self.chain_made and (self.button or self.poles_closed)
         self._settle_coil(made or (self.poles_closed and self.contactor_welds))
-        drive = (self.relay and made and self.lid_contact) or self.relay_stuck_on
-        self._settle_element(
-            drive and not self.relay_stuck_off and self.poles_closed and self.mains and not self.element_broken
-        )
+        drive = self.relay and made and self.lid_contact
+        fed = self.poles_closed and not self.fluttered and self.mains and not self.element_broken
+        self._settle_element(self._conducts(drive) if fed else 0.0)
+
+    def _conducts(self, drive: bool) -> float:
+        """Give the share of full power that the relay lets through."""
+        if self.relay_stuck_off:
+            return 0.0
+        if self.relay_stuck_on:
+            return 1.0
+        if drive:
+            return 0.5 if self.relay_half_power else 1.0
+        return 0.5 if self.relay_half_wave else 0.0
 
     def _settle_coil(self, coil: bool) -> None:
         if coil == self.coil:
@@ -240,12 +263,12 @@ class Interlock:
         else:
             self._coil_due_s = self.now_s + (CONTACTOR_PULL_IN_S if coil else CONTACTOR_OPENS_S)
 
-    def _settle_element(self, powered: bool) -> None:
-        if powered == self.powered:
+    def _settle_element(self, share: float) -> None:
+        if share == self.power_share:
             return
-        if powered:
-            self._powered_since_s = self.now_s
-        else:
-            self._powered_s += self.now_s - self._powered_since_s
-        self.powered = powered
-        self._record(self.now_s, "element", powered)
+        self._count_power()
+        powered = share > 0.0
+        changed = powered is not self.powered
+        self.power_share = share
+        if changed:
+            self._record(self.now_s, "element", powered)

@@ -199,6 +199,8 @@ def test_a_corrupt_sensor_spoils_its_share_of_the_frames_the_same_for_the_same_s
     [
         ("sensor_slip", 0.7, ("sensor_slip", 0.7)),
         ("sensor_creep", 20.0, ("sensor_slip_per_s", pytest.approx(1 / 1200))),
+        ("sensor_slips", 15.0, ("sensor_slip_per_s", pytest.approx(1 / 15))),
+        ("element_shorted", 0.8, ("element_resistance_factor", 0.8)),
         ("sensor_drift", -3.0, ("sensor_drift_c_per_s", pytest.approx(-0.05))),
         ("element_aged", 1.2, ("element_resistance_factor", 1.2)),
         ("leak", 0.4, ("leak_w_per_k", 0.4)),
@@ -235,7 +237,15 @@ def test_an_unknown_fault_is_refused(hardware: InProcess) -> None:
 
 @pytest.mark.parametrize(
     ("fault", "value"),
-    [("sensor_corrupt", 1.5), ("sensor_corrupt", math.nan), ("permit_relay_welded", 3), ("mains_low", 2.0)],
+    [
+        ("sensor_corrupt", 1.5),
+        ("sensor_corrupt", math.nan),
+        ("sensor_slips", math.nan),
+        ("second_sensor_slip", -0.1),
+        ("board_warm", math.nan),
+        ("permit_relay_welded", 3),
+        ("mains_low", 2.0),
+    ],
 )
 def test_a_value_out_of_range_is_refused(hardware: InProcess, fault: str, value: float) -> None:
     with pytest.raises(ValueError, match=rf"{fault} is .*; allowed: "):

@@ -121,6 +121,7 @@ class Loop:
         elapsed_s, self._sampled_s = sample.monotonic_s - self._sampled_s, sample.monotonic_s
         memory = self._memory.with_log(self._behind_s(), self._scribe.trouble)
         self._count_readers(sample.monotonic_s)
+        self._tell_reach_the_time(trusted=sample.board.clock_trusted)
         step = cycle(memory, sample, commands, elapsed_s if elapsed_s > 0 else CYCLE_S)
         self._hardware.apply(step.outputs)
         self._memory = step.memory
@@ -140,6 +141,12 @@ class Loop:
         elif firing.readers:
             firing.readers_gone_s = now_s
         firing.readers = readers
+
+    def _tell_reach_the_time(self, *, trusted: bool | None) -> None:
+        """How old a proof is and how long the messenger was silent are of this machine's clocks, at any pace."""
+        reach = self._memory.firing.reach
+        reach.real_s = self._now_s()
+        reach.utc_ms = self._now_utc_ms() if trusted or self._memory.backend == "simulated" else None
 
     def _after(self, sampled_s: float, *, trusted: bool | None) -> None:
         """What is done when the furnace has been told: show, compare clocks, look after the helpers."""

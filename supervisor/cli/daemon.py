@@ -6,6 +6,7 @@ from contextlib import ExitStack, closing
 from functools import partial
 from importlib.metadata import version
 from pathlib import Path
+from uuid import uuid4
 
 import click
 
@@ -14,6 +15,8 @@ from hardware.ports import FurnaceHardware, OutputFault
 from hardware.simulated.client import ConnectedFurnace, FurnaceGone
 from supervisor.cycle import first_memory
 from supervisor.firing.profile_file import profile_from_text
+from supervisor.firing.reach import remember
+from supervisor.firing.telling import EVENT as TOLD
 from supervisor.furnace.description import FurnaceDescription
 from supervisor.furnace.file import read_furnace
 from supervisor.learner import Learner
@@ -100,6 +103,7 @@ def _supervise(hardware: FurnaceHardware, furnace: FurnaceDescription, kept: Dat
         with open_log(kept.path) as log:
             left, standing, next_firing_id = log.left_open(), log.standing_alarms(), log.next_firing_id()
             unfinished, known, drained = _unfinished(log), models(log, furnace), was_drained(log)
+            told = log.events_of(TOLD)
         scribe.put(found_open(left))
         link = parts.enter_context(closing(LinkServer(kept.path / SOCKET_NAME, read_profile)))
         notifier = parts.enter_context(closing(Notifier()))
@@ -117,7 +121,9 @@ def _supervise(hardware: FurnaceHardware, furnace: FurnaceDescription, kept: Dat
         def after_reset(t_ms: int) -> list[Record]:
             return [*closed_after_reset(left), *past_reset(standing, t_ms=t_ms, who="at the furnace")]
 
-        labels = {"boot": boot, "version": version("meltkeeper")}
+        for event in told:
+            remember(memory.firing.reach, event["detail"])
+        labels = {"boot": boot, "run": uuid4().hex, "version": version("meltkeeper")}
         parts.callback(learner.close)
         loop = Loop(hardware, memory, scribe, link, notifier, labels=labels, after_reset=after_reset, learner=learner)
         take_precedence()

@@ -16,6 +16,7 @@ from supervisor.firing.notes import note
 from supervisor.firing.profile import Profile, held_at_top_s, top_hold_c
 from supervisor.firing.start import StartTest
 from supervisor.firing.states import LIVE, Event, State
+from supervisor.firing.telling import told
 from supervisor.firing.turn import Turn
 from supervisor.furnace.reckoning import allowance_wh
 from supervisor.logbook.records import FiringOpened
@@ -105,6 +106,7 @@ def _(command: c.Start, turn: Turn) -> Outcome:
         boost=Boost(forecast_wh=firing.adviser.boost_wh, forecast_minutes=firing.adviser.boost_minutes),
         charge_kg=mass_kg or 0.0,
     )
+    firing.reach.heard = False
     turn.next_firing_id += 1
     turn.records.append(_opened(turn, firing.run))
     firing.test = StartTest(since_s=turn.now_s)
@@ -231,3 +233,8 @@ def _(command: c.Adopt, turn: Turn) -> Outcome:
         return f"Kept, not adopted: {why}", ""
     firing.adopting, firing.wished_s = command, turn.now_s
     return f"{why} To adopt it all the same, hold the button at the furnace for 3 s.", ""
+
+
+@carry_out.register
+def _(command: c.Told, turn: Turn) -> Outcome:
+    return told(command, turn)

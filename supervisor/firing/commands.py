@@ -6,6 +6,7 @@ from enum import Enum
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from supervisor.firing.profile import Profile
+from supervisor.firing.reach import Contact
 
 if TYPE_CHECKING:  # numpy is not for those who only speak of commands
     from supervisor.model.learned import Model
@@ -137,7 +138,31 @@ class Adopt:
     note: str
 
 
-Command = Prepare | Start | Hold | Resume | Stop | Acknowledge | Reset | Note | Lower | Raise | Adopt
+class Telling(Enum):
+    """What there is to say of telling people."""
+
+    CONTACTS = "contacts"  # the messenger: whom it would tell; and that it is there
+    TEST = "test wanted"
+    SENT = "test sent"
+    CONFIRMED = "confirmed"  # the receiver has read back the test message's code
+    DELIVERED = "delivered"  # a service took the message; nobody knows more
+    FAILED = "not delivered"
+    HEARD = "heard"  # lamp and sounder, by somebody at the furnace
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """What is known of messages to people outside, and of lamp and sounder. It can add no heat, and take none away."""
+
+    by: By
+    what: Telling
+    contact: str = ""
+    note: str = ""  # which message, and what became of it
+    code: str = ""  # as it was read back; with a test that was sent, its SHA-256
+    contacts: tuple[Contact, ...] = ()
+
+
+Command = Prepare | Start | Hold | Resume | Stop | Acknowledge | Reset | Note | Lower | Raise | Adopt | Told
 
 
 class Answer(NamedTuple):

@@ -4,12 +4,14 @@ from dataclasses import dataclass, field
 from typing import NamedTuple
 
 from supervisor.firing.adviser import Act, Adviser
+from supervisor.firing.attendance import Attendance
 from supervisor.firing.boosting import Boost
 from supervisor.firing.commands import Adopt, Prepare, Raise
-from supervisor.firing.gate import Gate
+from supervisor.firing.gate import SOLID_BELOW_C, Gate
 from supervisor.firing.lid import Lid
 from supervisor.firing.presses import Button
 from supervisor.firing.profile import Profile
+from supervisor.firing.reach import Reach
 from supervisor.firing.setpoint import Walk
 from supervisor.firing.start import StartTest
 from supervisor.firing.states import State
@@ -114,6 +116,8 @@ class Firing:
     run: Run | None = None
     test: StartTest | None = None
     button: Button = field(default_factory=Button)
+    attendance: Attendance = field(default_factory=Attendance)
+    reach: Reach = field(default_factory=Reach)
     lid: Lid = field(default_factory=Lid)
     held: dict[str, Held] = field(default_factory=dict)
     hold_setpoint_c: float | None = None
@@ -141,3 +145,10 @@ class Firing:
     def change(self) -> None:
         """The person's picture of the furnace is out of date: what adds heat must name the new epoch."""
         self.epoch += 1
+
+    def perhaps_liquid(self, reading_c: float | None) -> bool:
+        """Metal may be liquid: it was hot enough, nobody noted a pour, and the chamber has not cooled far since."""
+        if reading_c is not None and reading_c < SOLID_BELOW_C:
+            return False
+        run = self.run
+        return self.liquid_left or (run is not None and run.gate.may_be_liquid and not run.poured)

@@ -24,6 +24,7 @@ NAMES = {
     c.Lower: "lower",
     c.Raise: "raise",
     c.Adopt: "adopt",
+    c.Told: "told",
 }
 
 
@@ -59,6 +60,8 @@ def order(turn: Turn, command: c.Command) -> c.Answer:
         sentence, why = carry_out(command, turn)
         sentence = why or sentence
     by, run = command.by, turn.open_run
+    if isinstance(command, c.Told):  # what of it is worth keeping is an event; the messenger reports every 30 s
+        return c.Answer(by.id, not why, sentence)
     turn.records.append(
         CommandRow(
             None if run is None else run.firing_id,

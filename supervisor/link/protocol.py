@@ -24,8 +24,11 @@ from supervisor.firing.commands import (
     Resume,
     Start,
     Stop,
+    Telling,
+    Told,
 )
 from supervisor.firing.profile import Profile
+from supervisor.firing.reach import Contact
 
 VERSION = 1
 """Of this protocol: in every message as `v`."""
@@ -283,6 +286,50 @@ def _adopt(by: By, fields: _Fields, _: ReadProfile) -> Command:
     )
 
 
+_MOST_CONTACTS = 20
+
+
+def _told(by: By, fields: _Fields, _: ReadProfile) -> Command:
+    what = Telling(fields.choice("what", tuple(each.value for each in Telling)))
+    about = what not in (Telling.CONTACTS, Telling.CONFIRMED, Telling.HEARD)
+    has_code = what in (Telling.SENT, Telling.CONFIRMED)
+    return Told(
+        by,
+        what,
+        contact=fields.text("contact", 40) if about else "",
+        note=fields.text("note", 300, least=0) if "note" in fields else "",
+        code=fields.text("code", 64) if has_code else "",
+        contacts=_contacts(fields) if what is Telling.CONTACTS else (),
+    )
+
+
+def _contacts(fields: _Fields) -> tuple[Contact, ...]:
+    value = fields.get("contacts")
+    if not (isinstance(value, list) and len(value) <= _MOST_CONTACTS and all(_is_contact(each) for each in value)):
+        names = "name, order (first, second), addresses (masked), quiet, key"
+        raise BadMessage(f"contacts cannot be used; allowed: at most {_MOST_CONTACTS} objects with {names}.", fields.id)
+    return tuple(
+        Contact(each["name"], each["order"], tuple(each["addresses"]), tuple(each["quiet"]), each["key"])
+        for each in value
+    )
+
+
+def _is_contact(value: object) -> bool:
+    return (
+        isinstance(value, dict)
+        and set(value) == set(Contact._fields)
+        and _is_text(value["name"], 40)
+        and value["order"] in ("first", "second")
+        and isinstance(value["addresses"], list)
+        and all(_is_text(each, 80) for each in value["addresses"][:20])
+        and len(value["addresses"]) <= 20
+        and isinstance(value["quiet"], list)
+        and all(each in (2, 3) for each in value["quiet"])
+        and len(value["quiet"]) <= 2
+        and _is_text(value["key"], 64)
+    )
+
+
 _LEAST_K, _MOST_K = 0.1, 2000.0
 
 _COMMANDS: Mapping[str, tuple[tuple[str, ...], Callable[[By, _Fields, ReadProfile], Command]]] = {
@@ -299,6 +346,7 @@ _COMMANDS: Mapping[str, tuple[tuple[str, ...], Callable[[By, _Fields, ReadProfil
     "reset": (("found",), lambda by, fields, read: Reset(by, fields.text("found", 500, one_line=False))),
     "note": (("kind", "epoch", "mass_kg", "temperature_c", "text"), _note),
     "adopt": (("model", "firing_id", "takes", "objections", "at_furnace", "against", "note"), _adopt),
+    "told": (("what", "contact", "note", "code", "contacts"), _told),
     "raise": (
         ("by_k", "epoch"),
         lambda by, fields, read: Raise(by, fields.epoch(), fields.number("by_k", _LEAST_K, _MOST_K, "K")),

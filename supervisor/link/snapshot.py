@@ -19,6 +19,7 @@ from supervisor.firing.turn import Turn
 from supervisor.link import metal
 from supervisor.link.aftermath import perhaps_liquid
 from supervisor.link.headline import headline, proved_off
+from supervisor.link.reach import reach
 from supervisor.metal.charge import Charge
 from supervisor.watches import WATCHES
 
@@ -115,6 +116,7 @@ def _asked_and_said(memory: Memory, turn: Turn) -> dict[str, Any]:
         ],
         "alarms": _alarms(memory),
         "watches": _watches(memory),
+        "reach": reach(memory.firing.reach),
     }
 
 

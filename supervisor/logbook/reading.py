@@ -122,6 +122,11 @@ class Log:
         """What happened, oldest first: of one firing, or of all and between them."""
         return self._happened("event", firing_id, limit)
 
+    def events_of(self, kind: str) -> list[dict[str, Any]]:
+        """Every event of one kind, oldest first."""
+        rows = self._rows("SELECT * FROM event WHERE kind = ? ORDER BY id", kind)
+        return [{**dict(row), "detail": _object(row["detail"])} for row in rows]
+
     def alarms(self, firing_id: int | None = None, *, limit: int | None = None) -> list[dict[str, Any]]:
         """Every step in the life of the alarms, oldest first."""
         return self._happened("alarm", firing_id, limit)

@@ -5,7 +5,7 @@ from typing import Any
 
 Snapshot = dict[str, Any]
 
-COMMANDS = ("prepare", "start", "hold", "resume", "stop", "acknowledge", "reset", "note", "lower", "raise", "adopt")
+COMMANDS = ("prepare", "start", "hold", "resume", "stop", "acknowledge", "reset", "note", "lower", "raise", "adopt", "told")
 
 
 NOTES = ("addition", "skim", "dip reading", "all molten", "pour", "go on", "mass", "remark")
@@ -30,7 +30,7 @@ AT_WORK = notes("addition", "skim", "dip reading", "all molten", "pour", "mass",
 
 
 def commands(*allowed: str, why: str = "Nothing is running.") -> list[dict[str, Any]]:
-    may = {"stop", "lower", "acknowledge", *allowed}
+    may = {"stop", "lower", "acknowledge", "told", *allowed}
     return [{"name": name, "allowed": name in may, "why": "" if name in may else why} for name in COMMANDS]
 
 
@@ -96,6 +96,15 @@ STOPPED: Snapshot = {
     "pot_drained": False,
     "inputs": {"lid": "closed", "mirror": "open"},
     "left_open": None,
+    "run": "r1",
+    "reach": {
+        "absence_allowed": False,
+        "why_not": "The messenger does not run: nobody outside would be told.",
+        "messenger_alive": False,
+        "trouble": "",
+        "heard": False,
+        "contacts": [],
+    },
 }
 
 PROFILE = {

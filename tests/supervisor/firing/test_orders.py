@@ -129,6 +129,7 @@ def command_named(name: str, hand: FurnaceAtHand, epoch: int) -> c.Command:
         "lower": lambda: c.Lower(by, 10.0),
         "raise": lambda: c.Raise(by, epoch, 5.0),
         "adopt": lambda: c.Adopt(by, as_described(hand.memory.furnace), 3, None, (), True, {}, ""),
+        "told": lambda: c.Told(by, c.Telling.CONTACTS),
     }
     return makers[name]()
 

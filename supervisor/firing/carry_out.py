@@ -6,6 +6,7 @@ from hardware.ports import Level
 from supervisor.firing import commands as c
 from supervisor.firing import setpoint
 from supervisor.firing.adopting import adopt, model_row
+from supervisor.firing.attending import tapped
 from supervisor.firing.boosting import Boost
 from supervisor.firing.firing import WARM_C, YOU, Run
 from supervisor.firing.gate import Gate, limit_of
@@ -238,3 +239,8 @@ def _(command: c.Adopt, turn: Turn) -> Outcome:
 @carry_out.register
 def _(command: c.Told, turn: Turn) -> Outcome:
     return told(command, turn)
+
+
+@carry_out.register
+def _(command: c.Attend, turn: Turn) -> Outcome:
+    return tapped(command, turn)

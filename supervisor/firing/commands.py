@@ -125,6 +125,15 @@ class Raise:
 
 
 @dataclass(frozen=True, slots=True)
+class Attend:
+    """'I am watching': the band that the chamber is in, of those that the task offers. It can add no heat."""
+
+    by: By
+    task: int  # its number, from the snapshot
+    band: int  # which of its bands, from 0
+
+
+@dataclass(frozen=True, slots=True)
 class Adopt:
     """Take a learned model for the firings to come. Adds no heat now; beyond the rule a held press does it."""
 
@@ -162,7 +171,7 @@ class Told:
     contacts: tuple[Contact, ...] = ()
 
 
-Command = Prepare | Start | Hold | Resume | Stop | Acknowledge | Reset | Note | Lower | Raise | Adopt | Told
+Command = Prepare | Start | Hold | Resume | Stop | Acknowledge | Reset | Note | Lower | Raise | Adopt | Attend | Told
 
 
 class Answer(NamedTuple):

@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from hardware.ports import Level
 from supervisor.firing import commands as c
 from supervisor.firing import start
+from supervisor.firing.attending import attend
 from supervisor.firing.firing import YOU
 from supervisor.firing.gate import SOLID_BELOW_C
 from supervisor.firing.holds import back, hold, leaving, stands
@@ -73,6 +74,8 @@ def _holds(turn: Turn) -> None:
     for name, held in firing.held.items():
         if name != YOU and name not in standing:
             held.standing = False
+    if standing and firing.hold_setpoint_c is not None:  # stays where a finding took it, when its cause is gone
+        firing.hold_setpoint_c = min(firing.hold_setpoint_c, turn.reaction.setpoint_ceiling_c)
     if standing:
         firing.test, firing.asked_to_go_on = None, False  # whoever asked to go on did not know of this
         if firing.state is State.RUNNING:
@@ -189,6 +192,8 @@ def notice(turn: Turn, second_c: float | None) -> None:
         firing.lid_shut_s = turn.now_s if firing.lid_shut_s is None else firing.lid_shut_s
     if second_c is not None and second_c < SOLID_BELOW_C:
         firing.liquid_left = False
+    if turn.second:
+        attend(turn)
     if firing.state not in HEATED or run is None:
         return
     before = firing.lid.openings

@@ -1,7 +1,7 @@
 """The gate: heat does not pass the charge's solidus less 30 K until a press shows that somebody is there.
 
-An answer opens it for 15 minutes while all is solid, each new sign for 15 more; if that lapses before anything can be
-liquid, the limit is back. From then on a sign is asked for every 15 minutes, and only the button gives it.
+An answer opens it for 15 minutes while all is solid, each new press for 15 more; if that lapses before anything can be
+liquid, the limit is back. From then on it stands open, and `attendance` says when the next sign is due.
 """
 
 from dataclasses import dataclass
@@ -17,8 +17,6 @@ OPEN_FOR_S = 900.0
 ASKS_AGAIN_S = 300.0  # before it lapses
 SOLID_BELOW_C = 300.0
 """A chamber that has cooled so far holds nothing liquid any more (our choice, far below every solidus)."""
-HELD_AFTER_S = 300.0  # of silence, once metal may be liquid
-ENDS_AFTER_S = 900.0
 
 
 def limit_of(charge: Charge | None) -> float | None:
@@ -69,22 +67,20 @@ class Gate:
             self.asks = True
 
     def wants(self, now_s: float) -> Asked | None:
-        """The question the furnace should be putting."""
+        """The question the furnace should be putting for the gate's sake."""
         if self.limit_c is None:
             return None
         if self.shut:
             return Asked.GATE if self.asks else None
-        if self.open_until_s is not None and now_s >= self.open_until_s - ASKS_AGAIN_S:
-            return Asked.SIGN
-        return None
+        return Asked.SIGN if self.lapses(now_s) else None
+
+    def lapses(self, now_s: float) -> bool:
+        """It is about to shut again, with nothing liquid behind it."""
+        if self.open_until_s is None or self.may_be_liquid:
+            return False
+        return now_s >= self.open_until_s - ASKS_AGAIN_S
 
     def sign(self, now_s: float) -> None:
         """Somebody pressed: open, or open for longer."""
         if self.limit_c is not None:
             self.open_until_s, self.asks = now_s + OPEN_FOR_S, False
-
-    def silent_for_s(self, now_s: float) -> float:
-        """How long a sign is overdue while metal may be liquid; 0 when none is."""
-        if not self.may_be_liquid or self.open_until_s is None:
-            return 0.0
-        return max(0.0, now_s - self.open_until_s)

@@ -3,6 +3,7 @@
 from collections.abc import Callable
 
 from supervisor.firing import commands as c
+from supervisor.firing.attending import acted, no_sign_from_a_phone
 from supervisor.firing.carry_out import carry_out
 from supervisor.firing.firing import YOU, Run
 from supervisor.firing.holds import stands
@@ -24,6 +25,7 @@ NAMES = {
     c.Lower: "lower",
     c.Raise: "raise",
     c.Adopt: "adopt",
+    c.Attend: "attend",
     c.Told: "told",
 }
 
@@ -59,6 +61,8 @@ def order(turn: Turn, command: c.Command) -> c.Answer:
     if not why:
         sentence, why = carry_out(command, turn)
         sentence = why or sentence
+        if not why:
+            acted(command, turn)
     by, run = command.by, turn.open_run
     if isinstance(command, c.Told):  # what of it is worth keeping is an event; the messenger reports every 30 s
         return c.Answer(by.id, not why, sentence)
@@ -170,4 +174,5 @@ _CHECKS: dict[str, Callable[[Turn], str]] = {
     "note": _not_note,
     "raise": _not_raise,
     "adopt": _not_adopt,
+    "attend": no_sign_from_a_phone,
 }

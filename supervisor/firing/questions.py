@@ -2,6 +2,7 @@
 
 from supervisor.firing import start
 from supervisor.firing.adopting import adopt
+from supervisor.firing.attendance import Stage
 from supervisor.firing.firing import YOU
 from supervisor.firing.holds import back, leaving, stands
 from supervisor.firing.permissives import going_on, unmet
@@ -48,15 +49,16 @@ def _wanted(turn: Turn) -> Asked | None:
         return Asked.RESET
     if firing.adopting is not None and firing.state not in LIVE:
         return Asked.ADOPT
+    sign = Asked.SIGN if firing.attendance.stage(turn.now_s) >= Stage.ASKED else None
     if firing.state not in HEATED or run is None:
-        return None
+        return sign
     if firing.state is State.HELD and _asks_to_go_on(turn):
         return Asked.RESUME
     if firing.raising is not None:
         return Asked.RAISE
     if run.mass_doubt is not None and not run.mass_confirmed and turn.now_s >= run.mass_asked_s:
         return Asked.MASS
-    gate = run.gate.wants(turn.now_s)
+    gate = run.gate.wants(turn.now_s) or sign
     if gate is not None:
         return gate
     spent = turn.alarms.standing.get("energy-allowance")
@@ -115,6 +117,7 @@ def answer(turn: Turn, asked: Asked) -> None:
     firing, run = turn.firing, turn.firing.run
     firing.change()
     turn.event("press", {"answers": asked.value}, "at the furnace", "furnace")
+    firing.attendance.sign(turn.now_s)
     if asked is Asked.RESET:
         _reset(turn)
     elif asked is Asked.START:
@@ -133,13 +136,13 @@ def answer(turn: Turn, asked: Asked) -> None:
     elif asked is Asked.MASS:
         run.mass_confirmed = True
     if run is not None and asked not in (Asked.START, Asked.RESET, Asked.ADOPT):
-        _sign(turn, opens=asked is Asked.GATE)
+        _keep_open(turn, opens=asked is Asked.GATE)
     if run is not None and asked is Asked.RESUME and run.boost.added and not run.boost.barred:
         run.arming_s = turn.now_s
 
 
-def _sign(turn: Turn, *, opens: bool) -> None:
-    """Every press that is seen is a sign of presence; the gate's own alone opens the gate."""
+def _keep_open(turn: Turn, *, opens: bool) -> None:
+    """Every press that answers keeps the gate open for longer; the gate's own alone opens it."""
     run = turn.firing.run
     if run is None or (run.gate.shut and not opens):
         return

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 from hardware.ports import Wiring
+from supervisor.firing.attendance import Periods
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,6 +69,7 @@ class FurnaceDescription:
     wiring: Wiring
     digest: str  # SHA-256 of the file, hex: goes into each firing's record
     tariff: Tariff | None = None  # None: no cost is shown
+    attendance: Periods = Periods()  # noqa: RUF009 - a record that nothing can change
 
     @property
     def full_power_w(self) -> float:

@@ -11,7 +11,6 @@ from supervisor.alarms.texts import TEXTS
 from supervisor.cycle import Memory
 from supervisor.firing.carry_out import PROVED_WITHIN_S
 from supervisor.firing.firing import YOU, MassDoubt, Run
-from supervisor.firing.gate import ENDS_AFTER_S, HELD_AFTER_S
 from supervisor.firing.holds import leaving
 from supervisor.firing.permissives import Facts, permissives, unmet
 from supervisor.firing.presses import Asked
@@ -119,9 +118,11 @@ def _running(memory: Memory, run: Run | None, asked: Asked | None) -> Headline:
     if asked is Asked.GATE:
         return Headline("The gate asks: go and", "press.", "Until then nothing melts.", "wanted")
     if asked is Asked.SIGN:
-        left_s = (run.gate.open_until_s or now_s) - now_s
+        attendance = memory.firing.attendance
+        left_s = -attendance.overdue_s(now_s)
         if left_s <= 0.0:
-            return Headline("Overdue: go and", "press.", f"Held in {_min(HELD_AFTER_S + left_s)}.", "act")
+            left_s += attendance.periods.hold_after_s
+            return Headline("Overdue: go and", "press.", f"Held in {_min(left_s)}.", "act")
         what = "A tap does not count." if run.gate.may_be_liquid else "Else the gate shuts again."
         return Headline("Press the button at the furnace within", _min(left_s), what, "wanted")
     if asked is Asked.ALLOWANCE:
@@ -218,7 +219,8 @@ def _held(memory: Memory, turn: Turn) -> Headline:
         what = "Heat comes back by itself: hands away." if by_itself else "Nothing heats until somebody goes on."
         return Headline("The", "lid", f"is shut again. {what}", "stay")
     if "sign-missed" in firing.held and run is not None:
-        left_s = ENDS_AFTER_S - run.gate.silent_for_s(memory.belief.monotonic_s)
+        attendance = firing.attendance
+        left_s = attendance.periods.end_after_s - attendance.overdue_s(memory.belief.monotonic_s)
         return Headline("Nobody pressed: held. Heat ends in", _min(left_s), "without a press.", "act")
     others = [name for name in firing.held if name not in (YOU, "lid")]
     if others:

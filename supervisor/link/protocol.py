@@ -12,6 +12,7 @@ from typing import Any, NamedTuple, NoReturn
 from supervisor.firing.commands import (
     Acknowledge,
     Adopt,
+    Attend,
     By,
     Command,
     Hold,
@@ -153,6 +154,12 @@ class _Fields:
         if isinstance(value, bool):
             return value
         raise self.wrong(name, "true or false")
+
+    def whole(self, name: str, most: int) -> int:
+        value = self._message.get(name)
+        if isinstance(value, int) and not isinstance(value, bool) and 0 <= value <= most:
+            return value
+        raise self.wrong(name, f"a whole number from 0 to {most}")
 
     def whole_or_none(self, name: str, what: str) -> int | None:
         value = self._message.get(name)
@@ -347,6 +354,10 @@ _COMMANDS: Mapping[str, tuple[tuple[str, ...], Callable[[By, _Fields, ReadProfil
     "note": (("kind", "epoch", "mass_kg", "temperature_c", "text"), _note),
     "adopt": (("model", "firing_id", "takes", "objections", "at_furnace", "against", "note"), _adopt),
     "told": (("what", "contact", "note", "code", "contacts"), _told),
+    "attend": (
+        ("task", "band"),
+        lambda by, fields, read: Attend(by, fields.whole("task", 2**31), fields.whole("band", 99)),
+    ),
     "raise": (
         ("by_k", "epoch"),
         lambda by, fields, read: Raise(by, fields.epoch(), fields.number("by_k", _LEAST_K, _MOST_K, "K")),

@@ -18,6 +18,7 @@ from supervisor.firing.states import HEATED, State
 from supervisor.firing.turn import Turn
 from supervisor.link import metal
 from supervisor.link.aftermath import perhaps_liquid
+from supervisor.link.attendance import attendance
 from supervisor.link.headline import headline, proved_off
 from supervisor.link.reach import reach
 from supervisor.metal.charge import Charge
@@ -107,6 +108,7 @@ def _firing_and_plan(memory: Memory) -> dict[str, Any]:
 def _asked_and_said(memory: Memory, turn: Turn) -> dict[str, Any]:
     return {
         "question": _question(memory),
+        "attendance": attendance(memory),
         "permissives": [p._asdict() for p in permissives(turn.facts)],
         "commands": [
             {"name": name, "allowed": not (why := refusal(name, turn)), "why": why} for name in NAMES.values()

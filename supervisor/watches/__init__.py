@@ -6,7 +6,7 @@ case in `tests/supervisor/watches`. A test demands all four.
 
 from typing import Protocol
 
-from supervisor.firing.gate import ENDS_AFTER_S, HELD_AFTER_S
+from supervisor.firing.attendance import Stage
 from supervisor.firing.states import State
 from supervisor.watches import chain, charge, heat, lid, limits, person, sensor
 from supervisor.watches.finding import CONTROLLED_STOP, HOLD_WITH_HEAT, NO_HEAT, TRIP, Finding, Reaction
@@ -73,8 +73,10 @@ WATCHES: tuple[Watch, ...] = (
     lid.LidOpen(),
     lid.LidNotCooling(),
     person.ButtonStuck(),
-    person.SignMissed("sign-missed", HELD_AFTER_S, HOLD_WITH_HEAT | person.BY_A_PRESS),
-    person.SignMissed("nobody-there", ENDS_AFTER_S, CONTROLLED_STOP),
+    person.SignDue(),
+    person.SignsLost(),
+    person.SignMissed("sign-missed", Stage.HOLD, HOLD_WITH_HEAT | person.BY_A_PRESS),
+    person.SignMissed("nobody-there", Stage.END, CONTROLLED_STOP),
     charge.MassDoubted(),
     limits.LongestDuration(),
     limits.EnergyAllowance(),

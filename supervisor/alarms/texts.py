@@ -1,178 +1,220 @@
-"""What people read: one place for every alarm's sentence, consequence and act.
+"""What people read: one place for every alarm's cause, consequence and act.
 
-Sentences that a frightened person can follow. 'Heat is off' is not said here: the headline says it, and only when it is
-proved. Priority 1: now; 2: within minutes; 3: in this melt; 0: no alarm, nothing to do, but worth a line in the log.
+Sentences that a frightened person can follow. Whether heat is off is never said here: `proved` knows what is proved,
+and says it. No act asks for hands in a hot chamber; what is done to wires is done with the supply isolated, and what
+needs a licence by a licensed person.
+
+Priority 1: now, or it has already acted and somebody must look; 2: within ten minutes; 3: in this melt; 0: no alarm,
+nothing to do, but worth a line in the log. After ISA-18.2 (IEC 62682): an alarm has cause, consequence, act and a time.
 """
 
 from typing import NamedTuple
+
+NOW_S, SOON_S, MELT_S = 60.0, 600.0, 3600.0
+"""The times there usually are to act: in danger; to look after what has already acted, or within ten minutes; in this
+melt (our choice)."""
 
 
 class Text(NamedTuple):
     """One watch in words."""
 
     title: str  # what it looks for
-    sentence: str  # when it speaks
-    consequence: str
-    act: str
+    sentence: str  # the cause, when it speaks
+    consequence: str  # what comes of it, or is so already
+    act: str  # the one thing to do; empty only where priority is 0
     priority: int
-    act_within_s: float = 0.0  # how long there is to do it; 0: it is done already, or nothing hurries
+    act_within_s: float = 0.0  # how long there is to do it; more than 0 for every alarm
+    about: str = "furnace"  # furnace, machine, people: only alarms about the same fold under one another
 
 
-_TOO_LONG = "The firing ends; the charge cools where it is."
+_UNKNOWN_C = "The temperature is not known, and the furnace is still hot. Metal may be liquid inside."
+_PROBE_MOVED = "The chamber may be much hotter than shown."
 
 TEXTS: dict[str, Text] = {
-    "no-reading": Text("A reading in every cycle", "One reading was missing.", "No heat for a quarter second.", "", 0),
+    # --- the sensor -------------------------------------------------------------------------------------------------
+    "no-reading": Text(
+        "A reading in every cycle", "One reading was missing.", "For a quarter second no heat is ordered.", "", 0
+    ),
     "sensor-open": Text(
         "Sensor circuit whole",
         "The sensor wire broke.",
-        "The temperature is not known; the furnace is still hot.",
-        "Leave the lid shut and let it cool. Then, supply isolated, look at the probe and its connector.",
+        _UNKNOWN_C,
+        "Leave the lid shut and let it cool. When it is cold, supply isolated, look at the probe and its connector.",
         1,
+        SOON_S,
     ),
     "sensor-shorted": Text(
         "Sensor circuit clear of ground and supply",
         "The sensor wire touches ground or supply.",
-        "The temperature is not known; the furnace is still hot.",
-        "Leave the lid shut and let it cool. Then, supply isolated, look at the probe's sleeve.",
+        _UNKNOWN_C,
+        "Leave the lid shut and let it cool. When it is cold, supply isolated, look at the probe's sleeve.",
         1,
+        SOON_S,
     ),
     "sensor-silent": Text(
         "Sensor board answers",
         "The sensor board does not answer.",
-        "The temperature is not known; the furnace is still hot.",
-        "Let it cool. Then, supply isolated, look at the board's plug and its supply.",
+        _UNKNOWN_C,
+        "Leave the lid shut and let it cool. When it is cold, supply isolated, look at the board's plug and supply.",
         1,
+        SOON_S,
     ),
     "sensor-corrupt": Text(
         "Sensor data whole",
         "The sensor's data are damaged.",
-        "The temperature is not known; the furnace is still hot.",
-        "Let it cool. Then, supply isolated, look at the sensor leads and how they run past the element wires.",
+        _UNKNOWN_C,
+        "Leave the lid shut and let it cool. When it is cold, supply isolated, look how the sensor leads run: away from"
+        " the element's wires.",
         1,
+        SOON_S,
     ),
     "reading-old": Text(
         "A reading within 5 s",
         "There has been no good reading for 5 s.",
-        "The temperature is not known; the furnace is still hot.",
-        "Let it cool, then look at the sensor's connector and board, supply isolated.",
+        _UNKNOWN_C,
+        "Leave the lid shut and let it cool. When it is cold, supply isolated, look at the sensor's plug and board.",
         1,
-    ),
-    "sample-repeated": Text(
-        "Every sample of its own cycle", "One sample was not of its cycle.", "No heat for a quarter second.", "", 0
-    ),
-    "samples-stale": Text(
-        "Samples of now",
-        "The samples are not of now.",
-        "What the furnace does is not known.",
-        "Look at the furnace. Restart the supervisor when it is cold.",
-        1,
+        SOON_S,
     ),
     "reading-frozen": Text(
         "Reading alive",
         "The reading has stopped changing: it may not be live.",
-        "The true temperature may be another.",
-        "Let it cool, then look at the sensor board, supply isolated.",
+        _PROBE_MOVED,
+        "Leave the lid shut and let it cool. When it is cold, supply isolated, look at the sensor board.",
         1,
+        SOON_S,
     ),
     "rate-impossible": Text(
         "Reading moves as this furnace can",
-        "The reading jumped further than this furnace can.",
-        "The sensor may have moved or come loose; the chamber may be hotter than shown.",
-        "Leave the lid shut and let it cool. Then look where the probe sits.",
+        "The reading jumped further than this furnace can: the sensor may have moved or come loose.",
+        _PROBE_MOVED,
+        "Leave the lid shut and let it cool. When it is cold, look where the probe sits.",
         1,
+        SOON_S,
     ),
+    # --- heat -------------------------------------------------------------------------------------------------------
     "heat-without-command": Text(
         "No heat unless ordered",
-        "It gets hotter with the relay off: the relay may not let go.",
-        "Only the contactor keeps the element off.",
-        "Stay clear of the chamber. Switch off at the breaker. A new relay before the next heat.",
+        "It gets hotter with the relay told off: the relay may not let go.",
+        "Only the contactor keeps current from the element. The element may be live.",
+        "Keep hands and tools away from the chamber. Switch off at the breaker. A licensed person changes the relay"
+        " before the next heat.",
         1,
+        NOW_S,
     ),
     "power-without-command": Text(
         "No power unless ordered",
-        "The meter counts with the relay off: the relay does not let go.",
-        "Only the contactor keeps the element off.",
-        "Stay clear of the chamber. Switch off at the breaker. A new relay before the next heat.",
+        "The meter counts with the relay told off: the relay does not let go.",
+        "Only the contactor keeps current from the element. The element may be live.",
+        "Keep hands and tools away from the chamber. Switch off at the breaker. A licensed person changes the relay"
+        " before the next heat.",
         1,
+        NOW_S,
     ),
     "no-power": Text(
         "Power when ordered",
-        "Heat was ordered, and the meter stands still.",
+        "Heat was ordered, and the meter stands still: no current reaches the element.",
         "The charge cools; metal may freeze in the pot.",
-        "Look at the breaker. If it is in: element, relay or a fuse. A licensed person tests it, supply isolated.",
+        "Look at the breaker. If it has tripped, leave it so and ask a licensed person, who tests element, relay and"
+        " fuse with the supply isolated.",
         2,
+        SOON_S,
     ),
     "heat-without-rise": Text(
         "Reading follows full power",
-        "At full power the reading falls: element, relay, or a sensor that slipped.",
-        "If the sensor slipped, the chamber is hotter than shown.",
-        "Leave the lid shut and let it cool. Then look at the probe and the element, supply isolated.",
+        "At full power the reading falls: the sensor slipped, or no heat arrives.",
+        f"If the sensor slipped: {_PROBE_MOVED[0].lower()}{_PROBE_MOVED[1:]}",
+        "Leave the lid shut and let it cool. When it is cold, supply isolated, look at the probe and the element.",
         1,
+        SOON_S,
     ),
     "hard-cap": Text(
         "Never above the cap",
         "It is hotter than this firing may ever be.",
-        "Element, pot and metal suffer.",
-        "Look from a distance that the contactor is open. Switch off at the breaker if it is not.",
+        "Element, lining and pot suffer. If it goes on climbing, something still heats.",
+        "Keep the lid shut and stay clear. If the reading still climbs after a minute, switch off at the breaker.",
         1,
+        NOW_S,
     ),
+    # --- the chain --------------------------------------------------------------------------------------------------
     "supply-lost": Text(
         "Supply of the chain there",
         "Mains or the chain's 24 V are gone.",
         "The firing is over; the furnace is still hot, and metal may be liquid inside.",
-        "Look at breaker, supply and fuse. Somebody may have switched it off for a reason: ask first.",
+        "Ask first: somebody may have switched it off for a reason. Then look at the breaker, the 24 V supply and its"
+        " fuse, supply isolated.",
         1,
+        SOON_S,
     ),
     "emergency-stop": Text(
         "Emergency stop released",
         "The emergency stop was pressed, or its wire is broken.",
-        "The firing is over; the furnace is still hot.",
-        "Find out who pressed and why before it is released.",
+        "The firing is over; the furnace is still hot, and metal may be liquid inside.",
+        "Go and ask who pressed it and why. Leave it pressed until that is known.",
         1,
+        SOON_S,
     ),
     "limiter": Text(
         "Limiter healthy",
         "The over-temperature limiter opened: believe it.",
         "The chamber was hotter than it may be, or the limiter's own sensor failed.",
-        "Let it cool. Find the cause before the limiter is reset by hand.",
+        "Leave the lid shut and let it cool. Find the cause before anybody resets the limiter by hand.",
         1,
+        SOON_S,
     ),
-    "key-off": Text("Key on", "The key was turned off.", "No heat for anybody.", "Turn it on for the next start.", 3),
+    "key-off": Text(
+        "Key on",
+        "The key was turned off.",
+        "The firing is over: nobody can start one until the key is on.",
+        "Ask who turned it and why. For the next start turn it on.",
+        3,
+        MELT_S,
+        "people",
+    ),
     "chain-lost": Text(
         "Chain and contactor stay in",
         "The contactor let go by itself.",
-        "The firing is over: a lost chain is never a pause.",
-        "Look at the 24 V supply, its fuse and the permit circuit, supply isolated.",
+        "The firing is over: a lost chain is never a pause. Metal may be liquid inside.",
+        "Let it cool. Then, supply isolated, look at the 24 V supply, its fuse and the permit circuit.",
         1,
+        SOON_S,
     ),
     "contactor-stuck": Text(
         "Contactor opens when told",
         "The contactor did not open.",
         "The element may be live.",
-        "Keep away from the chamber. Switch off at the breaker now.",
+        "Keep away from the chamber. Switch off at the breaker now. A licensed person changes the contactor.",
         1,
+        NOW_S,
     ),
-    "loop-late": Text(
-        "Supervisor on time",
-        "The supervisor was held up.",
-        "Heat was cut: what happened meanwhile is not known.",
-        "Look at the furnace. Look at the computer's load and supply before the next start.",
+    "start-test": Text(
+        "Start test passed",
+        "A proof of the start failed.",
+        "Nothing starts before it is mended.",
+        "Read below which proof it was. Mend it with the supply isolated, then start again.",
         1,
+        SOON_S,
     ),
-    "lid": Text("Lid shut", "The lid is open: no heat.", "", "", 0),
+    # --- lid --------------------------------------------------------------------------------------------------------
+    "lid": Text("Lid shut", "The lid is open.", "While it is open no heat is ordered.", "", 0),
     "lid-not-cooling": Text(
         "An open lid cools",
         "The lid reads open, and the chamber does not cool: something still heats, or the lid's switch is wrong.",
         "The element may be live.",
-        "Keep hands and tools out of the chamber. Switch off at the breaker. Then look at relay and lid switch.",
+        "Keep hands and tools out of the chamber. Switch off at the breaker. When it is cold, supply isolated, look at"
+        " relay and lid switch.",
         1,
+        NOW_S,
     ),
+    # --- people -----------------------------------------------------------------------------------------------------
     "button-stuck": Text(
         "Button released",
         "The button at the furnace has been pressed for too long.",
-        "It proves nobody's presence; no heat until it is free.",
+        "While it reads pressed it proves nobody's presence, and no heat is ordered.",
         "Free the button, then hold it 3 s when asked.",
         2,
+        SOON_S,
+        "people",
     ),
     "sign-due": Text(
         "A sign in time that somebody is there",
@@ -181,6 +223,7 @@ TEXTS: dict[str, Text] = {
         "Go to the furnace and press its button. While the page offers it, a tap on the right band will do.",
         3,
         300.0,
+        "people",
     ),
     "signs-lost": Text(
         "A page that follows, where a phone answered",
@@ -189,58 +232,105 @@ TEXTS: dict[str, Text] = {
         "Go to the furnace and press its button, or open the page again.",
         3,
         300.0,
+        "people",
     ),
     "sign-missed": Text(
         "Somebody is there",
         "Nobody answered when a sign was due.",
-        "It is held, liquid metal no hotter than it needs to stay liquid. Ten minutes later heat ends.",
+        "It is held, liquid metal no hotter than it needs to stay liquid. Ten minutes later the firing ends.",
         "Go to the furnace and press its button. To go on, hold it 3 s when it asks again.",
         1,
-        600.0,
+        SOON_S,
+        "people",
     ),
     "nobody-there": Text(
         "Somebody is there, still",
         "Nobody came.",
-        "Heat ends; liquid metal freezes in the pot.",
-        "Go to the furnace. Do not add metal to a frozen pot.",
+        "The firing ends; liquid metal freezes in the pot.",
+        "Go to the furnace and look from a distance. Add no metal to a frozen pot.",
         1,
+        SOON_S,
+        "people",
     ),
+    # --- the charge and the plan ------------------------------------------------------------------------------------
     "mass-doubted": Text(
         "Mass as entered",
         "The furnace warms up as if there were another mass in the pot than was entered.",
         "No boost, and no time to pour is said.",
-        "Weigh the charge or look into the plan: enter its mass again, or press the button if it is as entered.",
+        "Weigh what is left, or look into the plan. Enter the mass again, or press the button if it is as entered.",
         3,
+        MELT_S,
     ),
     "longest-duration": Text(
-        "Within its longest time", "This firing's longest time is over.", _TOO_LONG, "Look at it.", 3
+        "Within its longest time",
+        "This firing's longest time is over.",
+        "The firing ends; the charge cools where it is.",
+        "Look at it. Nothing wet goes into a pot that may still be liquid.",
+        3,
+        MELT_S,
+        "people",
     ),
     "energy-allowance": Text(
         "Within its energy allowance",
         "This firing has used its energy allowance.",
         "Heat is limited to what holds the temperature.",
-        "Is the lid shut, the pot whole, the probe in its place? A press at the furnace adds a tenth, twice at most.",
+        "Look from outside: lid shut, no glow below, probe in its place? A press at the furnace adds a tenth, twice at"
+        " most.",
         3,
+        MELT_S,
+    ),
+    # --- the machine ------------------------------------------------------------------------------------------------
+    "sample-repeated": Text(
+        "Every sample of its own cycle",
+        "One sample was not of its cycle.",
+        "For a quarter second no heat is ordered.",
+        "",
+        0,
+        about="machine",
+    ),
+    "samples-stale": Text(
+        "Samples of now",
+        "The samples are not of now.",
+        "What the furnace does is not known.",
+        "Go and look at the furnace. Leave it to cool; restart the supervisor when it is cold.",
+        1,
+        SOON_S,
+        "machine",
+    ),
+    "loop-late": Text(
+        "Supervisor on time",
+        "The supervisor was held up.",
+        "What happened meanwhile is not known.",
+        "Go and look at the furnace. Look at the computer's load and supply before the next start.",
+        1,
+        SOON_S,
+        "machine",
     ),
     "log-behind": Text(
         "Log can be written",
         "The log cannot be written.",
-        "No heat while what happens cannot be kept.",
-        "Look at the card: full, worn or read-only.",
+        "No heat is ordered while what happens cannot be kept.",
+        "Look at the computer's card: full, worn or read-only. Free some room, or finish and change it.",
         2,
+        SOON_S,
+        "machine",
     ),
-    "start-test": Text(
-        "Start test passed",
-        "A proof of the start failed.",
-        "No heat.",
-        "Read which one. Mend it with the supply isolated, then start again.",
-        1,
+    "alarm-chatters": Text(
+        "Alarms that last",
+        "An alarm comes and goes, again and again.",
+        "It is told only when it lasts; what it asks of the furnace is done each time all the same.",
+        "When it is cold, supply isolated, look for the loose plug or the worn switch behind it.",
+        3,
+        MELT_S,
+        "machine",
     ),
     "supervisor": Text(
         "Supervisor whole",
-        "The supervisor failed and switched everything off.",
+        "The supervisor failed, and ordered everything off.",
         "What happens now is not watched.",
-        "Look at the furnace.",
+        "Go and look at the furnace. Switch off at the breaker if you are in doubt.",
         1,
+        NOW_S,
+        "machine",
     ),
 }

@@ -1,6 +1,7 @@
 """Act: what the furnace is told in this cycle. Relay, enable and permit follow from state, test, reaction and doubt."""
 
 from hardware.ports import Outputs, Permit
+from supervisor.alarms import rhythm
 from supervisor.firing.control import Window
 from supervisor.firing.holds import lid_gives_heat_back
 from supervisor.firing.presses import Asked
@@ -45,20 +46,20 @@ def _may_heat(turn: Turn, *, heat_on_disk: bool) -> bool:
 
 
 def _signals(turn: Turn) -> tuple[bool, bool]:
-    """Lamp and sounder by rhythm: an alarm is quick pulses, a question slow ones, a held press ticks along.
+    """Lamp and sounder by rhythm: long pulses are an alarm, short ticks ask or count.
 
-    While an alarm sounds and a question stands, the lamp asks and the sounder alarms. One of them comes on every 2 s.
+    While an alarm sounds and a question stands, the lamp asks and the sounder alarms.
     """
-    firing, question = turn.firing, turn.firing.button.question
-    beat = round(turn.now_s * 4.0)
-    if question is not None and question.held and firing.button.pressed_since_s is not None:
-        return True, beat % 2 == 0
-    if firing.state in HEATED and lid_gives_heat_back(turn):
-        return beat % 2 == 0, beat % 2 == 0
-    pulse = beat % 4 < 2
-    alarm = turn.alarms.sounding(turn.now_s)
+    firing, question, now_s = turn.firing, turn.firing.button.question, turn.now_s
+    held = question is not None and question.held and firing.button.pressed_since_s is not None
+    if held or (firing.state in HEATED and lid_gives_heat_back(turn)):
+        return held or rhythm.ticks(now_s), rhythm.ticks(now_s)
+    sounds, flashes = turn.alarms.sounding(now_s), turn.alarms.flashing(now_s)
+    alarms = sounds is not None and rhythm.sounds(*sounds, now_s)
     if question is None:
-        return alarm and pulse, alarm and pulse
+        return flashes is not None and rhythm.flashes(*flashes, now_s), alarms
     # A start waits for the person it does not know of as loud as it began: somebody may have asked from elsewhere.
-    quiet = turn.now_s - question.put_s > QUIET_AFTER_S and question.asked is not Asked.START
-    return beat % 8 < 6, pulse if alarm else not quiet and beat % 8 < 1
+    quiet = now_s - question.put_s > QUIET_AFTER_S and question.asked is not Asked.START
+    alone = sounds is None or sounds.priority == 3  # of low priority: two pulses, and then it is silent
+    ticks = alone and not quiet and rhythm.asks_by_sound(now_s)
+    return rhythm.asks_by_lamp(now_s), alarms or ticks

@@ -111,6 +111,9 @@ class Turn:
         run = self.open_run
         for step in steps:
             standing, text = step.standing, TEXTS[step.watch]
+            if step.step in ("shelved", "unshelved"):
+                self._shelf(step, who)
+                continue
             if text.priority == 0:
                 self.event("finding", {"watch": step.watch, "step": step.step, "evidence": standing.evidence})
                 continue
@@ -128,8 +131,15 @@ class Turn:
                     standing.evidence,
                     standing.first_out,
                     who,
+                    standing.folded,
                 )
             )
+
+    def _shelf(self, step: Step, who: str) -> None:
+        shelf = self.alarms.shelves.get(step.watch)
+        more = {} if shelf is None else {"until_s": shelf.until_s, "reason": shelf.reason}
+        self.firing.change()
+        self.event("shelf", {"watch": step.watch, "step": step.step, **more}, who)
 
     @property
     def open_run(self) -> Run | None:
@@ -167,14 +177,16 @@ class Turn:
             return
         run.closed = True
         run.ended_as = firing.state.value
+        self.seen(self.alarms.unshelve(self.now_s))  # nothing stays on the shelf beyond its firing
         firing.setpoint_c, firing.duty = None, 0.0
         self.records.append(
-            FiringClosed(run.firing_id, self.t_ms(run), firing.state.value, run.first_cause, results(run))
+            FiringClosed(run.firing_id, self.t_ms(run), firing.state.value, run.first_cause, results(run, self.alarms))
         )
 
 
-def results(run: Run) -> dict[str, Any]:
+def results(run: Run, alarms: Alarms) -> dict[str, Any]:
     """What a firing came to, for its closing record."""
+    load = alarms.load(run.began_s)
     return {
         "peak_c": round(run.peak_c, 2),
         "overshoot_c": round(run.overshoot_c, 2),
@@ -186,4 +198,7 @@ def results(run: Run) -> dict[str, Any]:
         "lid_openings": run.lid_openings,
         "poured": run.poured,
         "may_have_been_liquid": run.gate.may_be_liquid,
+        "alarms": load.told,
+        "alarms_in_10_min": load.peak_in_10_min,
+        "alarms_that_followed": load.followed,
     }

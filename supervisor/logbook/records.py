@@ -101,6 +101,7 @@ class AlarmRow(NamedTuple):
     evidence: str
     first_out: bool
     who: str
+    folded: bool = False  # it only followed another: no new alarm for a person
 
 
 class CommandRow(NamedTuple):

@@ -109,7 +109,7 @@ def statements(
             values: tuple[Any, ...] = (record.kind, record.who, record.where, as_json(record.detail))
             sql = EVENT
         case AlarmRow():
-            values = record[2:]
+            values = record[2:-1]
             sql = ALARM
         case CommandRow():
             values = (*record[2:-1], as_json(record.detail))

@@ -152,7 +152,7 @@ def _conclude(outcome: Outcome, memory: Memory, furnace: Furnace) -> None:
     outcome.state = memory.firing.state.value
     outcome.permit_edges = sum(edge.line == "permit" for edge in furnace.edges)
     if run is not None:
-        outcome.first_cause, outcome.results = run.first_cause, results(run)
+        outcome.first_cause, outcome.results = run.first_cause, results(run, memory.alarms)
         outcome.forecast, outcome.boost = memory.adviser.forecast, run.boost.why_off
     if outcome.wish.faults:
         outcome.after_fault_s = _after(furnace, outcome.wish.faults[0][1])

@@ -122,6 +122,7 @@ class Attendance:
     by_phone: bool = False  # the last sign came from one
     phone_answers: int = 0  # in a row, since the last press
     task: Task | None = None
+    number: int = 0  # of the sign that is wanted: each wait has its own
     signed_s: float = 0.0
     alone_s: float | None = None  # when the phone that answered counts as gone
     _due_s: float | None = None  # without what hands and a lost phone bring forward
@@ -186,6 +187,7 @@ class Attendance:
             return
         period_s = self.periods.heating_s if self.hazard is Hazard.HEATING else self.periods.hot_s
         if self._due_s is None:
+            self.number += 1
             self.signed_s, self.by_phone = now_s, False
             self._due_s = now_s + period_s
         # A greater hazard shortens what is left; a smaller one adds nothing.
@@ -216,6 +218,7 @@ class Attendance:
     def _signed(self, now_s: float, *, by_phone: bool) -> None:
         if self._due_s is None:
             return
+        self.number += 1
         self.signed_s, self.by_phone, self.task, self.alone_s = now_s, by_phone, None, None
         self._due_s = now_s + (self.periods.heating_s if self.hazard is Hazard.HEATING else self.periods.hot_s)
 

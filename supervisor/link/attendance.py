@@ -7,30 +7,32 @@ from supervisor.firing.attendance import Attendance, Stage, Task
 
 SENTENCES = {
     Stage.NONE: "No sign is wanted: nothing heats, and the chamber is not hot.",
-    Stage.NOT_DUE: "Somebody was there.",
     Stage.ASKED: "Is somebody there?",
-    Stage.DUE: "A sign is due now.",
-    Stage.PHONE: "A sign is due now.",
-    Stage.SOUNDER: "A sign is due: the furnace sounds.",
-    Stage.SECOND: "A sign is due: the second contact is told.",
-    Stage.HOLD: "Nobody answered: it is held.",
+    Stage.DUE: "A sign is due that somebody is there.",
+    Stage.PHONE: "A sign is due that somebody is there.",
+    Stage.SOUNDER: "A sign is due that somebody is there: the furnace sounds.",
+    Stage.SECOND: "A sign is due that somebody is there, and nobody has answered.",
+    Stage.HOLD: "Nobody answered: the furnace is held.",
     Stage.END: "Nobody came: heat ends.",
 }
-HERE = "Tap the band that the chamber is in."
+PRESS = "Go to the furnace and press its button."
+TAP = "Tap the band that the chamber is in, or press the button at the furnace."
+HERE = "In which of these is the chamber now?"
 
 
 def attendance(memory: Memory) -> dict[str, Any]:
     """The part of the snapshot; docs/link.md says what it holds. Its times are the snapshot's own clock."""
     known, now_s = memory.firing.attendance, memory.belief.monotonic_s
-    stage, due_s = known.stage(now_s), known.due_s
-    holds = memory.firing.attendance.heated and due_s is not None
+    stage, due_s, periods = known.stage(now_s), known.due_s, known.periods
     return {
+        "number": known.number,
         "stage": stage.word,
         "sentence": _sentence(known, stage),
+        "act": "" if stage < Stage.ASKED else PRESS if known.task is None else TAP,
+        "tell": "" if stage < Stage.PHONE else "first" if stage < Stage.SECOND else "second",
         "due_s": due_s,
-        "asked_s": None if due_s is None else due_s - known.asks_before_s,
-        "hold_s": due_s + known.periods.hold_after_s if holds and due_s is not None else None,
-        "end_s": due_s + known.periods.end_after_s if holds and due_s is not None else None,
+        "hold_s": due_s + periods.hold_after_s if due_s is not None and known.heated else None,
+        "end_s": due_s + periods.end_after_s if due_s is not None and known.heated else None,
         "period_s": None if due_s is None else known.period_s,
         "last_by": None if due_s is None else "phone" if known.by_phone else "press",
         "phone_left": known.phone_left,
@@ -41,11 +43,8 @@ def attendance(memory: Memory) -> dict[str, Any]:
 
 
 def _sentence(known: Attendance, stage: Stage) -> str:
-    if stage is Stage.NONE or stage >= Stage.HOLD:
-        return SENTENCES[stage]
     if stage is Stage.NOT_DUE:
-        how = "from a phone" if known.by_phone else "at the furnace"
-        return f"The last sign was given {how}."
+        return f"The last sign came from {'a phone' if known.by_phone else 'the button at the furnace'}."
     return SENTENCES[stage]
 
 

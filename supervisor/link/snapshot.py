@@ -19,8 +19,9 @@ from supervisor.firing.turn import Turn
 from supervisor.link import metal
 from supervisor.link.aftermath import perhaps_liquid
 from supervisor.link.attendance import attendance
-from supervisor.link.headline import headline, proved_off
+from supervisor.link.headline import headline
 from supervisor.link.reach import reach
+from supervisor.link.saying import proved_off
 from supervisor.metal.charge import Charge
 from supervisor.watches import WATCHES
 

@@ -12,6 +12,7 @@ from rich.console import Console
 from rich.markup import escape
 from rich.table import Table
 
+from supervisor.cli.melts_judge import judge_firing
 from supervisor.logbook.export import write_csv
 from supervisor.logbook.place import default_directory
 from supervisor.logbook.reading import Firing, open_log
@@ -41,6 +42,9 @@ def command() -> None:
 
     Exit status: 0 done, 2 there is no such log or firing.
     """
+
+
+command.add_command(judge_firing)
 
 
 @command.command("list")

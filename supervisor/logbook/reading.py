@@ -212,6 +212,17 @@ class Log:
         )
         return [LeftOpen._make(row)._replace(recorded=bool(row["recorded"])) for row in rows]
 
+    def quiet_before_s(self, firing_id: int) -> float:
+        """How long the program had run when a firing started, or since the firing before it ended, s."""
+        row = self._connection.execute(
+            "SELECT f.started_monotonic_ms - max("
+            " coalesce((SELECT max(c.monotonic_ms) FROM clock c WHERE c.boot_id = f.boot_id"
+            " AND c.reason IN ('start', 'firing closed') AND c.monotonic_ms <= f.started_monotonic_ms), 0), 0)"
+            " FROM firing f WHERE f.id = ?",
+            (firing_id,),
+        ).fetchone()
+        return 0.0 if row is None else max(0.0, float(row[0]) / 1000.0)
+
     def standing_alarms(self) -> list[dict[str, Any]]:
         """The last step of every alarm that was not reset, oldest first: what an earlier run may have left latched."""
         rows = self._rows(

@@ -15,6 +15,8 @@ COMMANDS: dict[str, str] = {
     "furnace": "Learn the furnace from its firings; run a simulated one on its own.",
     "web": "Serve the pages of one furnace, for phones on the local network.",
     "pair": "Make a code that pairs a phone.",
+    "messenger": "Tell people outside when something is wrong: what systemd starts on a Pi.",
+    "contacts": "See who is told, send a test message, confirm that it arrived.",
     "rehearse": "Run a profile on the simulated furnace, faster than time.",
     "melts": "Read past firings: list them, show one, export one.",
 }

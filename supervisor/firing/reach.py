@@ -141,7 +141,7 @@ def remember(reach: Reach, detail: Mapping[str, Any]) -> None:
     known = reach.of(name)
     if what == "confirmed":
         known.confirmed_key, known.confirmed_utc_ms = detail["key"], detail["utc_ms"]
-    if what in ("confirmed", "delivered"):
+    if what in ("test sent", "delivered"):  # every address took it; where one did not, that is said next
         known.failed_utc_ms, known.failed = None, ""
     elif what == "not delivered":
         known.failed_utc_ms, known.failed = detail["utc_ms"] or 0, str(detail["note"])

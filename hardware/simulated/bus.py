@@ -40,6 +40,7 @@ class Chip:
         self.open_share = 0.0  # of frames in which a loose contact is open
         self.noise_k = 0.0  # standard deviation, on top of the plant's own
         self.reversed = False  # the wires are swapped: the emf has the other sign
+        self.touching = False  # the wires touch at the board: no emf comes through
         self.conduct = Conduct.ANSWERS
         self._random = Random(seed)
         self._emf_of_cold = (20.0, type_k_emf_mv(20.0))
@@ -53,6 +54,8 @@ class Chip:
             self._emf_of_cold = (cold_c, type_k_emf_mv(cold_c))
         hot_c = self.hot_c + self._random.gauss(0.0, self.noise_k) if self.noise_k else self.hot_c
         emf_mv = type_k_emf_mv(hot_c) - self._emf_of_cold[1]
+        if self.touching:
+            emf_mv = 0.0
         straight_c = (-emf_mv if self.reversed else emf_mv) / CHIP_MV_PER_K + cold_c
         fault_bits = self.fault_bits
         if self.open_share and self._random.random() < self.open_share:

@@ -106,6 +106,7 @@ _ALL = (
         most=200.0,
         unit="K, standard deviation",
     ),
+    chip("sensor_leads_shorted", "The sensor's wires touch at the board: it reads the board.", "touching", True, False),
     chip("sensor_reversed", "The sensor's wires are swapped: it reads mirrored.", "reversed", True, False),
     plant(
         "sensor_slip",

@@ -34,6 +34,7 @@ class Person:
     said: int = 0
     skimmed: bool = False
     done: bool = False
+    true_mass: float = 1.0  # what goes into the pot, over what is entered
 
     def act(self) -> Cycle:
         """The whole firing, from the empty page to the drained pot."""
@@ -68,7 +69,7 @@ class Person:
         """Under an open lid: its switch is seen to move, and the pot was seen to be empty."""
         self.furnace.lid(True)
         yield from self._wait(CHARGES_S)
-        self.furnace.add_charge(charge.mass_kg, ROOM_C, charge.alloy)
+        self.furnace.add_charge(charge.mass_kg * self.true_mass, ROOM_C, charge.alloy)
         yield from self._wait(CHARGES_S)
         self.furnace.lid(False)
         yield from self._wait(LOOK_S)

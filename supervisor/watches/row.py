@@ -33,12 +33,12 @@ class Injected(NamedTuple):
 class Row:
     """A fault, in words.
 
-    reaction: what a finding must ask at least. within_s: what must be fitted -> seconds in which such a finding must have
-    come, or the fault is missed; the key "" needs nothing optional, and an empty mapping is a fault that no watch can be
-    counted on to notice. unlearned: the same while the model is not learned from this furnace's firings; None: no
-    difference. counted: whether these seconds run from the fault, from the first moment after it at which the ordered
+    reaction: what a finding must ask at least. within_s: what must be fitted -> seconds in which such a finding must
+    have come, or the fault is missed; the key "" needs nothing optional, and an empty mapping is a fault that no watch
+    can be counted on to notice. unlearned: the same while nothing is learned of this furnace; None: no difference. counted: whether these seconds run from the fault, from the first moment after it at which the ordered
     duty is below 0.7, or from the first heat. why_not: why no watch can notice it, or when not. instead: what stands in
-    for a watch: a procedure, a refusal, another device.
+    for a watch: a procedure, a refusal, another device. part: what it is that fails; where that is not fitted there is
+    nothing to fail.
     """
 
     title: str
@@ -51,6 +51,7 @@ class Row:
     counted: Literal["fault", "low duty", "first heat"] = "fault"
     why_not: str = ""
     instead: str = ""
+    part: Fitted | None = None
 
     def limit_s(self, fitted: Iterable[str], *, learned: bool = True) -> float | None:
         """Seconds in which it must be noticed with this fitted; None: it cannot be."""

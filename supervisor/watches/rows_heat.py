@@ -135,6 +135,13 @@ ROWS = {
         TRIP,
         {"": 1.0},
     ),
+    "chain_supply_lost": Row(
+        "The chain's own supply is lost, the mains alive",
+        (Injected("chain_supply_lost"),),
+        frozenset({"supply-lost", "chain-lost", "emergency-stop"}),
+        TRIP,
+        {"": 1.0},
+    ),
     "limiter_trip": Row(
         "The independent limiter trips",
         (Injected("limiter_trip"),),
@@ -167,7 +174,7 @@ ROWS = {
         frozenset({"no-power", "meter-disagrees"}),
         ADVISE,
         {"meter": 300.0},
-        why_not="where no meter is fitted nothing uses it",
+        part="meter",
     ),
     "meter_bounces": Row(
         "Energy meter gives pulses that are none",
@@ -175,7 +182,7 @@ ROWS = {
         frozenset({"meter-disagrees", "power-without-command"}),
         ADVISE,
         {"meter": 300.0},
-        why_not="where no meter is fitted nothing uses it",
+        part="meter",
     ),
     "current_input_stuck_on": Row(
         "Current input says that current flows, always",
@@ -184,7 +191,7 @@ ROWS = {
         ADVISE,
         {"current": 10.0},
         counted="low duty",
-        why_not="where no current input is fitted nothing uses it",
+        part="current",
     ),
     "current_input_stuck_off": Row(
         "Current input says that no current flows, always",
@@ -192,6 +199,6 @@ ROWS = {
         frozenset({"no-current", "meter-disagrees"}),
         ADVISE,
         {"current": 10.0},
-        why_not="where no current input is fitted nothing uses it",
+        part="current",
     ),
 }

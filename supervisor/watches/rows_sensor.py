@@ -150,6 +150,6 @@ ROWS = {
         frozenset({"sensors-disagree"}),
         ADVISE,
         {"second-sensor": 300.0},
-        why_not="without a second thermocouple there is nothing to compare",
+        part="second-sensor",
     ),
 }

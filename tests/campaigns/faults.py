@@ -19,7 +19,7 @@ import click
 
 from supervisor.firing.states import State
 from supervisor.furnace.reckoning import nominal_duration_s
-from tests.campaigns.counts import quantile
+from supervisor.rehearsal.drill.counts import quantile
 from tests.campaigns.draws import setting
 from tests.campaigns.expected import EXPECTED
 from tests.campaigns.trial import Said, Trial

@@ -11,7 +11,7 @@ from typing import NamedTuple
 import click
 
 from supervisor.firing.states import State
-from tests.campaigns.counts import poisson_upper
+from supervisor.rehearsal.drill.counts import poisson_upper
 from tests.supervisor.furnace_at_hand import furnace_at_hand, melt
 
 ALLOYS = ("6082", "6061", "5083", "2024", "7075", "A356.0", "unknown")

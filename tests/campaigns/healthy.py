@@ -13,9 +13,9 @@ from typing import Any, NamedTuple
 import click
 
 from supervisor.firing.states import State
+from supervisor.rehearsal.drill.counts import per_1000_h, poisson_upper
 from supervisor.watches import WATCHES
 from supervisor.watches.finding import Then
-from tests.campaigns.counts import per_1000_h, poisson_upper
 from tests.campaigns.draws import setting
 from tests.campaigns.trial import ENDED, Trial
 

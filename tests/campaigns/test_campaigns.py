@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 
 from hardware.simulated.faults import FAULTS
-from tests.campaigns.counts import poisson_upper
+from supervisor.rehearsal.drill.counts import poisson_upper
 from tests.campaigns.expected import EXPECTED
 
 

@@ -1,0 +1,1 @@
+"""Drills: faults and healthy hours on simulated furnaces, and how good the supervision is at them."""

@@ -1,0 +1,142 @@
+"""Whole firings of a drill: one into which faults are put, each in a copy of the process, and a healthy one."""
+
+import gc
+import os
+import pickle
+import traceback
+from collections.abc import Callable, Sequence
+from functools import partial
+from random import Random
+from typing import NamedTuple
+
+from supervisor.firing.profile import Ramp
+from supervisor.firing.states import State
+from supervisor.rehearsal.drill.cases import TARGETS, USUALLY_S, Case
+from supervisor.rehearsal.drill.draws import drilled, healthy
+from supervisor.rehearsal.drill.hit import Hit, hit
+from supervisor.rehearsal.drill.subject import Known, Subject
+from supervisor.rehearsal.drill.trial import AT_REST, Said, Trial
+from supervisor.watches.row import Moment
+
+LONGEST_S = 13 * 3600.0
+IDLE_S = 900.0
+"""So long a firing into which faults are put is watched after its end."""
+GATE_S = (25.0, 240.0)
+"""So long nobody answers the gate in such a firing."""
+ON_S = 300.0  # a healthy furnace is watched for so long after its end
+
+
+class Faulty(NamedTuple):
+    """One firing with its cases. left: those whose moment never came."""
+
+    hits: list[Hit]
+    left: list[Case]
+
+
+class Healthy(NamedTuple):
+    """What one healthy firing came to. Nothing is wrong in it, so each alarm is false."""
+
+    furnace_seed: int
+    seed: int
+    profile: str
+    melt: bool
+    hours: float
+    ended: str
+    why: str
+    said: list[Said]
+    happenings: list[str]
+    heated_s: int
+    suppressed_s: int
+
+
+def faulty(of: Subject, furnace_seed: int, seed: int, known: Known, cases: Sequence[Case]) -> Faulty:
+    """One melt; each case is put in at its moment, in a copy of this process made then."""
+    trial = Trial(drilled(of, furnace_seed, seed, known))
+    waiting, hits = list(cases), []
+    dice = Random(f"{seed} gate")
+    usually_s = {**USUALLY_S, "ramp": _ramp_s(trial)}
+    prompt_s, over_s = trial.stand_in.answer_after_s, 0.0
+    gc.collect()
+    gc.freeze()  # what is there already need not be copied because its counters are looked at
+    while waiting and trial.time_s < LONGEST_S and over_s < IDLE_S:
+        trial.turn()
+        if trial.memory.cycles % 4:
+            continue
+        over_s += trial.over
+        if trial.moment == "gate" and trial.stand_in.answer_after_s == prompt_s:
+            trial.stand_in.answer_after_s = dice.uniform(*GATE_S)
+        elif trial.moment != "gate":
+            trial.stand_in.answer_after_s = prompt_s
+        for case in [case for case in waiting if _due(trial, case, usually_s)]:
+            waiting.remove(case)
+            limit_s = TARGETS[case.label].row.limit_s(of.fitted, learned=known.adopted is not None)
+            hits.append(_in_a_copy(partial(hit, trial, case, furnace_seed, limit_s)))
+    gc.unfreeze()
+    trial.hardware.close()
+    return Faulty(hits, waiting)
+
+
+def _ramp_s(trial: Trial) -> float:
+    """Roughly how long the first ramp takes to where metal begins to melt."""
+    ramp = trial.setting.profile.segments[0]
+    rate_c_per_h = ramp.rate_c_per_h if isinstance(ramp, Ramp) and ramp.rate_c_per_h else 600.0
+    return 480.0 / rate_c_per_h * 3600.0
+
+
+def _due(trial: Trial, case: Case, usually_s: dict[Moment, float]) -> bool:
+    if trial.moment != case.when:
+        return False
+    if case.label == "lid_unseen" and trial.suppressed and trial.seen.suppressed_s < trial.seen.heated_s:
+        return False  # just after a lid nobody looks for another one: the report says for how long
+    return trial.seen.in_moment_s.get(case.when, 0) >= case.share * usually_s[case.when]
+
+
+def _in_a_copy(work: Callable[[], Hit]) -> Hit:
+    """Do it in a fork of this process, which leaves the firing here as it is."""
+    read, write = os.pipe()
+    child = os.fork()
+    if not child:
+        status = 1
+        try:
+            with os.fdopen(write, "wb") as out:
+                pickle.dump(work(), out)
+            status = 0
+        except BaseException:  # noqa: BLE001 - it is printed, and must not go on in the copy as if it were the parent
+            traceback.print_exc()
+        finally:
+            os._exit(status)
+    os.close(write)
+    with os.fdopen(read, "rb") as came:
+        answer = came.read()
+    if os.waitpid(child, 0)[1]:
+        raise RuntimeError("the copy of the process failed; what went wrong is printed above")
+    found: Hit = pickle.loads(answer)
+    return found
+
+
+def without_fault(of: Subject, furnace_seed: int, seed: int, known: Known, *, quick: bool = False) -> Healthy:
+    """One healthy firing, to its end and a little on."""
+    drawn = healthy(of, furnace_seed, seed, known, quick=quick)
+    trial = Trial(drawn)
+    until_s = LONGEST_S
+    while trial.time_s < until_s:
+        trial.turn()
+        if until_s == LONGEST_S and (trial.over or (trial.state in AT_REST and trial.time_s > 60.0)):
+            until_s = trial.time_s + ON_S
+    trial.hardware.close()
+    return Healthy(
+        furnace_seed,
+        seed,
+        drawn.profile.name,
+        drawn.profile.charge is not None,
+        trial.time_s / 3600.0,
+        trial.state.value,
+        trial.seen.whys[-1] if trial.seen.whys else "",
+        list(trial.alarms),
+        [f"{happening.name}@{happening.after_s / 60.0:.0f}" for happening in drawn.happenings],
+        trial.seen.heated_s,
+        trial.seen.suppressed_s,
+    )
+
+
+ENDED_WELL = State.COMPLETE.value

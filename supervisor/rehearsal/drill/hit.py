@@ -1,0 +1,177 @@
+"""One fault in one firing: put in, watched, measured. Times are read from pins and contacts."""
+
+from typing import NamedTuple
+
+from supervisor.rehearsal.drill.cases import TARGETS, Case, Target
+from supervisor.rehearsal.drill.people import THEN
+from supervisor.rehearsal.drill.trial import Said, Trial
+from supervisor.watches.finding import NOTHING, Reaction
+from supervisor.watches.row import Moment
+
+LOW_DUTY = 0.7
+WATCHED_ON_S = 600.0
+"""So long after the first word it is counted how many alarms there are."""
+UNNOTICEABLE_S = 1800.0
+"""So long a fault is watched that no watch can be counted on to notice."""
+NEVER_LOW_S = 2 * 3600.0
+LINES = ("relay", "contactor")
+
+
+class Hit(NamedTuple):
+    """What became of it. Seconds count from the fault unless said; None: never while it was watched.
+
+    counted_s: when the row's own clock began (low duty, first heat), from the fault; None: it never did, so that it
+    cannot have been missed. noticed_s: the first finding that asks at least what the row asks, on that clock. rise_k: of
+    the reading, from then to the finding. The hot face and the hottest metal are the plant's truth.
+    """
+
+    label: str
+    when: Moment
+    furnace_seed: int
+    seed: int
+    minute: float
+    reading_c: float | None
+    duty: float
+    counted_s: float | None
+    first: str | None
+    first_s: float | None
+    evidence: str
+    right: bool  # the first to speak is one that this fault should wake
+    noticed_s: float | None
+    limit_s: float | None  # None: nobody was to be counted on
+    rise_k: float | None
+    off_s: dict[str, float | None]
+    hot_face_over_k: float
+    metal_over_k: float | None
+    alarms: tuple[str, ...]  # in the ten minutes after the first
+    groups: int
+
+    @property
+    def missed(self) -> bool:
+        """It was to be noticed, and was not in time."""
+        if self.limit_s is None or self.counted_s is None:
+            return False
+        return self.noticed_s is None or self.noticed_s > self.limit_s
+
+
+def hit(trial: Trial, case: Case, furnace_seed: int, limit_s: float | None) -> Hit:
+    """Put the fault in now and watch what comes of it. The trial is used up."""
+    return _Watched(trial, TARGETS[case.label], limit_s).run(case, furnace_seed)
+
+
+class _Watched:
+    def __init__(self, trial: Trial, target: Target, limit_s: float | None) -> None:
+        self.trial, self.row, self.injected, self.limit_s = trial, target.row, target.injected, limit_s
+        self.since_s, self.heard = trial.time_s, len(trial.alarms)
+        self.reading_c, self.duty = trial.memory.belief.last_c, trial.memory.firing.duty
+        self.counted_s: float | None = None
+        self.counted_c: float | None = None
+        self.noticed_s: float | None = None
+        self.rise_k: float | None = None
+
+    def run(self, case: Case, furnace_seed: int) -> Hit:
+        trial = self.trial
+        trial.seen.hot_face_c = trial.seen.metal_c = 0.0
+        if self.injected.name:
+            trial.furnace.inject(self.injected.name, self.injected.value)
+        if self.injected.then:
+            trial.now_do(THEN[self.injected.then])
+        self._watch()
+        first = next((s for s in self._new() if s.priority or s.watch in self.row.watches), None)
+        until_s = (trial.time_s if first is None else max(first.time_s, self.since_s)) + WATCHED_ON_S
+        while trial.time_s < until_s:
+            trial.turn()
+            self._look()
+        return self._hit(case, furnace_seed, first, until_s)
+
+    def _new(self) -> list[Said]:
+        return list(self.trial.alarms[self.heard :])
+
+    def _watch(self) -> None:
+        """Until it is noticed, or too late for that."""
+        trial = self.trial
+        longest_s = UNNOTICEABLE_S if self.limit_s is None else self.limit_s
+        while self.noticed_s is None:
+            self._count()
+            if self.counted_s is None:
+                if trial.time_s - self.since_s > NEVER_LOW_S or trial.over:
+                    return
+            elif trial.time_s - self.since_s - self.counted_s > longest_s:
+                return
+            trial.turn()
+            self._look()
+
+    def _count(self) -> None:
+        if self.counted_s is not None:
+            return
+        firing = self.trial.memory.firing
+        begins = {
+            "fault": True,
+            "low duty": firing.duty < LOW_DUTY,
+            "first heat": firing.duty > 0.0,
+        }[self.row.counted]
+        if begins:
+            self.counted_s = self.trial.time_s - self.since_s
+            self.counted_c = self.trial.memory.belief.last_c
+
+    def _look(self) -> None:
+        if self.noticed_s is not None:
+            return
+        trial = self.trial
+        for name, standing in trial.memory.alarms.standing.items():
+            if not standing.active or standing.since_s <= self.since_s or name not in self._mine(name):
+                continue
+            if asks_enough(standing.reaction, self.row.reaction):
+                self._count_late()
+                now_c = trial.memory.belief.last_c
+                self.noticed_s = max(0.0, trial.time_s - self.since_s - (self.counted_s or 0.0))
+                if now_c is not None and self.counted_c is not None:
+                    self.rise_k = now_c - self.counted_c
+
+    def _count_late(self) -> None:
+        """It was noticed before its clock began: at once, then."""
+        if self.counted_s is None:
+            self.counted_s = self.trial.time_s - self.since_s
+            self.counted_c = self.trial.memory.belief.last_c
+
+    def _mine(self, name: str) -> set[str]:
+        """The watches that may have noticed it: those of the row, and whatever is an alarm."""
+        return {*self.row.watches, *(said.watch for said in self._new() if said.priority and said.watch == name)}
+
+    def _hit(self, case: Case, furnace_seed: int, first: Said | None, until_s: float) -> Hit:
+        trial, since_s = self.trial, self.since_s
+        alarms = tuple(said.watch for said in self._new() if said.priority and said.time_s <= until_s)
+        metal_c = trial.seen.metal_c
+        return Hit(
+            case.label,
+            case.when,
+            furnace_seed,
+            trial.setting.seed,
+            round(since_s / 60.0, 2),
+            self.reading_c,
+            round(self.duty, 3),
+            self.counted_s,
+            None if first is None else first.watch,
+            None if first is None else first.time_s - since_s,
+            "" if first is None else first.evidence,
+            first is not None and first.watch in self.row.watches,
+            self.noticed_s,
+            self.limit_s,
+            self.rise_k,
+            {line: trial.off_for_good_s(line, since_s) for line in LINES} if self.noticed_s is not None else {},
+            trial.seen.hot_face_c - trial.target_c,
+            metal_c - trial.target_c if metal_c else None,
+            alarms,
+            len(alarms),
+        )
+
+
+def asks_enough(found: Reaction, wanted: Reaction) -> bool:
+    """Whether a finding asks at least as much: what the firing does next, heat, contactor."""
+    if wanted == NOTHING:
+        return True
+    return (
+        found.then >= wanted.then
+        and found.duty_ceiling <= wanted.duty_ceiling
+        and found.drop_contactor >= wanted.drop_contactor
+    )

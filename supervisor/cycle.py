@@ -12,6 +12,7 @@ from typing import Literal, NamedTuple
 
 from hardware.ports import CYCLE_S, OFF, Inputs, Level, Outputs, Permit, Sample
 from supervisor.alarms.lifecycle import Alarms
+from supervisor.firing import solid
 from supervisor.firing.advise import advise
 from supervisor.firing.adviser import Adviser
 from supervisor.firing.commands import Answer, Command
@@ -23,6 +24,7 @@ from supervisor.firing.governor import RULE, BoostLimits
 from supervisor.firing.heat import regulate, use_energy
 from supervisor.firing.outputs import act
 from supervisor.firing.permissives import cold_check_passes
+from supervisor.firing.power import see_power
 from supervisor.firing.states import LIVE, State
 from supervisor.firing.turn import Turn
 from supervisor.furnace.description import FurnaceDescription
@@ -143,8 +145,10 @@ def look(memory: Memory, sample: Sample, dt_s: float) -> Turn:
     belief = believe(memory.belief, sample, dt_s, cycles=memory.cycles)
     turn = _turn(memory, sample, belief, dt_s)
     use_energy(turn, relay=memory.outputs.relay, dt_s=dt_s)
+    see_power(turn, relay=memory.outputs.relay, dt_s=dt_s)
     notice(turn, _second_mean_c(memory) if turn.second else None)
     if turn.second:
+        solid.see(turn, _second_mean_c(memory), memory.history)
         advise(turn, _second_mean_c(memory), memory.second_on / 4.0)
     memory.adviser.catch_up()
     judge(memory, turn)

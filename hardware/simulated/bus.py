@@ -39,6 +39,7 @@ class Chip:
         self.flipped_share = 0.0
         self.open_share = 0.0  # of frames in which a loose contact is open
         self.noise_k = 0.0  # standard deviation, on top of the plant's own
+        self.leads_shorted = False  # the wires touch: the chip sees its own terminals
         self.reversed = False  # the wires are swapped: the emf has the other sign
         self.touching = False  # the wires touch at the board: no emf comes through
         self.conduct = Conduct.ANSWERS
@@ -53,7 +54,7 @@ class Chip:
         if self._emf_of_cold[0] != cold_c:
             self._emf_of_cold = (cold_c, type_k_emf_mv(cold_c))
         hot_c = self.hot_c + self._random.gauss(0.0, self.noise_k) if self.noise_k else self.hot_c
-        emf_mv = type_k_emf_mv(hot_c) - self._emf_of_cold[1]
+        emf_mv = 0.0 if self.leads_shorted else type_k_emf_mv(hot_c) - self._emf_of_cold[1]
         if self.touching:
             emf_mv = 0.0
         straight_c = (-emf_mv if self.reversed else emf_mv) / CHIP_MV_PER_K + cold_c

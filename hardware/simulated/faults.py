@@ -107,6 +107,13 @@ _ALL = (
         unit="K, standard deviation",
     ),
     chip("sensor_leads_shorted", "The sensor's wires touch at the board: it reads the board.", "touching", True, False),
+    chip(
+        "sensor_leads_shorted",
+        "The sensor's wires touch at the board: it reads the board's own temperature, and no flag is raised.",
+        "leads_shorted",
+        True,
+        False,
+    ),
     chip("sensor_reversed", "The sensor's wires are swapped: it reads mirrored.", "reversed", True, False),
     plant(
         "sensor_slip",

@@ -95,8 +95,11 @@ class Furnace:
         self._cycles += 1
         interlock.advance(self._cycles * CYCLE_S)
         self._flicker()
-        powered_s = interlock.take_powered_s()
         factor = self.mains_factor * self.mains_step_factor
+        if interlock.load_fed != (factor > 0.0):
+            interlock.load_fed = factor > 0.0
+            interlock.settle()
+        powered_s = interlock.take_powered_s()
         if 0.0 < powered_s < CYCLE_S:  # switched within the step: power goes with the square of the voltage
             factor *= sqrt(powered_s / CYCLE_S)
         self.state = self.plant.step(

@@ -78,6 +78,7 @@ class Interlock:
         self.relay_stuck_on = self.relay_stuck_off = False
         self.relay_half_wave = self.relay_half_power = False  # conducts half when told off; only half when told on
         self.element_broken = False
+        self.load_fed = True  # its breaker and fuse are whole, and there is voltage
         self.contactor_welds = False
         self.button_stuck = False
         self.lid_switch_stuck_closed = False
@@ -241,7 +242,7 @@ class Interlock:
         made = self.chain_made and (self.button or self.poles_closed)
         self._settle_coil(made or (self.poles_closed and self.contactor_welds))
         drive = self.relay and made and self.lid_contact
-        fed = self.poles_closed and not self.fluttered and self.mains and not self.element_broken
+        fed = self.poles_closed and not self.fluttered and self.mains and self.load_fed and not self.element_broken
         self._settle_element(self._conducts(drive) if fed else 0.0)
 
     def _conducts(self, drive: bool) -> float:

@@ -2,13 +2,15 @@
 
 from functools import singledispatch
 
-from hardware.ports import Level
+from supervisor.alarms.proved import Proofs, flows, heat_words
+from supervisor.alarms.shelf import Shelf, never_shelved
+from supervisor.alarms.texts import TEXTS
 from supervisor.firing import commands as c
 from supervisor.firing import setpoint
 from supervisor.firing.adopting import adopt, model_row
 from supervisor.firing.attending import tapped
 from supervisor.firing.boosting import Boost
-from supervisor.firing.firing import WARM_C, YOU, Run
+from supervisor.firing.firing import WARM_C, YOU, Found, Run
 from supervisor.firing.gate import Gate, limit_of
 from supervisor.firing.governor import highest_c
 from supervisor.firing.holds import hold
@@ -32,8 +34,6 @@ LEARNED_ALLOWANCE = 1.10
 BEYOND_ALLOWANCE = 1.3
 """Of the settled duty at the target: what is left when the energy allowance is used up."""
 
-PROVED_WITHIN_S = 3.0
-
 
 @singledispatch
 def carry_out(command: c.Command, turn: Turn) -> Outcome:
@@ -46,7 +46,7 @@ def _(command: c.Prepare, turn: Turn) -> Outcome:
     firing = turn.firing
     firing.prepared, firing.prepared_s = command, turn.now_s
     if firing.run is not None:
-        firing.liquid_left = (firing.liquid_left or firing.run.gate.may_be_liquid) and not firing.run.poured
+        firing.liquid_left = firing.perhaps_liquid and not firing.run.poured
         firing.drained = firing.run.poured or (firing.drained and firing.run.profile.charge is None)
         firing.cut_short = firing.run.ended_as == State.ABORTED.value
     firing.run, firing.lid = None, Lid()
@@ -90,6 +90,8 @@ def _(command: c.Start, turn: Turn) -> Outcome:
     if command.drained and not firing.liquid_left:
         firing.drained = True
         turn.event("pot", {"drained": True, "why": "looked into before the start"}, command.by.who, command.by.where)
+    firing.power.begin()
+    firing.proofs.begin()
     firing.run = Run(
         firing_id=turn.next_firing_id,
         name=prepared.heat_number or profile.name,
@@ -171,11 +173,11 @@ def _(command: c.Stop, turn: Turn) -> Outcome:
     if state in LIVE or state in (State.IDLE, State.COMPLETE):
         turn.go(Event.STOP, "stopped by you", command.by.who, command.by.where)
         return ("Stopping: heat off is ordered." if state in LIVE else "Stopped. Nothing was heating."), ""
-    if turn.sample.inputs.mirror is Level.CLOSED:
-        return "Nothing is heating: the contactor is proved open.", ""
-    if state in (State.STOPPING, State.ABORTING) and turn.now_s - turn.firing.entered_s <= PROVED_WITHIN_S:
-        return "Heat off is ordered already; the contactor is being proved open.", ""
-    return "Off is ordered, not proved: switch off at the breaker.", ""
+    off_s = turn.firing.enable_off_s
+    off_for_s = 0.0 if off_s is None else turn.now_s - off_s
+    inputs = turn.sample.inputs
+    known = heat_words(Proofs(False, inputs.mirror, off_for_s, flows=flows(turn.alarms, inputs, off_for_s)))
+    return "Nothing is heating: the contactor is proved open." if known.off == "proved" else known.sentence, ""
 
 
 @carry_out.register
@@ -185,11 +187,55 @@ def _(command: c.Acknowledge, turn: Turn) -> Outcome:
 
 
 @carry_out.register
+def _(command: c.Silence, turn: Turn) -> Outcome:
+    turn.alarms.silence(turn.now_s)
+    turn.firing.change()
+    if turn.alarms.sounding(turn.now_s) is not None:
+        return (
+            "Quiet here for 2 min. The furnace's own sounder goes on: for 2 min, or until somebody presses there.",
+            "",
+        )
+    return "Quiet for 2 min. That acknowledges nothing.", ""
+
+
+@carry_out.register
+def _(command: c.Shelve, turn: Turn) -> Outcome:
+    watch, _, number = command.alarm.partition("/")
+    standing = turn.alarms.standing.get(watch)
+    if standing is None or not standing.shown or number not in ("", str(standing.number)):
+        return "", f"alarm is {command.alarm!r}; allowed: one that stands."
+    if watch in turn.alarms.shelves:
+        return "", "It is shelved already."
+    why = never_shelved(watch, standing.reaction) if TEXTS[watch].priority else "That is no alarm."
+    if why:
+        return "", why
+    if not 0.0 < command.minutes <= c.LONGEST_SHELF_MIN:
+        return "", f"minutes is {command.minutes}; allowed: more than 0, up to {c.LONGEST_SHELF_MIN:.0f} min."
+    if not command.reason.strip():
+        return "", "Say why it is shelved."
+    shelf = Shelf(turn.now_s + 60.0 * command.minutes, command.reason.strip(), command.by.who)
+    turn.seen(turn.alarms.shelve(watch, shelf), command.by.who)
+    return f"Shelved for {command.minutes:g} min. What it asks of the furnace goes on.", ""
+
+
+@carry_out.register
+def _(command: c.Unshelve, turn: Turn) -> Outcome:
+    watch = command.alarm.partition("/")[0]
+    if watch not in turn.alarms.shelves:
+        return "", f"alarm is {command.alarm!r}; allowed: one that is shelved."
+    turn.seen(turn.alarms.unshelve(turn.now_s, watch), command.by.who)
+    return "Back from the shelf.", ""
+
+
+@carry_out.register
 def _(command: c.Reset, turn: Turn) -> Outcome:
-    if not command.found.strip():
+    found = Found(command.found.strip(), command.looked.strip(), command.seen.strip())
+    if not found.found:
         return "", "Say what was found."
-    turn.firing.found, turn.firing.wished_s = command.found.strip(), turn.now_s
-    turn.event("found", {"found": turn.firing.found}, command.by.who, command.by.where)
+    if turn.reaction.keep_away and not (found.looked and found.seen):
+        return "", "This trip said: keep away. Say who looked at the furnace, and what was seen there."
+    turn.firing.found, turn.firing.wished_s = found, turn.now_s
+    turn.event("found", found._asdict(), command.by.who, command.by.where)
     return "Now hold the button at the furnace for 3 s.", ""
 
 

@@ -1,21 +1,27 @@
 """What is remembered of the firing in progress. Changed by `decide` and `orders` alone."""
 
 from dataclasses import dataclass, field
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 from supervisor.firing.adviser import Act, Adviser
 from supervisor.firing.attendance import Attendance
 from supervisor.firing.boosting import Boost
 from supervisor.firing.commands import Adopt, Prepare, Raise
-from supervisor.firing.gate import SOLID_BELOW_C, Gate
+from supervisor.firing.cooling import Cooling
+from supervisor.firing.gate import Gate
 from supervisor.firing.lid import Lid
+from supervisor.firing.power import Power
 from supervisor.firing.presses import Button
 from supervisor.firing.profile import Profile
+from supervisor.firing.proofs import Proofs
 from supervisor.firing.reach import Reach
 from supervisor.firing.setpoint import Walk
 from supervisor.firing.start import StartTest
 from supervisor.firing.states import State
 from supervisor.watches.finding import Leave
+
+if TYPE_CHECKING:  # an aftermath is told by watches, which look at firings: at run time the import would be a circle
+    from supervisor.firing.aftermath import Aftermath, Part
 
 YOU = "you"
 WARM_C = 60.0
@@ -33,6 +39,14 @@ class Held:
     since_s: float
     duty_ceiling: float = 1.0  # until the hold is left: heat does not creep back because a cause has gone
     standing: bool = True  # False: its cause is gone
+
+
+class Found(NamedTuple):
+    """What whoever asks for a reset says; the last two where the trip said 'keep away'."""
+
+    found: str
+    looked: str = ""  # who looked at the furnace
+    seen: str = ""  # what was seen there
 
 
 class MassDoubt(NamedTuple):
@@ -89,6 +103,7 @@ class Run:
     charge_kg: float = 0.0
     lid_openings: int = 0
     closed: bool = False
+    left_behind: bool = False  # what its heat left in the pot has been taken over
     ended_as: str | None = None
 
     @property
@@ -119,6 +134,8 @@ class Firing:
     attendance: Attendance = field(default_factory=Attendance)
     reach: Reach = field(default_factory=Reach)
     lid: Lid = field(default_factory=Lid)
+    power: Power = field(default_factory=Power)
+    proofs: Proofs = field(default_factory=Proofs)
     held: dict[str, Held] = field(default_factory=dict)
     hold_setpoint_c: float | None = None
     asked_to_go_on: bool = False
@@ -131,14 +148,19 @@ class Firing:
     lid_seen_open: bool = False  # since prepare
     lid_seen_moving: bool = False  # open and then shut, since prepare
     lid_shut_s: float | None = None  # when it was last seen to shut, in a firing or not
-    found: str | None = None  # what a reset says was found
+    found: Found | None = None  # what somebody says was found, until the press that resets
     enable: bool = False
     enable_off_s: float | None = None  # since when the enable is ordered off; None: it is on
+    current_s: float | None = None  # when a current input last showed current, since prepare; None: it never did
     setpoint_c: float | None = None
     duty: float = 0.0
     cold_checked: bool = False
-    liquid_left: bool = False  # the firing before may have left liquid metal in the pot
-    left_open: str | None = None  # an earlier firing without its closing record
+    liquid_left: bool = False  # an earlier heat may have left liquid metal in the pot: see `solid`
+    cooling: Cooling = field(default_factory=Cooling)
+    left_open: str | None = None  # what an earlier run left that only a reset at the furnace ends, in a sentence
+    aftermath: "Aftermath | None" = None  # what happened, until the reset
+    to_prove: "frozenset[Part]" = frozenset()  # parts that a trip was about, before the next heat
+    limiter_opened: bool = False  # its line has been seen open since it has to be proved
     readers: int = 0  # pages that follow the furnace now; 0 where nothing can: a rehearsal has no link
     readers_gone_s: float | None = None  # since when nobody does any more; None: somebody does, or nobody ever did
 
@@ -146,9 +168,10 @@ class Firing:
         """The person's picture of the furnace is out of date: what adds heat must name the new epoch."""
         self.epoch += 1
 
-    def perhaps_liquid(self, reading_c: float | None) -> bool:
-        """Metal may be liquid: it was hot enough, nobody noted a pour, and the chamber has not cooled far since."""
-        if reading_c is not None and reading_c < SOLID_BELOW_C:
-            return False
+    @property
+    def perhaps_liquid(self) -> bool:
+        """Metal may be liquid: it was hot enough, nobody noted a pour, and it is not certain that it has frozen."""
         run = self.run
-        return self.liquid_left or (run is not None and run.gate.may_be_liquid and not run.poured)
+        if run is None or run.left_behind:
+            return self.liquid_left
+        return self.liquid_left or (run.gate.may_be_liquid and not run.poured)

@@ -150,7 +150,8 @@ def use_energy(turn: Turn, *, relay: bool, dt_s: float) -> None:
         run.ordered_wh += turn.furnace.full_power_w * dt_s / 3600.0
     if turn.furnace.pulses_per_kwh is not None:
         run.metered_wh = (turn.sample.energy_pulses - run.pulses_at_start) * 1000.0 / turn.furnace.pulses_per_kwh
-    run.energy_wh = max(run.ordered_wh, run.metered_wh)
+    trusted = turn.firing.power.trusted(turn.now_s)
+    run.energy_wh = max(run.ordered_wh, run.metered_wh if trusted else 0.0)
     last_c = turn.belief.last_c
     if run.learned_allowance and turn.lid_open and last_c is not None and run.energy_wh <= run.allowed_wh:
         run.allowance_wh += LID_FACTOR * open_lid_w(turn.furnace, last_c) * dt_s / 3600.0  # it must be heated back

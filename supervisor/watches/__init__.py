@@ -8,7 +8,7 @@ from typing import Protocol
 
 from supervisor.firing.attendance import Stage
 from supervisor.firing.states import State
-from supervisor.watches import chain, charge, heat, lid, limits, person, sensor
+from supervisor.watches import chain, charge, equipment, heat, lid, limits, person, relay, sensor
 from supervisor.watches.finding import CONTROLLED_STOP, HOLD_WITH_HEAT, NO_HEAT, TRIP, Finding, Reaction
 from supervisor.watches.view import View
 
@@ -58,20 +58,36 @@ WATCHES: tuple[Watch, ...] = (
     sensor.ReadingFrozen(),
     sensor.RateImpossible(),
     heat.HeatWithoutCommand(),
-    heat.PowerWithoutCommand(),
-    heat.NoPower(),
     heat.HeatWithoutRise(),
     heat.HardCap(),
+    relay.CurrentWhenOff(),
+    relay.NoCurrent(),
+    relay.PowerWhenOff(),
+    relay.PowerWithoutCommand(),
+    relay.PowerAtRest(),
+    relay.NoPower(),
+    relay.ProofFailed(),
+    relay.RelayUndecided(),
+    equipment.MeterDisagrees(),
+    equipment.MainsLow(),
+    equipment.ElementShorted(),
+    equipment.SensorsDisagree(),
+    equipment.TrayWet(),
+    equipment.SupplyWeak(),
+    equipment.ProcessorHot(),
+    equipment.ClockUntrusted(),
     chain.SupplyLost(),
     chain.EmergencyStop(),
     chain.LimiterTripped(),
     chain.KeyOff(),
     chain.ChainLost(),
+    chain.ContactorChatters(),
     chain.ContactorStuck(),
     chain.LoopLate(),
     chain.StartTestFailed(),
     lid.LidOpen(),
     lid.LidNotCooling(),
+    lid.LidLeftOpen(),
     person.ButtonStuck(),
     person.SignDue(),
     person.SignsLost(),

@@ -4,16 +4,25 @@ from dataclasses import dataclass
 
 from hardware.ports import Inputs, Level
 from supervisor.firing.start import Step
-from supervisor.firing.states import LIVE, State
+from supervisor.firing.states import HEATED, LIVE, State
 from supervisor.watches.finding import CONTROLLED_STOP, TRIP, TRIP_KEEP_AWAY, Finding, Reaction
 from supervisor.watches.view import View
 
 EVERY_STATE = frozenset(State)
 
+_MAINS = {
+    Level.CLOSED: "mains is there: its own supply or fuse",
+    Level.OPEN: "mains is gone",
+    Level.NOT_FITTED: "whether mains is there is not wired",
+}
+
 
 def supply_lost(inputs: Inputs) -> bool:
-    """No line reads closed: every one of them is energised when healthy, so the 24 V they share are gone."""
-    return Level.CLOSED not in inputs
+    """No line of the chain reads closed: all are energised when healthy, so the 24 V they share are gone.
+
+    Mains presence hangs on the mains itself, and says which of the two it is.
+    """
+    return Level.CLOSED not in inputs._replace(mains=Level.OPEN)
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,8 +36,10 @@ class SupplyLost:
     each_second: bool = False
 
     def judge(self, view: View) -> Finding | None:
-        """All inputs at once."""
-        return Finding(self.id, self.reaction, "every line reads open") if supply_lost(view.inputs) else None
+        """All inputs at once, and whether mains is there where that is wired."""
+        if not supply_lost(view.inputs):
+            return None
+        return Finding(self.id, self.reaction, f"every line of the chain reads open; {_MAINS[view.inputs.mains]}")
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,6 +114,29 @@ class ChainLost:
         if inputs.mirror is Level.CLOSED:
             return Finding(self.id, self.reaction, "the contactor reads open while enable is given")
         return None
+
+
+@dataclass(frozen=True, slots=True)
+class ContactorChatters:
+    """Enable is given, and the contactor reads open for single moments, three times in a minute.
+
+    Two looks in a row are a contactor that has let go (`ChainLost`); a flutter is shorter, and burns the poles.
+    """
+
+    id: str = "contactor-chatters"
+    reaction: Reaction = CONTROLLED_STOP
+    needs: tuple[int, int] = (3, 240)
+    states: frozenset[State] = HEATED
+    each_second: bool = False
+
+    def judge(self, view: View) -> Finding | None:
+        """The mirror while enable is given."""
+        firing = view.firing
+        if not firing.enable or firing.enable_off_s is not None or firing.test is not None:
+            return None
+        if view.inputs.mirror is not Level.CLOSED:
+            return None
+        return Finding(self.id, self.reaction, "the contactor read open for a moment while enable is given")
 
 
 @dataclass(frozen=True, slots=True)

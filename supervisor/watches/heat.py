@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from supervisor.firing.profile import cap_c
 from supervisor.firing.states import HEATED, LIVE, State
-from supervisor.watches.finding import CONTROLLED_STOP, TRIP, Finding, Reaction
+from supervisor.watches.finding import TRIP, Finding, Reaction
 from supervisor.watches.view import View
 
 
@@ -47,58 +47,6 @@ class HeatWithoutCommand:
         ):
             return None
         return Finding(self.id, self.reaction, f"rose {rise_k:.1f} K in {self.window_s} s with the relay off")
-
-
-@dataclass(frozen=True, slots=True)
-class PowerWithoutCommand:
-    """The meter counts while the relay has been off: two pulses in 6 s, the first second left out.
-
-    Half of full power gives two in 6 s. Asked in every state: at rest it says that relay and contactor both failed.
-    """
-
-    window_s: int = 6
-    id: str = "power-without-command"
-    reaction: Reaction = TRIP
-    needs: tuple[int, int] = (1, 1)
-    states: frozenset[State] = frozenset(State)
-    each_second: bool = True
-
-    def judge(self, view: View) -> Finding | None:
-        """Pulses in a window without a single moment of ordered heat, the last energy before it left out."""
-        if view.furnace.pulses_per_kwh is None or view.history.mean_duty(self.window_s + 1) != 0.0:
-            return None
-        pulses = view.history.pulses_in(self.window_s)
-        if pulses is None or pulses < 2:
-            return None
-        return Finding(self.id, self.reaction, f"{pulses} meter pulses in {self.window_s} s with the relay off")
-
-
-@dataclass(frozen=True, slots=True)
-class NoPower:
-    """Heat ordered, and the meter stands still: element, fuse, breaker or relay. At a low duty it takes longer."""
-
-    windows_s: tuple[int, ...] = (30, 120)
-    least_expected: float = 8.0  # pulses; fewer say too little
-    id: str = "no-power"
-    reaction: Reaction = CONTROLLED_STOP
-    needs: tuple[int, int] = (2, 2)
-    states: frozenset[State] = HEATED
-    each_second: bool = True
-
-    def judge(self, view: View) -> Finding | None:
-        """Pulses counted against pulses ordered."""
-        per_kwh = view.furnace.pulses_per_kwh
-        if per_kwh is None:
-            return None
-        for window_s in self.windows_s:
-            duty, pulses = view.history.mean_duty(window_s), view.history.pulses_in(window_s)
-            if duty is None or pulses is None or pulses > 1:
-                return None
-            expected = duty * window_s * view.furnace.full_power_w / 3.6e6 * per_kwh
-            if expected >= self.least_expected:
-                said = f"{pulses} meter pulses in {window_s} s, about {expected:.0f} expected"
-                return Finding(self.id, self.reaction, said)
-        return None
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from supervisor.firing.lid import SHORT_S
 from supervisor.firing.states import HEATED, State
-from supervisor.watches.finding import HOLD_WITHOUT_HEAT, TRIP, Finding, Leave, Reaction
+from supervisor.watches.finding import CONTROLLED_STOP, HOLD_WITHOUT_HEAT, TRIP, Finding, Leave, Reaction
 from supervisor.watches.view import View
 
 _BY_A_PRESS = Reaction(leave=Leave.BY_A_PRESS)
@@ -69,3 +69,22 @@ class LidNotCooling:
         if -rise_k >= self.share * view.furnace.response.fastest_fall_c_per_s * self.window_s:
             return None
         return Finding(self.id, self.reaction, f"changed by {rise_k:+.1f} K in {self.window_s} s under an open lid")
+
+
+@dataclass(frozen=True, slots=True)
+class LidLeftOpen:
+    """The lid has been open for ten minutes: this firing is over."""
+
+    limit_s: float = 600.0
+    id: str = "lid-left-open"
+    reaction: Reaction = CONTROLLED_STOP
+    needs: tuple[int, int] = (1, 1)
+    states: frozenset[State] = HEATED
+    each_second: bool = True
+
+    def judge(self, view: View) -> Finding | None:
+        """How long this opening has lasted."""
+        open_s = view.firing.lid.open_for_s(view.now_s)
+        if open_s < self.limit_s:
+            return None
+        return Finding(self.id, self.reaction, f"open for {open_s / 60:.0f} min")

@@ -1,0 +1,172 @@
+"""What meter and current input say of power, beside what was ordered: evidence only, kept for the watches.
+
+A pulse that comes while the relay has been off for long enough stands for energy that nobody ordered, as long as the
+contactor is in. With the contactor proved open no energy can flow: what the meter counts then, it counts wrong.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from math import inf
+from typing import TYPE_CHECKING
+
+from hardware.ports import Inputs, Level
+
+if TYPE_CHECKING:  # a turn holds a firing, which holds this
+    from supervisor.firing.turn import Turn
+
+LATE_S = 0.75
+"""A pulse so soon after the relay went off may still be of before: half a second for the meter's own delay, and the grid
+(our choice)."""
+
+FEW, FRESH, MANY = 8.0, 20.0, 60.0
+"""Pulses expected: so many that none of them is telling; that a step shows; that a quarter off is no chance."""
+
+FITS_WITHIN = 0.25
+"""Metered power that differs from supply voltage and resistance by more than this share is used by nobody."""
+
+WRONG_FOR_S = 1800.0
+"""How long a meter that counted with the contactor open is used by nobody."""
+
+_SECONDS = 4096  # of the ring, a power of two: over an hour at a duty of one per cent is out of reach, and says nothing
+
+
+@dataclass(slots=True)
+class _Back:
+    """How far back so many expected pulses lie: an index that only goes on."""
+
+    expected: float
+    at: int = 0
+
+
+@dataclass(slots=True)
+class Power:
+    """What is known of power. Changed by `see` and `begin` alone, once a cycle."""
+
+    off_since_s: float | None = None  # since when the relay is ordered off; None: it is on
+    on_since_s: float | None = None
+    out_since_s: float | None = None  # since when the contactor is proved open
+    pulses: int | None = None
+    fair: int = 0  # pulses that ordered heat may stand for
+    off_pulses_s: tuple[float, float] = (-inf, -inf)  # the last two that came with the relay off and the contactor in
+    out_pulses_s: tuple[float, float] = (-inf, -inf)  # the last two that came with the contactor proved open
+    empty_s: float = 0.0  # for so long the relay has been on without current, off-times left out
+    expected: float = 0.0  # pulses that the ordered heat should have given, since the firing began
+    seconds: int = 0
+    _expected: list[float] = field(default_factory=lambda: [0.0] * _SECONDS)
+    _fair: list[int] = field(default_factory=lambda: [0] * _SECONDS)
+    _few: _Back = field(default_factory=lambda: _Back(FEW))
+    _fresh: _Back = field(default_factory=lambda: _Back(FRESH))
+    _many: _Back = field(default_factory=lambda: _Back(MANY))
+    _before: _Back = field(default_factory=lambda: _Back(FRESH + MANY))
+
+    def begin(self) -> None:
+        """A firing begins: supply and element are judged anew."""
+        self.fair, self.expected, self.seconds, self.empty_s = 0, 0.0, 0, 0.0
+        self.off_pulses_s = (-inf, -inf)
+        for back in (self._few, self._fresh, self._many, self._before):
+            back.at = 0
+
+    def see(self, inputs: Inputs, pulses: int, *, relay: bool, now_s: float, dt_s: float, expected: float) -> None:
+        """One cycle. relay: as ordered for the dt_s that end now; expected: pulses that its heat should have given."""
+        began_s = now_s - dt_s
+        if relay:
+            self.off_since_s = None
+            self.on_since_s = began_s if self.on_since_s is None else self.on_since_s
+        else:
+            self.on_since_s = None
+            self.off_since_s = began_s if self.off_since_s is None else self.off_since_s
+        if inputs.mirror is not Level.CLOSED:
+            self.out_since_s = None
+        elif self.out_since_s is None:
+            self.out_since_s = now_s
+        self._current(inputs.load_current, dt_s)
+        self.expected += expected
+        new = 0 if self.pulses is None else pulses - self.pulses
+        self.pulses = pulses
+        if new > 0:
+            self._count(new, now_s)
+
+    def _current(self, current: Level, dt_s: float) -> None:
+        if current is not Level.OPEN:
+            self.empty_s = 0.0
+        elif self.on_since_s is not None:
+            self.empty_s += dt_s
+
+    def _count(self, new: int, now_s: float) -> None:
+        if self.out_since_s is not None and now_s - self.out_since_s > LATE_S:
+            self.out_pulses_s = (self.out_pulses_s[1] if new == 1 else now_s, now_s)
+        elif self.off_since_s is not None and now_s - self.off_since_s > LATE_S:
+            self.off_pulses_s = (self.off_pulses_s[1] if new == 1 else now_s, now_s)
+        else:
+            self.fair += new
+
+    def second(self) -> None:
+        """Once a second: keep both counts, and move on what looks back."""
+        at = self.seconds & (_SECONDS - 1)
+        self._expected[at], self._fair[at] = self.expected, self.fair
+        self.seconds += 1
+        for back in (self._few, self._fresh, self._many, self._before):
+            oldest = max(0, self.seconds - _SECONDS)
+            back.at = max(back.at, oldest)
+            while (
+                back.at + 1 < self.seconds
+                and self.expected - self._expected[(back.at + 1) & (_SECONDS - 1)] >= back.expected
+            ):
+                back.at += 1
+
+    # -- what it comes to ------------------------------------------------------------------------------------------
+
+    @property
+    def silent(self) -> str | None:
+        """Heat was ordered for at least eight pulses, and one came at most: how many came, of how many."""
+        expected, came = self._since(self._few)
+        return f"{came} meter pulses, about {expected:.0f} expected" if expected >= FEW and came <= 1 else None
+
+    @property
+    def ratio(self) -> float | None:
+        """Metered over ordered power, over the last minutes in which heat was ordered; None: too little to tell."""
+        expected, came = self._since(self._many)
+        return came / expected if expected >= MANY else None
+
+    @property
+    def fresh_ratio(self) -> float | None:
+        """The same over the last 20 pulses or so: within a pulse's width, 5 %."""
+        expected, came = self._since(self._fresh)
+        return came / expected if expected >= FRESH else None
+
+    @property
+    def ratio_before(self) -> float | None:
+        """The same over the minutes before those."""
+        expected, came = self._since(self._before)
+        fresh_expected, fresh_came = self._since(self._fresh)
+        if expected < FRESH + MANY:
+            return None
+        return (came - fresh_came) / (expected - fresh_expected)
+
+    def _since(self, back: _Back) -> tuple[float, int]:
+        if not self.seconds:
+            return 0.0, 0
+        then = back.at & (_SECONDS - 1)
+        return self.expected - self._expected[then], self.fair - self._fair[then]
+
+    def counted_open(self, now_s: float) -> bool:
+        """It counted with the contactor proved open, twice within half a minute and lately: the meter is wrong."""
+        first_s, last_s = self.out_pulses_s
+        return last_s - first_s <= 30.0 and now_s - last_s <= WRONG_FOR_S
+
+    def trusted(self, now_s: float) -> bool:
+        """What the meter says may be used: it neither counts without power, nor far more or less than can be."""
+        ratio = self.ratio
+        return not self.counted_open(now_s) and (ratio is None or abs(ratio - 1.0) <= FITS_WITHIN)
+
+
+def see_power(turn: Turn, *, relay: bool, dt_s: float) -> None:
+    """Take meter and current input of this cycle. relay: as ordered for the dt_s that end now."""
+    power, furnace = turn.firing.power, turn.furnace
+    per_kwh = furnace.pulses_per_kwh
+    expected = 0.0 if per_kwh is None or not relay else furnace.full_power_w * dt_s * per_kwh / 3.6e6
+    sample = turn.sample
+    power.see(sample.inputs, sample.energy_pulses, relay=relay, now_s=turn.now_s, dt_s=dt_s, expected=expected)
+    if turn.second and per_kwh is not None:
+        power.second()

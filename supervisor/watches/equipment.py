@@ -1,0 +1,199 @@
+"""Watches over what is fitted beside the controlling thermocouple: meter, second sensor, tray probe, the computer."""
+
+from dataclasses import dataclass
+
+from hardware.ports import Level, SensorFault
+from supervisor.firing.power import FITS_WITHIN
+from supervisor.firing.states import HEATED, LIVE, State
+from supervisor.watches.finding import (
+    ADVISE,
+    CONTROLLED_STOP,
+    HOLD_WITHOUT_HEAT,
+    TRIP_KEEP_AWAY,
+    Finding,
+    Reaction,
+)
+from supervisor.watches.view import View
+
+EVERY_STATE = frozenset(State)
+
+
+@dataclass(frozen=True, slots=True)
+class MeterDisagrees:
+    """The meter says what cannot be, beside what was ordered: nobody uses it, and a person is told."""
+
+    id: str = "meter-disagrees"
+    reaction: Reaction = ADVISE
+    needs: tuple[int, int] = (5, 5)
+    states: frozenset[State] = HEATED | {State.STARTING}
+    each_second: bool = True
+
+    def judge(self, view: View) -> Finding | None:
+        """Silent under ordered heat, off by over a quarter, counting without power, or against the current input."""
+        if view.furnace.pulses_per_kwh is None:
+            return None
+        power = view.firing.power
+        ratio = power.ratio
+        if power.silent is not None:
+            return Finding(self.id, self.reaction, power.silent)
+        if power.counted_open(view.now_s):
+            return Finding(self.id, self.reaction, "pulses came with the contactor proved open")
+        if ratio is not None and abs(ratio - 1.0) > FITS_WITHIN:
+            return Finding(self.id, self.reaction, f"{100 * ratio:.0f} % of what supply and resistance give")
+        if power.empty_s > 5.0:
+            return Finding(self.id, self.reaction, "the meter counts, the current input sees no current")
+        return None
+
+
+@dataclass(frozen=True, slots=True)
+class MainsLow:
+    """Metered power is more than 16 % short of supply and resistance: a voltage 8 % low, or an element that has aged.
+
+    Below three quarters nobody believes the meter any more; `MeterDisagrees` says so.
+    """
+
+    share: float = 0.84
+    id: str = "mains-low"
+    reaction: Reaction = ADVISE
+    needs: tuple[int, int] = (20, 20)
+    states: frozenset[State] = HEATED
+    each_second: bool = True
+
+    def judge(self, view: View) -> Finding | None:
+        """Metered over ordered power of the last minutes."""
+        ratio = view.firing.power.ratio
+        if view.furnace.pulses_per_kwh is None or ratio is None or not 1.0 - FITS_WITHIN <= ratio < self.share:
+            return None
+        return Finding(self.id, self.reaction, f"the element takes {100 * ratio:.0f} % of its power at nominal voltage")
+
+
+@dataclass(frozen=True, slots=True)
+class ElementShorted:
+    """The element takes 18 % more power than before and than it should: turns touch, or mains went up by 9 %.
+
+    The meter alone makes it an advice: mains does that too. Half more than it should is beyond any mains, and with a
+    reading that runs ahead of what the ordered power explains heat ends.
+    """
+
+    share: float = 1.18
+    beyond_mains: float = 1.4
+    ahead_k: float = 1.5
+    id: str = "element-shorted"
+    reaction: Reaction = ADVISE
+    needs: tuple[int, int] = (10, 10)
+    states: frozenset[State] = HEATED
+    each_second: bool = True
+
+    def judge(self, view: View) -> Finding | None:
+        """The last pulses against those before."""
+        power = view.firing.power
+        fresh, before = power.fresh_ratio, power.ratio_before
+        if view.furnace.pulses_per_kwh is None or fresh is None or before is None:
+            return None
+        if fresh < self.share or fresh < self.share * before or power.counted_open(view.now_s):
+            return None
+        ahead_k = None if view.innovations is None else view.innovations.mean_120_k
+        agrees = ahead_k is not None and ahead_k >= self.ahead_k
+        reaction = CONTROLLED_STOP if fresh > self.beyond_mains and agrees else self.reaction
+        return Finding(self.id, reaction, f"{100 * fresh:.0f} % of its power, {100 * before:.0f} % before")
+
+
+@dataclass(frozen=True, slots=True)
+class SensorsDisagree:
+    """The second thermocouple does not read, or is further from the first than its place explains."""
+
+    apart_k: float = 90.0
+    far_apart_k: float = 150.0
+    id: str = "sensors-disagree"
+    reaction: Reaction = ADVISE
+    needs: tuple[int, int] = (20, 20)
+    states: frozenset[State] = HEATED
+    each_second: bool = True
+
+    def judge(self, view: View) -> Finding | None:
+        """Both readings."""
+        second, reading_c = view.second, view.reading_c
+        if second is None or reading_c is None:
+            return None
+        if isinstance(second, SensorFault):
+            return Finding(self.id, self.reaction, f"the second thermocouple does not read: {second.reason}")
+        apart_k = second.hot_junction_c - reading_c
+        if abs(apart_k) < self.apart_k or not view.lid_calm:
+            return None
+        far = abs(apart_k) >= self.far_apart_k
+        return Finding(self.id, HOLD_WITHOUT_HEAT if far else self.reaction, f"the second reads {apart_k:+.0f} K")
+
+
+@dataclass(frozen=True, slots=True)
+class TrayWet:
+    """Something conducts under a hot furnace, for a second: metal may be out."""
+
+    hot_c: float = 60.0
+    id: str = "tray-wet"
+    reaction: Reaction = TRIP_KEEP_AWAY
+    needs: tuple[int, int] = (4, 4)
+    states: frozenset[State] = EVERY_STATE
+    each_second: bool = False
+
+    def judge(self, view: View) -> Finding | None:
+        """The probe; in a furnace at rest that is cold it is only water."""
+        if view.inputs.tray_probe is not Level.CLOSED:
+            return None
+        last_c = view.belief.last_c
+        if view.firing.state not in LIVE and last_c is not None and last_c < self.hot_c:
+            return None
+        return Finding(self.id, self.reaction, "the probe under the furnace conducts")
+
+
+@dataclass(frozen=True, slots=True)
+class SupplyWeak:
+    """The computer's own supply has sagged for 10 s: what it decides and remembers is in doubt."""
+
+    id: str = "supply-weak"
+    reaction: Reaction = HOLD_WITHOUT_HEAT
+    needs: tuple[int, int] = (10, 10)
+    states: frozenset[State] = HEATED
+    each_second: bool = True
+
+    def judge(self, view: View) -> Finding | None:
+        """What the computer says of its supply."""
+        return Finding(self.id, self.reaction, "under-voltage for 10 s") if view.board.under_voltage else None
+
+
+@dataclass(frozen=True, slots=True)
+class ProcessorHot:
+    """The computer is too hot, or slows itself down: it may be late soon."""
+
+    most_c: float = 80.0
+    id: str = "processor-hot"
+    reaction: Reaction = ADVISE
+    needs: tuple[int, int] = (30, 60)
+    states: frozenset[State] = LIVE
+    each_second: bool = True
+
+    def judge(self, view: View) -> Finding | None:
+        """What the computer says of itself."""
+        board = view.board
+        hot = board.processor_c is not None and board.processor_c > self.most_c
+        if not hot and not board.throttled:
+            return None
+        at_c = board.processor_c
+        said = "it slows itself down" if at_c is None else f"the processor is at {at_c:.0f} °C"
+        return Finding(self.id, self.reaction, said)
+
+
+@dataclass(frozen=True, slots=True)
+class ClockUntrusted:
+    """The computer does not trust its date: hours shown may be wrong. Durations are not touched by it."""
+
+    id: str = "clock-untrusted"
+    reaction: Reaction = ADVISE
+    needs: tuple[int, int] = (10, 10)
+    states: frozenset[State] = LIVE
+    each_second: bool = True
+
+    def judge(self, view: View) -> Finding | None:
+        """What the computer says of its clock."""
+        if view.board.clock_trusted is not False:
+            return None
+        return Finding(self.id, self.reaction, "the date was not set since it was switched on")

@@ -1,0 +1,227 @@
+"""Watches over the relay by meter and current input: power that nobody ordered, and none where it was ordered.
+
+Either input only adds evidence. None of these takes anything from the watches that go by temperature.
+"""
+
+from dataclasses import dataclass
+from math import inf
+
+from hardware.ports import Level
+from supervisor.firing.proofs import Result
+from supervisor.firing.states import HEATED, State
+from supervisor.watches.finding import (
+    ADVISE,
+    CONTROLLED_STOP,
+    HOLD_WITHOUT_HEAT,
+    TRIP,
+    Finding,
+    Leave,
+    Reaction,
+)
+from supervisor.watches.view import View
+
+_AFTER_START = HEATED | {State.STOPPING, State.COMPLETING}
+
+
+@dataclass(frozen=True, slots=True)
+class CurrentWhenOff:
+    """The relay is ordered off and current flows: two looks in a row, the first a quarter second after the order."""
+
+    id: str = "current-when-off"
+    reaction: Reaction = TRIP
+    needs: tuple[int, int] = (2, 2)
+    states: frozenset[State] = _AFTER_START
+    each_second: bool = False
+
+    def judge(self, view: View) -> Finding | None:
+        """The current input while the relay is off."""
+        off_s = view.firing.power.off_since_s
+        if off_s is None or view.inputs.load_current is not Level.CLOSED:
+            return None
+        return Finding(self.id, self.reaction, f"current flows, the relay off for {view.now_s - off_s:.2f} s")
+
+
+@dataclass(frozen=True, slots=True)
+class NoCurrent:
+    """The relay is ordered on and no current flows: element, fuse, breaker or relay.
+
+    While the meter counts, it is the input that is wrong: `MeterDisagrees` says that the two contradict each other.
+    """
+
+    limit_s: float = 1.0
+    id: str = "no-current"
+    reaction: Reaction = CONTROLLED_STOP
+    needs: tuple[int, int] = (1, 1)
+    states: frozenset[State] = HEATED
+    each_second: bool = False
+
+    def judge(self, view: View) -> Finding | None:
+        """How long it has been on without current, off-times left out."""
+        power = view.firing.power
+        if power.empty_s < self.limit_s or _counts(view):
+            return None
+        return Finding(self.id, self.reaction, f"no current in the last {power.empty_s:.1f} s of ordered heat")
+
+
+def _counts(view: View) -> bool:
+    """The meter goes on counting ordered heat."""
+    power = view.firing.power
+    ratio = power.fresh_ratio
+    return view.furnace.pulses_per_kwh is not None and ratio is not None and ratio >= 0.5 and power.silent is None
+
+
+@dataclass(frozen=True, slots=True)
+class PowerWhenOff:
+    """Two meter pulses came with the relay off: the contactor goes out, and tells which of the two is wrong.
+
+    If the meter falls silent with the contactor, it was the relay (`PowerWithoutCommand`); if it goes on counting, it
+    is the meter. At 1000 pulses per kWh and 2.4 kW a pulse stands for 1.5 s: two of them within 4 s of a relay that is
+    off for good, later where it is off for a part of each window.
+    """
+
+    within_s: float = 20.0
+    stands_s: float = 45.0  # until the contactor has told
+    id: str = "power-when-off"
+    reaction: Reaction = HOLD_WITHOUT_HEAT | Reaction(drop_contactor=True, leave=Leave.BY_A_PRESS)
+    needs: tuple[int, int] = (1, 1)
+    states: frozenset[State] = HEATED
+    each_second: bool = False
+
+    def judge(self, view: View) -> Finding | None:
+        """The last two pulses that no ordered heat stands for."""
+        power = view.firing.power
+        first_s, last_s = power.off_pulses_s
+        if last_s == -inf or view.now_s - last_s > self.stands_s or last_s - first_s > self.within_s:
+            return None
+        if not power.trusted(view.now_s):
+            return None
+        return Finding(self.id, self.reaction, f"2 meter pulses in {last_s - first_s:.1f} s with the relay off")
+
+
+@dataclass(frozen=True, slots=True)
+class PowerWithoutCommand:
+    """The relay does not let go, by the meter: a pulse under an open lid, or pulses that ended with the contactor."""
+
+    within_s: float = 20.0
+    silent_s: float = 30.0
+    lid_s: float = 1.0
+    id: str = "power-without-command"
+    reaction: Reaction = TRIP
+    needs: tuple[int, int] = (1, 1)
+    states: frozenset[State] = HEATED
+    each_second: bool = False
+
+    def judge(self, view: View) -> Finding | None:
+        """The last pulses with the relay off, against lid and contactor."""
+        power = view.firing.power
+        first_s, last_s = power.off_pulses_s
+        if last_s == -inf or not power.trusted(view.now_s):
+            return None
+        opened_s, out_s = view.firing.lid.opened_s, power.out_since_s
+        if opened_s is not None and last_s - opened_s > self.lid_s:
+            return Finding(self.id, self.reaction, f"a meter pulse {last_s - opened_s:.1f} s after the lid was opened")
+        if out_s is None or last_s - first_s > self.within_s or last_s < out_s - self.within_s:
+            return None
+        if view.now_s - out_s < self.silent_s or power.out_pulses_s[1] > out_s:
+            return None
+        said = f"2 meter pulses in {last_s - first_s:.1f} s with the relay off, none since the contactor is out"
+        return Finding(self.id, self.reaction, said)
+
+
+@dataclass(frozen=True, slots=True)
+class PowerAtRest:
+    """Everything is off, the contactor proved open, the meter counts at half of full power or more, and it gets hotter.
+
+    The meter alone could be wrong; with the reading it is relay and contactor at once.
+    """
+
+    window_s: int = 30
+    share: float = 0.4
+    rise_k: float = 3.0
+    rise_over_s: int = 60
+    id: str = "power-at-rest"
+    reaction: Reaction = TRIP | Reaction(keep_away=True)
+    needs: tuple[int, int] = (5, 5)
+    states: frozenset[State] = frozenset(State) - HEATED - {State.STARTING, State.STOPPING, State.COMPLETING}
+    each_second: bool = True
+
+    def judge(self, view: View) -> Finding | None:
+        """Pulses and rise with nothing ordered."""
+        per_kwh, pulses = view.furnace.pulses_per_kwh, view.history.pulses_in(self.window_s)
+        rise_k = view.history.rise_c(self.rise_over_s)
+        if per_kwh is None or pulses is None or rise_k is None or rise_k < self.rise_k:
+            return None
+        if view.history.mean_duty(self.rise_over_s) != 0.0:
+            return None
+        full = self.window_s * view.furnace.full_power_w / 3.6e6 * per_kwh
+        if pulses < self.share * full:
+            return None
+        said = f"{pulses} meter pulses in {self.window_s} s with everything off, and {rise_k:+.1f} K in a minute"
+        return Finding(self.id, self.reaction, said)
+
+
+@dataclass(frozen=True, slots=True)
+class NoPower:
+    """Heat ordered, the meter stands still, and the reading agrees: element, fuse, breaker or relay.
+
+    A meter that stands still alone is a meter that stands still: then only `MeterDisagrees` speaks.
+    """
+
+    fall_k: float = 5.0
+    fall_over_s: int = 45
+    below_k: float = 1.5  # half of what the watch that goes by the model alone needs
+    id: str = "no-power"
+    reaction: Reaction = CONTROLLED_STOP
+    needs: tuple[int, int] = (3, 3)
+    states: frozenset[State] = HEATED
+    each_second: bool = True
+
+    def judge(self, view: View) -> Finding | None:
+        """Pulses counted against pulses ordered, and what the reading does."""
+        if view.furnace.pulses_per_kwh is None:
+            return None
+        silent = view.firing.power.silent
+        if silent is None:
+            return None
+        ahead = view.innovations
+        below_k = None if ahead is None else ahead.mean_30_k
+        if below_k is not None and below_k <= -self.below_k:
+            return Finding(self.id, self.reaction, f"{silent}, reading {below_k:+.1f} K from what power explains")
+        rise_k = view.history.rise_c(self.fall_over_s)
+        if rise_k is None or rise_k > -self.fall_k or not view.lid_calm:
+            return None
+        return Finding(self.id, self.reaction, f"{silent}, and {rise_k:+.1f} K in {self.fall_over_s} s")
+
+
+@dataclass(frozen=True, slots=True)
+class ProofFailed:
+    """A proof of the relay in the firing found that it does not let go. Those of the start are `StartTestFailed`'s."""
+
+    id: str = "relay-proof"
+    reaction: Reaction = TRIP
+    needs: tuple[int, int] = (1, 1)
+    states: frozenset[State] = HEATED
+    each_second: bool = True
+
+    def judge(self, view: View) -> Finding | None:
+        """The last proof of this firing."""
+        last = view.firing.proofs.last
+        if last is None or last.result is not Result.FAILED:
+            return None
+        return Finding(self.id, self.reaction, f"{last.how}: {last.evidence}")
+
+
+@dataclass(frozen=True, slots=True)
+class RelayUndecided:
+    """The proof that the relay lets go came out undecided twice, or once under an open lid of a warm furnace."""
+
+    id: str = "relay-undecided"
+    reaction: Reaction = ADVISE
+    needs: tuple[int, int] = (1, 1)
+    states: frozenset[State] = HEATED
+    each_second: bool = True
+
+    def judge(self, view: View) -> Finding | None:
+        """What the proofs came to."""
+        doubt = view.firing.proofs.doubt
+        return None if doubt is None else Finding(self.id, self.reaction, doubt)

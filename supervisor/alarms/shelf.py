@@ -3,12 +3,14 @@
 Nothing that trips, latches, ends a firing or asks for an act at once can be shelved.
 """
 
-from typing import NamedTuple
+from collections.abc import Iterator
+from typing import TYPE_CHECKING, NamedTuple
 
 from supervisor.alarms.texts import TEXTS
 from supervisor.watches.finding import Reaction, Then
 
-LONGEST_MIN = 30.0
+if TYPE_CHECKING:  # the alarms keep the shelves
+    from supervisor.alarms.lifecycle import Alarms
 
 
 class Shelf(NamedTuple):
@@ -26,3 +28,11 @@ def never_shelved(watch: str, reaction: Reaction) -> str:
     if TEXTS[watch].priority == 1:
         return "What asks for an act now cannot be shelved."
     return ""
+
+
+def shelvable(alarms: "Alarms") -> Iterator[str]:
+    """The alarms that are shown and may be shelved, by their watches."""
+    for watch, standing in alarms.standing.items():
+        shown = standing.shown and standing.number > 0 and TEXTS[watch].priority > 0
+        if shown and watch not in alarms.shelves and not never_shelved(watch, standing.reaction):
+            yield watch

@@ -12,6 +12,9 @@ if TYPE_CHECKING:  # numpy is not for those who only speak of commands
     from supervisor.model.learned import Model
 
 
+LONGEST_SHELF_MIN = 30.0
+
+
 class By(NamedTuple):
     """Who sent it. The id is made by the sender and comes back with the answer."""
 
@@ -75,11 +78,41 @@ class Acknowledge:
 
 
 @dataclass(frozen=True, slots=True)
+class Silence:
+    """Quiet for two minutes, for what sounds now. It is no acknowledgement."""
+
+    by: By
+
+
+@dataclass(frozen=True, slots=True)
+class Shelve:
+    """Put one alarm's sound and flashing aside for a while. What it asks of the furnace goes on."""
+
+    by: By
+    alarm: str  # watch, or id of the alarm
+    minutes: float
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class Unshelve:
+    """Take one alarm from the shelf before its time."""
+
+    by: By
+    alarm: str
+
+
+@dataclass(frozen=True, slots=True)
 class Reset:
-    """Ask for the reset of a trip: what was found. The held press at the furnace does it."""
+    """Ask for the reset of a trip: what was found. The held press at the furnace does it.
+
+    looked, seen: who looked at the furnace and what was seen there; a trip that said 'keep away' asks for both.
+    """
 
     by: By
     found: str
+    looked: str = ""
+    seen: str = ""
 
 
 class NoteKind(Enum):
@@ -171,7 +204,24 @@ class Told:
     contacts: tuple[Contact, ...] = ()
 
 
-Command = Prepare | Start | Hold | Resume | Stop | Acknowledge | Reset | Note | Lower | Raise | Adopt | Attend | Told
+Command = (
+    Prepare
+    | Start
+    | Hold
+    | Resume
+    | Stop
+    | Acknowledge
+    | Silence
+    | Shelve
+    | Unshelve
+    | Reset
+    | Note
+    | Lower
+    | Raise
+    | Adopt
+    | Attend
+    | Told
+)
 
 
 class Answer(NamedTuple):

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 
+from supervisor.alarms.shelf import shelvable
 from supervisor.firing import commands as c
 from supervisor.firing.attending import acted, no_sign_from_a_phone
 from supervisor.firing.carry_out import carry_out
@@ -20,6 +21,9 @@ NAMES = {
     c.Resume: "resume",
     c.Stop: "stop",
     c.Acknowledge: "acknowledge",
+    c.Silence: "silence",
+    c.Shelve: "shelve",
+    c.Unshelve: "unshelve",
     c.Reset: "reset",
     c.Note: "note",
     c.Lower: "lower",
@@ -131,6 +135,18 @@ def _not_resume(turn: Turn) -> str:
     return "" if missing is None else f"{missing.reason} {missing.mend}"
 
 
+def _not_silence(turn: Turn) -> str:
+    return "" if turn.alarms.sounding(turn.now_s) is not None else "Nothing sounds."
+
+
+def _not_shelve(turn: Turn) -> str:
+    return "" if any(shelvable(turn.alarms)) else "No alarm stands that may be shelved."
+
+
+def _not_unshelve(turn: Turn) -> str:
+    return "" if turn.alarms.shelves else "Nothing is shelved."
+
+
 def _not_reset(turn: Turn) -> str:
     firing = turn.firing
     if firing.state is State.ABORTED or (firing.left_open is not None and firing.state in _AT_REST):
@@ -170,6 +186,9 @@ _CHECKS: dict[str, Callable[[Turn], str]] = {
     "start": _not_start,
     "hold": _not_hold,
     "resume": _not_resume,
+    "silence": _not_silence,
+    "shelve": _not_shelve,
+    "unshelve": _not_unshelve,
     "reset": _not_reset,
     "note": _not_note,
     "raise": _not_raise,

@@ -58,6 +58,19 @@ class Link:
         """
         return self._look("watch", readers)
 
+    def equipment(self) -> dict[str, Any]:
+        """What is fitted, every watch, and what nothing can notice; the same while this supervisor runs.
+
+        Raises:
+            LinkSilent: nobody answers.
+        """
+        with self._connect() as connection, connection.makefile("rb") as lines:
+            try:
+                connection.sendall(json.dumps({"v": VERSION, "ask": "equipment"}).encode() + b"\n")
+                return _snapshot(lines.readline())
+            except OSError as error:
+                raise LinkSilent(f"The supervisor at {self.path} fell silent ({error}).") from error
+
     def send(self, message: Mapping[str, Any]) -> Answer:
         """Send a command and wait for its answer. `v` and `id` are filled in where the message has none.
 

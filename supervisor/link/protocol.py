@@ -10,6 +10,7 @@ from collections.abc import Callable, Mapping
 from typing import Any, NamedTuple, NoReturn
 
 from supervisor.firing.commands import (
+    LONGEST_SHELF_MIN,
     Acknowledge,
     Adopt,
     Attend,
@@ -23,13 +24,17 @@ from supervisor.firing.commands import (
     Raise,
     Reset,
     Resume,
+    Shelve,
+    Silence,
     Start,
     Stop,
     Telling,
     Told,
+    Unshelve,
 )
 from supervisor.firing.profile import Profile
 from supervisor.firing.reach import Contact
+from supervisor.link.fields import BadMessage, Fields, is_text
 
 VERSION = 1
 """Of this protocol: in every message as `v`."""
@@ -49,19 +54,12 @@ _ENVELOPE = ("v", "id", "who", "where", "command")
 _NOBODY = "somebody"
 
 
-class BadMessage(ValueError):
-    """A line that cannot be used: names field, value and what is allowed. `id` is the sender's, if it could be read."""
-
-    def __init__(self, sentence: str, message_id: str = "") -> None:
-        super().__init__(sentence)
-        self.id = message_id
-
-
 class Look(NamedTuple):
     """Somebody wants to see the snapshot: once, or from now on. readers: how many people look through it."""
 
     watch: bool
     readers: int = 1
+    equipment: bool = False  # not the snapshot, but what does not change while this supervisor runs
 
 
 def understand(line: bytes, user: str, read_profile: ReadProfile) -> Look | Command:
@@ -73,13 +71,16 @@ def understand(line: bytes, user: str, read_profile: ReadProfile) -> Look | Comm
         BadMessage: it cannot be used.
     """
     message, trouble = _object(line)
-    fields = _Fields(message)
+    fields = Fields(message)
     if _STOP.search(line) or fields.get("command") == "stop":
         return Stop(_sender_of_a_stop(fields, user))
     if trouble:
         raise BadMessage(f"{trouble}.")
     if "ask" in fields:
-        watch = fields.choice("ask", ("snapshot", "watch")) == "watch"
+        what = fields.choice("ask", ("snapshot", "watch", "equipment"))
+        if what == "equipment":
+            return Look(False, 0, True)
+        watch = what == "watch"
         return Look(watch, int(fields.number("readers", 0, MOST_READERS, "readers")) if "readers" in fields else 1)
     version = fields.get("v")
     if version != VERSION or isinstance(version, bool):
@@ -89,6 +90,10 @@ def understand(line: bytes, user: str, read_profile: ReadProfile) -> Look | Comm
     if command != "lower":  # lowering is never refused for what it also says
         fields.only((*_ENVELOPE, *names))
     return make(_sender(fields, user), fields, read_profile)
+
+
+def _no_such_number(word: str) -> NoReturn:
+    raise ValueError(f"{word} is no number")
 
 
 def _object(line: bytes) -> tuple[dict[str, Any], str]:
@@ -104,105 +109,7 @@ def _object(line: bytes) -> tuple[dict[str, Any], str]:
     return (message, "") if isinstance(message, dict) else ({}, "the message is no object; allowed: one object a line")
 
 
-class _Fields:
-    """The fields of one message, taken out one by one and checked."""
-
-    def __init__(self, message: Mapping[str, Any]) -> None:
-        self._message = message
-        own_id = message.get("id")
-        self.id = own_id if isinstance(own_id, str) and 1 <= len(own_id) <= 64 else ""
-
-    def __contains__(self, name: str) -> bool:
-        return name in self._message
-
-    def get(self, name: str) -> object:
-        return self._message.get(name)
-
-    def wrong(self, name: str, allowed: str) -> BadMessage:
-        is_what = f"is {_short(self._message[name])}" if name in self._message else "is missing"
-        return BadMessage(f"{name} {is_what}; allowed: {allowed}.", self.id)
-
-    def only(self, names: tuple[str, ...]) -> None:
-        for name in self._message:
-            if name not in names:
-                known = ", ".join(names)
-                raise BadMessage(f"{_short(name)} is not a field of this command; allowed: {known}.", self.id)
-
-    def text(self, name: str, longest: int, *, least: int = 1, one_line: bool = True) -> str:
-        value = self._message.get(name)
-        if isinstance(value, str) and least <= len(value) <= longest and (not one_line or value.isprintable()):
-            return value
-        raise self.wrong(name, f"{'one line of ' if one_line else ''}text of {least} to {longest} characters")
-
-    def choice(self, name: str, allowed: tuple[str, ...]) -> str:
-        value = self._message.get(name)
-        if isinstance(value, str) and value in allowed:
-            return value
-        raise self.wrong(name, ", ".join(allowed))
-
-    def number(self, name: str, least: float, most: float, unit: str) -> float:
-        value = self._message.get(name)
-        if isinstance(value, int | float) and not isinstance(value, bool) and least <= value <= most:
-            return float(value)
-        raise self.wrong(name, f"{least:g} to {most:g} {unit}")
-
-    def number_or_none(self, name: str, least: float, most: float, unit: str) -> float | None:
-        return None if self._message.get(name) is None else self.number(name, least, most, unit)
-
-    def yes_or_no(self, name: str) -> bool:
-        value = self._message.get(name)
-        if isinstance(value, bool):
-            return value
-        raise self.wrong(name, "true or false")
-
-    def whole(self, name: str, most: int) -> int:
-        value = self._message.get(name)
-        if isinstance(value, int) and not isinstance(value, bool) and 0 <= value <= most:
-            return value
-        raise self.wrong(name, f"a whole number from 0 to {most}")
-
-    def whole_or_none(self, name: str, what: str) -> int | None:
-        value = self._message.get(name)
-        if value is None or (isinstance(value, int) and not isinstance(value, bool) and 1 <= value < 2**31):
-            return value
-        raise self.wrong(name, f"{what}, or null")
-
-    def texts(self, name: str, most: int, longest: int) -> tuple[str, ...]:
-        value = self._message.get(name, [])
-        if isinstance(value, list) and len(value) <= most and all(_is_text(each, longest) for each in value):
-            return tuple(value)
-        raise self.wrong(name, f"a list of at most {most} texts of 1 to {longest} characters")
-
-    def object(self, name: str) -> Mapping[str, Any]:
-        value = self._message.get(name)
-        if isinstance(value, dict):
-            return value
-        raise self.wrong(name, "an object")
-
-    def epoch(self) -> int:
-        value = self._message.get("epoch")
-        if isinstance(value, int) and not isinstance(value, bool) and 0 <= value < 2**53:
-            return value
-        raise self.wrong("epoch", "the epoch of the snapshot that you saw")
-
-    def epoch_or_none(self) -> int | None:
-        return None if self._message.get("epoch") is None else self.epoch()
-
-
-def _short(value: object) -> str:
-    shown = json.dumps(value, ensure_ascii=False)
-    return shown if len(shown) <= 60 else f"{shown[:57]}..."
-
-
-def _is_text(value: object, longest: int) -> bool:
-    return isinstance(value, str) and 1 <= len(value) <= longest and value.isprintable()
-
-
-def _no_such_number(word: str) -> NoReturn:
-    raise ValueError(f"{word} is no number")
-
-
-def _sender(fields: _Fields, user: str) -> By:
+def _sender(fields: Fields, user: str) -> By:
     own_id = fields.text("id", 64)
     who = fields.text("who", 64)
     where = fields.text("where", 32) if "where" in fields else "link"
@@ -211,7 +118,7 @@ def _sender(fields: _Fields, user: str) -> By:
     return By(own_id, who, f"{where} ({user})")
 
 
-def _sender_of_a_stop(fields: _Fields, user: str) -> By:
+def _sender_of_a_stop(fields: Fields, user: str) -> By:
     """As much of the sender as can be read: nothing is wrong enough to refuse a stop."""
 
     def readable(name: str, otherwise: str, longest: int) -> str:
@@ -223,7 +130,7 @@ def _sender_of_a_stop(fields: _Fields, user: str) -> By:
     return By(fields.id, readable("who", _NOBODY, 64), f"{'link' if where == 'furnace' else where} ({user})")
 
 
-def _prepare(by: By, fields: _Fields, read_profile: ReadProfile) -> Command:
+def _prepare(by: By, fields: Fields, read_profile: ReadProfile) -> Command:
     text = fields.text("profile_toml", LONGEST_LINE, one_line=False)
     number = fields.get("heat_number")
     if number is not None and not (isinstance(number, str) and _HEAT_NUMBER.fullmatch(number)):
@@ -235,7 +142,7 @@ def _prepare(by: By, fields: _Fields, read_profile: ReadProfile) -> Command:
     return Prepare(by, profile, number if isinstance(number, str) else None)
 
 
-def _start(by: By, fields: _Fields, _: ReadProfile) -> Command:
+def _start(by: By, fields: Fields, _: ReadProfile) -> Command:
     if "mass_kg" not in fields:
         raise fields.wrong("mass_kg", "the mass that was prepared in kg, or null without metal")
     return Start(
@@ -251,11 +158,16 @@ def _start(by: By, fields: _Fields, _: ReadProfile) -> Command:
     )
 
 
-def _acknowledge(by: By, fields: _Fields, _: ReadProfile) -> Command:
+def _acknowledge(by: By, fields: Fields, _: ReadProfile) -> Command:
     return Acknowledge(by, None if fields.get("alarm") is None else fields.text("alarm", 100))
 
 
-def _note(by: By, fields: _Fields, _: ReadProfile) -> Command:
+def _shelve(by: By, fields: Fields, _: ReadProfile) -> Command:
+    minutes = fields.number("minutes", 0.1, LONGEST_SHELF_MIN, "min")
+    return Shelve(by, fields.text("alarm", 100), minutes, fields.text("reason", 300))
+
+
+def _note(by: By, fields: Fields, _: ReadProfile) -> Command:
     kind = NoteKind(fields.choice("kind", tuple(each.value for each in NoteKind)))
     adds_mass, has_reading = kind in (NoteKind.ADDITION, NoteKind.MASS), kind is NoteKind.DIP
     mass_kg = fields.number_or_none("mass_kg", 0.0, 1000.0, "kg")
@@ -270,11 +182,11 @@ def _note(by: By, fields: _Fields, _: ReadProfile) -> Command:
     return Note(by, kind, epoch, mass_kg, temperature_c, text)
 
 
-def _said(fields: _Fields, kind: NoteKind) -> bool:
+def _said(fields: Fields, kind: NoteKind) -> bool:
     return fields.get("text") is not None or kind is NoteKind.REMARK
 
 
-def _adopt(by: By, fields: _Fields, _: ReadProfile) -> Command:
+def _adopt(by: By, fields: Fields, _: ReadProfile) -> Command:
     from supervisor.model.learned import Model  # late: whoever only speaks the link has no use for numpy
 
     try:
@@ -296,7 +208,7 @@ def _adopt(by: By, fields: _Fields, _: ReadProfile) -> Command:
 _MOST_CONTACTS = 20
 
 
-def _told(by: By, fields: _Fields, _: ReadProfile) -> Command:
+def _told(by: By, fields: Fields, _: ReadProfile) -> Command:
     what = Telling(fields.choice("what", tuple(each.value for each in Telling)))
     about = what not in (Telling.CONTACTS, Telling.CONFIRMED, Telling.HEARD)
     has_code = what in (Telling.SENT, Telling.CONFIRMED)
@@ -310,7 +222,7 @@ def _told(by: By, fields: _Fields, _: ReadProfile) -> Command:
     )
 
 
-def _contacts(fields: _Fields) -> tuple[Contact, ...]:
+def _contacts(fields: Fields) -> tuple[Contact, ...]:
     value = fields.get("contacts")
     if not (isinstance(value, list) and len(value) <= _MOST_CONTACTS and all(_is_contact(each) for each in value)):
         names = "name, order (first, second), addresses (masked), quiet, key"
@@ -325,21 +237,21 @@ def _is_contact(value: object) -> bool:
     return (
         isinstance(value, dict)
         and set(value) == set(Contact._fields)
-        and _is_text(value["name"], 40)
+        and is_text(value["name"], 40)
         and value["order"] in ("first", "second")
         and isinstance(value["addresses"], list)
-        and all(_is_text(each, 80) for each in value["addresses"][:20])
+        and all(is_text(each, 80) for each in value["addresses"][:20])
         and len(value["addresses"]) <= 20
         and isinstance(value["quiet"], list)
         and all(each in (2, 3) for each in value["quiet"])
         and len(value["quiet"]) <= 2
-        and _is_text(value["key"], 64)
+        and is_text(value["key"], 64)
     )
 
 
 _LEAST_K, _MOST_K = 0.1, 2000.0
 
-_COMMANDS: Mapping[str, tuple[tuple[str, ...], Callable[[By, _Fields, ReadProfile], Command]]] = {
+_COMMANDS: Mapping[str, tuple[tuple[str, ...], Callable[[By, Fields, ReadProfile], Command]]] = {
     "stop": ((), lambda by, fields, read: Stop(by)),  # for the list of what is allowed: it never comes this far
     "hold": ((), lambda by, fields, read: Hold(by)),
     "lower": (("by_k",), lambda by, fields, read: Lower(by, fields.number("by_k", _LEAST_K, _MOST_K, "K"))),
@@ -350,6 +262,9 @@ _COMMANDS: Mapping[str, tuple[tuple[str, ...], Callable[[By, _Fields, ReadProfil
     ),
     "resume": (("epoch",), lambda by, fields, read: Resume(by, fields.epoch())),
     "acknowledge": (("alarm",), _acknowledge),
+    "silence": ((), lambda by, fields, read: Silence(by)),
+    "shelve": (("alarm", "minutes", "reason"), _shelve),
+    "unshelve": (("alarm",), lambda by, fields, read: Unshelve(by, fields.text("alarm", 100))),
     "reset": (("found",), lambda by, fields, read: Reset(by, fields.text("found", 500, one_line=False))),
     "note": (("kind", "epoch", "mass_kg", "temperature_c", "text"), _note),
     "adopt": (("model", "firing_id", "takes", "objections", "at_furnace", "against", "note"), _adopt),

@@ -2,9 +2,8 @@
 
 from typing import NamedTuple
 
-from hardware.ports import Level
 from supervisor.cycle import Memory
-from supervisor.firing.carry_out import PROVED_WITHIN_S
+from supervisor.link.off import hands_allowed, heat
 
 
 class Headline(NamedTuple):
@@ -24,9 +23,8 @@ class Headline(NamedTuple):
 
 
 def proved_off(memory: Memory) -> bool:
-    """The contactor reads open, and nothing asks it in."""
-    sample = memory.sample
-    return sample is not None and sample.inputs.mirror is Level.CLOSED and not memory.outputs.enable
+    """The contactor reads open, nothing asks it in, and no current is seen."""
+    return hands_allowed(memory)
 
 
 def temperature(memory: Memory) -> str:
@@ -37,15 +35,12 @@ def temperature(memory: Memory) -> str:
 
 def off(memory: Memory, before: str, why: str, tone: str = "calm") -> Headline:
     """Heat is off, as far as it is proved."""
-    sentence = before.endswith(".")
-    if proved_off(memory):
+    sentence, known = before.endswith("."), heat(memory)
+    if known.off == "proved":
         return Headline(f"{before} {'Heat' if sentence else 'heat'} is", "off,", f"proved. {why}".strip(), tone)
-    late = memory.belief.monotonic_s - memory.firing.entered_s > PROVED_WITHIN_S
+    then = known.why or "not proved yet."
     return Headline(
-        f"{before} {'Off' if sentence else 'off'} was",
-        "ordered",
-        "not proved: switch off at the breaker." if late else "not proved yet.",
-        "act" if late else tone,
+        f"{before} {'Off' if sentence else 'off'} was", "ordered", then, "act" if "breaker" in then else tone
     )
 
 

@@ -20,8 +20,9 @@ from typing import Any
 
 from hardware.clock import monotonic_s
 from supervisor.firing.commands import Answer, Command
+from supervisor.link.fields import BadMessage
 from supervisor.link.inbox import Inbox, Reply, Ticket
-from supervisor.link.protocol import LONGEST_LINE, VERSION, BadMessage, Look, ReadProfile, understand
+from supervisor.link.protocol import LONGEST_LINE, VERSION, Look, ReadProfile, understand
 from supervisor.refusal import InputRefused
 
 MOST_CLIENTS = 200
@@ -48,8 +49,14 @@ class Client:
 class LinkServer:
     """The link's socket and its thread. `take`, `answer` and `publish` are the loop's; they never wait."""
 
-    def __init__(self, path: Path, read_profile: ReadProfile, now_s: Callable[[], float] = monotonic_s) -> None:
-        """Bind the socket, mode 0660. Nobody is answered before `start`.
+    def __init__(
+        self,
+        path: Path,
+        read_profile: ReadProfile,
+        now_s: Callable[[], float] = monotonic_s,
+        equipment: Mapping[str, Any] | None = None,
+    ) -> None:
+        """Bind the socket, mode 0660. Nobody is answered before `start`. equipment: told to whoever asks for it.
 
         Raises:
             InputRefused: another supervisor answers there, or it cannot be bound.
@@ -59,6 +66,7 @@ class LinkServer:
         self._now_s = now_s
         self._inbox: Inbox[Client] = Inbox(now_s)
         self._answers: deque[tuple[Reply[Client], Answer, int]] = deque()
+        self._equipment = json.dumps({"v": VERSION, **(equipment or {})}, ensure_ascii=False).encode() + b"\n"
         self._published: deque[tuple[Mapping[str, Any], float]] = deque(maxlen=8)
         self._newest: tuple[bytes, float, int] = (b"", now_s(), 0)
         self._clients: set[Client] = set()
@@ -188,6 +196,9 @@ class LinkServer:
             return
         if not isinstance(request, Look):
             self._command(client, request, line)
+            return
+        if request.equipment:
+            self._send(client, self._equipment)
             return
         if request.watch:
             client.watching, client.readers = True, request.readers

@@ -2,10 +2,8 @@
 
 from typing import Any
 
-from hardware.ports import Level
 from supervisor.alarms.texts import TEXTS
 from supervisor.cycle import Memory
-from supervisor.firing.carry_out import PROVED_WITHIN_S
 from supervisor.firing.commands import NoteKind, Prepare
 from supervisor.firing.firing import YOU, Run
 from supervisor.firing.gate import ASKS_WITHIN_K
@@ -16,14 +14,13 @@ from supervisor.firing.profile import Profile, segment_sentence, top_hold_c
 from supervisor.firing.setpoint import ahead
 from supervisor.firing.states import HEATED, State
 from supervisor.firing.turn import Turn
-from supervisor.link import metal
+from supervisor.link import alarms, metal
 from supervisor.link.aftermath import perhaps_liquid
 from supervisor.link.attendance import attendance
 from supervisor.link.headline import headline
+from supervisor.link.off import heat
 from supervisor.link.reach import reach
-from supervisor.link.saying import proved_off
 from supervisor.metal.charge import Charge
-from supervisor.watches import WATCHES
 
 ASKS = {
     Asked.START: "Hold the button at the furnace for 3 s: heat starts.",
@@ -117,8 +114,7 @@ def _asked_and_said(memory: Memory, turn: Turn) -> dict[str, Any]:
         "notes": [
             {"kind": kind.value, "allowed": not (why := note_refusal(kind, turn)), "why": why} for kind in NoteKind
         ],
-        "alarms": _alarms(memory),
-        "watches": _watches(memory),
+        **alarms.parts(memory),
         "reach": reach(memory.firing.reach),
     }
 
@@ -146,14 +142,8 @@ def _hot_junction(memory: Memory) -> dict[str, Any]:
 
 
 def _heat(memory: Memory) -> dict[str, Any]:
-    if memory.outputs.enable:
-        return {"allowed": True, "off": None, "sentence": "Heat is allowed."}
-    if proved_off(memory):
-        return {"allowed": False, "off": "proved", "sentence": "Heat is off: the contactor reads open."}
-    off_s = memory.firing.enable_off_s
-    late = off_s is not None and memory.belief.monotonic_s - off_s > PROVED_WITHIN_S
-    then = ": switch off at the breaker." if late else " yet."
-    return {"allowed": False, "off": "ordered", "sentence": f"Off was ordered, not proved{then}"}
+    known = heat(memory)
+    return {"allowed": known.allowed, "off": known.off, "sentence": known.sentence}
 
 
 def _doing(memory: Memory) -> str:
@@ -248,55 +238,6 @@ def _question(memory: Memory) -> dict[str, Any] | None:
         "asked_s": question.put_s,
         "until_s": question.until_s,
     }
-
-
-def _alarms(memory: Memory) -> list[dict[str, Any]]:
-    shown = [
-        (name, standing)
-        for name, standing in memory.alarms.standing.items()
-        if standing.shown and standing.number and TEXTS[name].priority
-    ]
-    shown.sort(key=lambda pair: (not pair[1].first_out, TEXTS[pair[0]].priority, pair[1].since_s))
-    found = []
-    for name, standing in shown:
-        text = TEXTS[name]
-        seen = "acknowledged" if standing.acknowledged else "unacknowledged"
-        state = f"latched, {seen}" if standing.latched else seen if standing.stands else f"was, {seen}"
-        found.append(
-            {
-                "id": f"{name}/{standing.number}",
-                "watch": name,
-                "priority": text.priority,
-                "state": state,
-                "acknowledged": standing.acknowledged,
-                "first_out": standing.first_out,
-                "sentence": text.sentence,
-                "consequence": text.consequence,
-                "act": text.act,
-                "evidence": standing.evidence,
-                "since_s": standing.since_s,
-            }
-        )
-    return found
-
-
-def _watches(memory: Memory) -> list[dict[str, Any]]:
-    furnace, standing = memory.furnace, memory.alarms.standing
-    unfitted = set()
-    if furnace.pulses_per_kwh is None:
-        unfitted |= {"power-without-command", "no-power"}
-    if memory.sample is not None and memory.sample.inputs.lid is Level.NOT_FITTED:
-        unfitted.add("lid")
-    return [
-        {
-            "id": watch.id,
-            "title": TEXTS[watch.id].title,
-            "speaks": watch.id in standing and standing[watch.id].stands,
-            "fitted": watch.id not in unfitted,
-            "asked": memory.firing.state in watch.states,
-        }
-        for watch in WATCHES
-    ]
 
 
 def _prepared(prepared: Prepare, allowance_wh: float) -> dict[str, Any]:

@@ -9,7 +9,8 @@ from hypothesis import strategies as st
 
 from supervisor.firing.commands import Adopt, Command, Hold, Lower, Note, Prepare, Raise, Reset, Resume, Start, Stop
 from supervisor.firing.profile import Profile
-from supervisor.link.protocol import LONGEST_LINE, BadMessage, Look, understand
+from supervisor.link.fields import BadMessage
+from supervisor.link.protocol import LONGEST_LINE, Look, understand
 from supervisor.model.learned import Model, Spread
 from supervisor.model.reduced import FACTORS
 

@@ -7,6 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from supervisor.alarms.shelf import shelvable
 from supervisor.firing import commands as c
 from supervisor.firing.orders import NAMES
 from supervisor.firing.presses import Asked
@@ -124,6 +125,9 @@ def command_named(name: str, hand: FurnaceAtHand, epoch: int) -> c.Command:
         "resume": lambda: c.Resume(by, epoch),
         "stop": lambda: c.Stop(by),
         "acknowledge": lambda: c.Acknowledge(by, None),
+        "silence": lambda: c.Silence(by),
+        "shelve": lambda: c.Shelve(by, next(shelvable(hand.memory.alarms), "none"), 5.0, "known"),
+        "unshelve": lambda: c.Unshelve(by, next(iter(hand.memory.alarms.shelves), "none")),
         "reset": lambda: c.Reset(by, "found it"),
         "note": lambda: c.Note(by, c.NoteKind.REMARK, epoch, text="seen"),
         "lower": lambda: c.Lower(by, 10.0),

@@ -1,4 +1,4 @@
-"""`meltkeeper run`: everything that a person needs at once: furnace (simulated), supervisor and pages."""
+"""`meltkeeper run`: everything that a person needs at once: furnace (simulated), supervisor, pages and messenger."""
 
 import ctypes
 import signal
@@ -23,6 +23,10 @@ READY_WITHIN_S = 30.0
 ENDS_WITHIN_S = 15.0
 LOOKS_EVERY_S = 0.1
 MOST_RESTARTS_A_MINUTE = 5
+TOLD_WITHIN_S = 20.0
+"""A silent supervisor is announced after 10 s, and a message takes 10 s at most."""
+RESTS_S = 60.0
+"""What is not needed for the furnace and fails too often is tried again after so long."""
 _PR_SET_PDEATHSIG = 1
 
 
@@ -78,9 +82,11 @@ def command(
         family.begin(asked)
         while not asked and family.look_after():
             sleep_s(LOOKS_EVERY_S)
+        if not asked:
+            family.tell(asked)
     finally:
         family.end()
-    if not asked:
+    if family.failed:
         raise click.ClickException("A part of it failed; everything was ended.")
 
 
@@ -90,7 +96,9 @@ class _Part:
 
     name: str
     arguments: tuple[str, ...]
+    needed: bool = True  # without it everything is ended; another one is tried again for ever
     process: subprocess.Popen[bytes] | None = None
+    waits_until_s: float | None = None  # it failed too often, and is given a rest
     restarts: deque[float] = field(default_factory=deque)
 
     def start(self) -> None:
@@ -120,6 +128,10 @@ class _Part:
             self.process.kill()
             self.process.wait()
 
+    def rests(self) -> bool:
+        """Whether it is not to be started yet."""
+        return self.waits_until_s is not None and monotonic_s() < self.waits_until_s
+
     def may_restart(self) -> bool:
         """Whether it has not failed too often of late."""
         now_s = monotonic_s()
@@ -130,7 +142,7 @@ class _Part:
 
 
 class _Family:
-    """Furnace, supervisor and page: begun in this order; the supervisor ends first, with a furnace to switch off."""
+    """Furnace, supervisor, page, messenger, begun in this order; the supervisor ends first, and switches off."""
 
     def __init__(self, data: Path, furnace: str, plant: str | None, times_real: float, host: str, port: int) -> None:
         self._data, self._host, self._port = data, host, port
@@ -148,7 +160,9 @@ class _Family:
             "page",
             ("web", "--data", str(data), "--host", host, "--port", str(port), "--bench", bench, "--no-code"),
         )
+        self._messenger = _Part("messenger", ("messenger", "--data", str(data)), needed=False)
         self._bench = Path(bench)
+        self.failed = False
 
     def begin(self, asked: list[int]) -> None:
         """Start everything, and say where it is.
@@ -156,7 +170,7 @@ class _Family:
         Raises:
             click.ClickException: a part did not come up.
         """
-        for part in (self._furnace, self._daemon, self._web):  # each waits for the one before
+        for part in (self._furnace, self._daemon, self._web, self._messenger):  # each waits for the one before
             part.start()
         self._wait(self._furnace, lambda: _listens(self._bench), asked)
         self._wait(self._daemon, self._supervised, asked)
@@ -166,12 +180,18 @@ class _Family:
 
     def look_after(self) -> bool:
         """Restart what may be restarted; false when it cannot go on."""
-        for part in (self._furnace, self._daemon, self._web):
+        for part in (self._furnace, self._daemon, self._web, self._messenger):
             code = part.code
-            if code is None:
+            if code is None or part.rests():
                 continue
             how = f"was killed by signal {-code}" if code < 0 else f"ended with status {code}"
-            if part is self._furnace or not part.may_restart():
+            may = part is not self._furnace and part.may_restart()
+            if not may and not part.needed:
+                part.waits_until_s = monotonic_s() + RESTS_S
+                click.echo(f"The {part.name} {how}, again. Nobody outside is told until it runs.", err=True)
+                continue
+            if not may:
+                self.failed = True
                 click.echo(f"The {part.name} {how}. Everything is ended.", err=True)
                 return False
             what = (
@@ -181,9 +201,16 @@ class _Family:
             part.start()
         return True
 
+    def tell(self, asked: list[int]) -> None:
+        """The supervisor cannot be kept up: page and messenger stay for as long as it takes to say so."""
+        self._daemon.end()
+        until_s = monotonic_s() + TOLD_WITHIN_S
+        while not asked and monotonic_s() < until_s:
+            sleep_s(LOOKS_EVERY_S)
+
     def end(self) -> None:
         """Supervisor first, which switches the heat off; then the rest."""
-        for part in (self._daemon, self._web, self._furnace):
+        for part in (self._daemon, self._messenger, self._web, self._furnace):
             part.end()
         click.echo("Ended.")
 

@@ -73,7 +73,7 @@ def silent(last: "Last", outage: "Outage", heard: "Heard") -> Words:
     what = f"The supervisor has been silent since {hour(last.utc_ms)}."
     chamber = "chamber not known" if last.chamber_c is None else f"chamber {last.chamber_c:.0f} °C"
     known = f"Last known: {chamber}, {last.state}{f', {last.firing}' if last.firing else ''}."
-    heat = "Whether heat is off is not known. Without the supervisor the contactor should open by itself: look that it did."
+    heat = "Whether heat is off is not known. The contactor should have opened by itself: look that it did."
     act = "Go and look from a distance. If the contactor is in, switch off at the breaker."
     count = f"It was started again {_times(outage.restarts)} and does not stay up." if outage.restarts else ""
     return f"{last.furnace}: the supervisor is silent", _body(

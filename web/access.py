@@ -29,6 +29,7 @@ LOOKING = frozenset(
         "melt.show",
         "melt.table",
         "model.show",
+        "equipment.show",
         "first.show",
         "pair.show",
     }

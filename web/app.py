@@ -9,6 +9,7 @@ from web.bench import Bench
 from web.book import Book
 from web.config import WebConfig
 from web.drawing import Drawer, add_words
+from web.equipment import Equipment
 from web.feed import Feed
 from web.live import live
 from web.pages import BENCH, BLUEPRINTS
@@ -32,7 +33,7 @@ def create_app(config: WebConfig) -> Flask:
     bench = Bench(config.bench) if config.bench else None
     book = Book(config.book)
     drawer = Drawer(app.jinja_env, feed, config, bench)
-    app.extensions["meltkeeper"] = Parts(config, feed, drawer, Asking(link), book, bench)
+    app.extensions["meltkeeper"] = Parts(config, feed, drawer, Asking(link), book, bench, Equipment(link))
     guard(app, config, book)
     for blueprint in (live, *BLUEPRINTS, *([BENCH] if bench else [])):
         app.register_blueprint(blueprint)

@@ -10,6 +10,7 @@ from web.bench import Bench
 from web.book import Book
 from web.config import WebConfig
 from web.drawing import Drawer
+from web.equipment import Equipment
 from web.feed import Feed
 
 
@@ -23,6 +24,7 @@ class Parts:
     asking: Asking
     book: Book
     bench: Bench | None
+    equipment: Equipment
 
 
 def parts() -> Parts:

@@ -2,6 +2,7 @@
 
 import signal
 import sqlite3
+from collections.abc import Sequence
 from contextlib import ExitStack, closing
 from functools import partial
 from importlib.metadata import version
@@ -14,6 +15,7 @@ from hardware.clock import monotonic_s, sleep_s, utc_ms
 from hardware.ports import FurnaceHardware, OutputFault
 from hardware.simulated.client import ConnectedFurnace, FurnaceGone
 from supervisor.cycle import first_memory
+from supervisor.firing.aftermath import take_over
 from supervisor.firing.profile_file import profile_from_text
 from supervisor.firing.reach import remember
 from supervisor.firing.telling import EVENT as TOLD
@@ -21,21 +23,24 @@ from supervisor.furnace.description import FurnaceDescription
 from supervisor.furnace.file import read_furnace
 from supervisor.learner import Learner
 from supervisor.link.client import SOCKET_NAME
+from supervisor.link.equipment import equipment
 from supervisor.link.server import LinkServer
+from supervisor.logbook import aftermath
 from supervisor.logbook.directory import DataDirectory, open_directory
+from supervisor.logbook.earlier import earlier_run
 from supervisor.logbook.learning import models, was_drained
-from supervisor.logbook.left_open import closed_after_reset, found_open, past_reset, past_unknown
+from supervisor.logbook.left_open import found_open
 from supervisor.logbook.place import default_directory
-from supervisor.logbook.reading import Log, open_log
+from supervisor.logbook.reading import open_log
 from supervisor.logbook.records import Record
 from supervisor.logbook.scribe import Scribe
 from supervisor.loop import Loop, LoopFault, take_precedence
+from supervisor.model.cooling import slowest_cooling
 from supervisor.notify import Notifier
 from supervisor.refusal import InputRefused
 
 SIMULATED = "simulated"
 FURNACE_WITHIN_S = 5.0
-_LAST_EVENTS = 500
 
 
 @click.command()
@@ -101,25 +106,30 @@ def _supervise(hardware: FurnaceHardware, furnace: FurnaceDescription, kept: Dat
         parts.callback(hardware.close)
         scribe = parts.enter_context(Scribe(kept, boot_id=boot, utc_ms=utc_ms, threaded=True))
         with open_log(kept.path) as log:
-            left, standing, next_firing_id = log.left_open(), log.standing_alarms(), log.next_firing_id()
-            unfinished, known, drained = _unfinished(log), models(log, furnace), was_drained(log)
-            told = log.events_of(TOLD)
-        scribe.put(found_open(left))
-        link = parts.enter_context(closing(LinkServer(kept.path / SOCKET_NAME, read_profile)))
+            earlier, known, next_firing_id = earlier_run(log), models(log, furnace), log.next_firing_id()
+            told, drained = log.events_of(TOLD), was_drained(log)
+        told_once = equipment(furnace)
+        link = parts.enter_context(closing(LinkServer(kept.path / SOCKET_NAME, read_profile, equipment=told_once)))
         notifier = parts.enter_context(closing(Notifier()))
+        sample = hardware.sample()
         memory = first_memory(
             furnace,
             backend=hardware.name,
-            monotonic_s=hardware.sample().monotonic_s,
+            monotonic_s=sample.monotonic_s,
             next_firing_id=next_firing_id,
-            left_open=unfinished,
+            left_open=None,
             knowing=known.adopted,
             commissioning=known.commissioning,
-            drained=drained,
         )
+        trusted = hardware.name == SIMULATED or bool(sample.board.clock_trusted)
+        now = aftermath.Now(boot, sample.monotonic_s, utc_ms(), trusted)
+        left = aftermath.left_by(earlier, now, furnace, drained=drained)
+        take_over(memory.firing, memory.alarms, left)
+        memory.firing.cooling.slowest = slowest_cooling(furnace, known.adopted)
+        scribe.put([*found_open(earlier.left), *aftermath.begins_with(earlier, now)])
 
-        def after_reset(t_ms: int) -> list[Record]:
-            return [*closed_after_reset(left), *past_reset(standing, t_ms=t_ms, who="at the furnace")]
+        def after_reset(t_ms: int) -> Sequence[Record]:
+            return aftermath.after_reset(earlier, t_ms)
 
         for event in told:
             remember(memory.firing.reach, event["detail"])
@@ -129,19 +139,3 @@ def _supervise(hardware: FurnaceHardware, furnace: FurnaceDescription, kept: Dat
         take_precedence()
         loop.run(lambda: bool(asked))
 
-
-def _unfinished(log: Log) -> str | None:
-    """What an earlier run left that only a reset at the furnace ends, in a sentence."""
-    left = log.left_open()
-    if left:
-        names = ", ".join(firing.heat_number or firing.name for firing in left)
-        return f"{names} ended without its closing record."
-    unknown = past_unknown(log.standing_alarms())
-    if unknown is not None:
-        return unknown
-    for event in reversed(log.events(limit=_LAST_EVENTS)):
-        if event["kind"] == "reset":
-            return None
-        if event["detail"].get("to") in ("aborting", "aborted"):
-            return "An earlier run ended in a trip that nobody has reset."
-    return None

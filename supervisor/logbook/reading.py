@@ -16,6 +16,9 @@ from supervisor.logbook.left_open import FOUND_OPEN, LeftOpen
 from supervisor.logbook.place import is_being_written
 from supervisor.refusal import InputRefused
 
+NEWEST_EVENTS = 20_000
+"""So far back one looks for the last of a kind: a list of all would be read from end to end."""
+
 LEVELS = (Level.OPEN, Level.CLOSED, Level.NOT_FITTED)
 
 SAMPLE_COLUMNS = (
@@ -127,6 +130,26 @@ class Log:
         rows = self._rows("SELECT * FROM event WHERE kind = ? ORDER BY id", kind)
         return [{**dict(row), "detail": _object(row["detail"])} for row in rows]
 
+    def last_spoken(self) -> dict[str, int]:
+        """When each watch was last raised, ms of UTC: alarms of any time, silent findings of the newest events."""
+        alarms = self._rows("SELECT watch, max(utc_ms) AS utc_ms FROM alarm WHERE step = 'raised' GROUP BY watch")
+        findings = self._rows(
+            "SELECT json_extract(detail, '$.watch') AS watch, max(utc_ms) AS utc_ms FROM"
+            " (SELECT * FROM event ORDER BY id DESC LIMIT ?)"
+            " WHERE kind = 'finding' AND json_extract(detail, '$.step') = 'raised' GROUP BY 1",
+            NEWEST_EVENTS,
+        )
+        return {str(row["watch"]): int(row["utc_ms"]) for row in (*findings, *alarms)}
+
+    def last_event(self, kind: str) -> dict[str, Any] | None:
+        """The newest event of one kind among the newest events."""
+        rows = self._rows(
+            "SELECT * FROM (SELECT * FROM event ORDER BY id DESC LIMIT ?) WHERE kind = ? ORDER BY id DESC LIMIT 1",
+            NEWEST_EVENTS,
+            kind,
+        )
+        return {**dict(rows[0]), "detail": _object(rows[0]["detail"])} if rows else None
+
     def alarms(self, firing_id: int | None = None, *, limit: int | None = None) -> list[dict[str, Any]]:
         """Every step in the life of the alarms, oldest first."""
         return self._happened("alarm", firing_id, limit)
@@ -229,6 +252,10 @@ class Log:
             "SELECT * FROM alarm WHERE id IN (SELECT max(id) FROM alarm GROUP BY alarm) AND step != 'reset' ORDER BY id"
         )
         return [dict(row) for row in rows]
+
+    def rows(self, sql: str, *values: Any) -> list[sqlite3.Row]:
+        """Rows of a question in SQL, for those that one place alone asks."""
+        return self._rows(sql, *values)
 
     def kind(self) -> str:
         """What the directory was born as: simulated or real."""

@@ -233,12 +233,17 @@ def _start_test(turn: Turn, detail: Mapping[str, Any], replay: _Replay) -> None:
         test.failed = str(detail.get("why", "a proof failed"))
 
 
+def _sign(turn: Turn, detail: Mapping[str, Any], replay: _Replay) -> None:
+    turn.firing.attendance.answer(turn.now_s)
+
+
 _EVENTS = {
     "state": _state,
     "press": _press,
     "contactor": _contactor,
     "boost": _boost,
     "start test": _start_test,
+    "sign": _sign,
 }
 
 SWITCHES = frozenset({"state", "press", "contactor"})

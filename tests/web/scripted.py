@@ -8,6 +8,7 @@ from typing import Any
 from supervisor.firing.commands import Answer, Command
 from supervisor.firing.profile_file import profile_from_text
 from supervisor.furnace.file import read_furnace
+from supervisor.link.equipment import equipment
 from supervisor.link.client import SOCKET_NAME, Link
 from supervisor.link.server import LinkServer
 from tests.end_to_end.site import until
@@ -19,7 +20,11 @@ class Scripted:
 
     def __init__(self, data: Path, snapshot: Snapshot = STOPPED) -> None:
         furnace = read_furnace("workshop")
-        self.link = LinkServer(data / SOCKET_NAME, lambda text: profile_from_text(text, "profile", furnace))
+        self.link = LinkServer(
+            data / SOCKET_NAME,
+            lambda text: profile_from_text(text, "profile", furnace),
+            equipment=equipment(furnace),
+        )
         self.asked: list[Command] = []
         self.answer: tuple[bool, str] | None = (True, "Taken.")  # None: it never answers
         self.heard: Callable[[], float | None] | None = None  # monotonic_s of the newest snapshot that the pages know

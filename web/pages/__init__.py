@@ -2,7 +2,7 @@
 
 from flask import Blueprint
 
-from web.pages import bench, first, melt, melts, model, now, pair, settings, strip
+from web.pages import bench, equipment, first, melt, melts, model, now, pair, settings, strip
 
 BLUEPRINTS: tuple[Blueprint, ...] = (
     now.now,
@@ -10,6 +10,7 @@ BLUEPRINTS: tuple[Blueprint, ...] = (
     melt.melt,
     strip.strip,
     model.model,
+    equipment.equipment,
     first.first,
     pair.pair,
     settings.settings,

@@ -15,6 +15,7 @@ PAGES = (
     Page("now", "Furnace now", "/"),
     Page("melts", "Melts", "/melts"),
     Page("model", "Model", "/model"),
+    Page("equipment", "Equipment", "/equipment"),
     Page("first", "Cautions", "/first"),
     Page("pair", "Pair", "/pair"),
     Page("settings", "Settings", "/settings"),

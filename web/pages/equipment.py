@@ -1,0 +1,38 @@
+"""Equipment: what is fitted and what is not, what that costs, every watch, and what nothing here can notice."""
+
+from flask import Blueprint, Response
+
+from web.equipment import Procedure, last_spoken, procedures, states
+from web.history import InputRefused
+from web.pages.show import page
+from web.parts import parts
+
+equipment = Blueprint("equipment", __name__)
+
+
+@equipment.get("/equipment")
+def show() -> Response:
+    """The page. Without a supervisor that answers it says so: what was fitted an hour ago is no answer."""
+    mine = parts()
+    moment, trouble = mine.feed.latest(1.0), ""
+    spoken: dict[str, int] = {}
+    proved: list[Procedure] = []
+    try:
+        spoken, proved = last_spoken(mine.config.data), procedures(mine.config.data)
+    except InputRefused as problem:
+        trouble = str(problem)
+    fitted = None
+    if moment is not None:
+        try:
+            fitted = mine.equipment.of(moment.snapshot["run"])
+        except OSError as problem:
+            trouble = str(problem)
+    return page(
+        "equipment",
+        "equipment.html",
+        fitted=fitted,
+        trouble=trouble or ("" if fitted else "The supervisor does not answer."),
+        spoken=spoken,
+        procedures=proved,
+        states=states(fitted["watches"], moment.snapshot) if fitted and moment else {},
+    )

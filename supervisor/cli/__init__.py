@@ -18,6 +18,7 @@ COMMANDS: dict[str, str] = {
     "messenger": "Tell people outside when something is wrong: what systemd starts on a Pi.",
     "contacts": "See who is told, send a test message, confirm that it arrived.",
     "rehearse": "Run a profile on the simulated furnace, faster than time.",
+    "drill": "Break the simulated furnace in every known way, and see who notices.",
     "melts": "Read past firings: list them, show one, export one.",
 }
 """Name of each command and what it does. Its module in this package has the same name and holds it as `command`."""

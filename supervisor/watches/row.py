@@ -35,10 +35,10 @@ class Row:
 
     reaction: what a finding must ask at least. within_s: what must be fitted -> seconds in which such a finding must
     have come, or the fault is missed; the key "" needs nothing optional, and an empty mapping is a fault that no watch
-    can be counted on to notice. unlearned: the same while nothing is learned of this furnace; None: no difference. counted: whether these seconds run from the fault, from the first moment after it at which the ordered
-    duty is below 0.7, or from the first heat. why_not: why no watch can notice it, or when not. instead: what stands in
-    for a watch: a procedure, a refusal, another device. part: what it is that fails; where that is not fitted there is
-    nothing to fail.
+    can be counted on to notice. unlearned: the same while nothing is learned of this furnace; None: no difference.
+    counted: whether these seconds run from the fault, from the first moment after it at which the ordered duty is
+    below 0.7, or from the first heat. why_not: why no watch can notice it, or when not. instead: what stands in for a
+    watch: a procedure, a refusal, another device. part: what it is that fails; where that is not fitted, nothing can.
     """
 
     title: str

@@ -1,6 +1,6 @@
 """Rows of the fault table: people, the computer, its log, its clock, and the way to it."""
 
-from supervisor.watches.finding import ADVISE, HOLD_WITH_HEAT, HOLD_WITHOUT_HEAT
+from supervisor.watches.finding import ADVISE, HOLD_WITHOUT_HEAT
 from supervisor.watches.row import Injected, Row
 
 _REFUSED = "it is refused where it is asked for, so that there is nothing to watch"
@@ -42,7 +42,7 @@ ROWS = {
         "Computer's own supply sags",
         (Injected("supply_weak"),),
         frozenset({"supply-weak"}),
-        HOLD_WITH_HEAT,
+        HOLD_WITHOUT_HEAT,
         {"": 20.0},
     ),
     "processor_hot": Row(

@@ -1,19 +1,47 @@
 """Rows of the fault table: relay, contactor, element, mains, meter, and the chain that cuts them off."""
 
-from supervisor.watches.finding import ADVISE, CONTROLLED_STOP, TRIP, TRIP_KEEP_AWAY
+from supervisor.watches.finding import (
+    ADVISE,
+    CONTROLLED_STOP,
+    HOLD_WITHOUT_HEAT,
+    TRIP,
+    TRIP_KEEP_AWAY,
+    Reaction,
+)
 from supervisor.watches.row import Injected, Row
 
-_NO_HEAT = frozenset({"no-power", "no-current", "heat-without-rise", "colder-than-power", "needs-more-power"})
+_NO_HEAT = frozenset(
+    {
+        "no-power",
+        "no-current",
+        "heat-without-rise",
+        "colder-than-power",
+        "needs-more-power",
+        "meter-disagrees",
+        "lid-unseen",
+    }
+)
+_HEAT_UNASKED = frozenset(
+    {
+        "current-when-off",
+        "power-when-off",
+        "power-without-command",
+        "heat-without-command",
+        "warmer-than-power",
+        "over-setpoint",
+        "relay-proof",
+        "lid-not-cooling",
+    }
+)
+_NO_CONTACTOR = HOLD_WITHOUT_HEAT | Reaction(drop_contactor=True)
 _HELD_LOOP = "at a hold the loop gives as much duty as it takes, and the reading stays where it should"
 
 ROWS = {
     "relay_stuck_on": Row(
         "Relay does not let go",
         (Injected("relay_stuck_on"),),
-        frozenset(
-            {"power-without-command", "heat-without-command", "warmer-than-power", "current-when-off", "over-setpoint"}
-        ),
-        TRIP,
+        _HEAT_UNASKED,
+        _NO_CONTACTOR,
         {"": 600.0, "meter": 60.0, "current": 10.0},
         unlearned={"": 1200.0, "meter": 60.0, "current": 10.0},
         counted="low duty",
@@ -23,10 +51,8 @@ ROWS = {
     "relay_half_wave": Row(
         "Relay blocks only one half of each wave: half power when told off",
         (Injected("relay_half_wave"),),
-        frozenset(
-            {"power-without-command", "heat-without-command", "warmer-than-power", "current-when-off", "over-setpoint"}
-        ),
-        TRIP,
+        _HEAT_UNASKED,
+        _NO_CONTACTOR,
         {"meter": 60.0, "current": 10.0},
         counted="low duty",
         why_not="without meter and current input a hold that needs half of full power or more hides it",
@@ -35,7 +61,7 @@ ROWS = {
     "relay_half_power": Row(
         "Relay gives half power when on",
         (Injected("relay_half_power"),),
-        _NO_HEAT | {"meter-disagrees", "mains-low"},
+        _NO_HEAT | {"mains-low"},
         ADVISE,
         {"meter": 300.0},
         why_not=_HELD_LOOP + "; a current input says that current flows, not how much",
@@ -87,7 +113,7 @@ ROWS = {
     "element_shorted": Row(
         "Element partly shorted: it draws too much current",
         (Injected("element_shorted", 0.8),),
-        frozenset({"meter-disagrees", "warmer-than-power"}),
+        frozenset({"element-shorted", "meter-disagrees", "warmer-than-power"}),
         ADVISE,
         {"meter": 300.0},
         why_not=_HELD_LOOP + "; a current input says that current flows, not how much",
@@ -112,7 +138,7 @@ ROWS = {
     "supply_of_load_lost": Row(
         "Breaker or fuse of the element open, the chain's supply alive",
         (Injected("mains_low", 0.0),),
-        _NO_HEAT | {"mains-low", "meter-disagrees"},
+        _NO_HEAT | {"mains-low"},
         CONTROLLED_STOP,
         {"": 600.0, "meter": 180.0, "current": 10.0},
         unlearned={"meter": 180.0, "current": 10.0},
@@ -179,7 +205,7 @@ ROWS = {
     "meter_bounces": Row(
         "Energy meter gives pulses that are none",
         (Injected("meter_bounces"),),
-        frozenset({"meter-disagrees", "power-without-command"}),
+        frozenset({"meter-disagrees", "power-when-off", "power-without-command"}),
         ADVISE,
         {"meter": 300.0},
         part="meter",

@@ -1,7 +1,7 @@
 """Rows of the fault table: lid, metal, lining, and the furnace as a whole."""
 
 from supervisor.watches.finding import ADVISE, HOLD_WITHOUT_HEAT, TRIP, TRIP_KEEP_AWAY
-from supervisor.watches.row import Injected, Row
+from supervisor.watches.row import ALWAYS, Injected, Row
 
 ROWS = {
     "lid_open": Row(
@@ -35,6 +35,8 @@ ROWS = {
         frozenset({"tray-wet"}),
         TRIP_KEEP_AWAY,
         {"tray-probe": 2.0},
+        when=ALWAYS,
+        part="tray-probe",
         why_not="without a probe in the tray a part of the charge that is gone looks like a smaller charge",
         instead="a probe in the tray; a look at the pot before each charge",
     ),

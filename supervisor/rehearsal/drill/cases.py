@@ -48,7 +48,8 @@ USUALLY_S: dict[Moment, float] = {"start": 0.0, "gate": 20.0, "arrest": 240.0, "
 
 def plan(labels: Iterable[str], each: int, seed: int) -> list[Case]:
     """So many cases of each, spread evenly over the moments at which the fault can come."""
-    dice, cases = Random(f"{seed} cases"), []
+    dice = Random(f"{seed} cases")
+    cases: list[Case] = []
     for label in labels:
         moments = TARGETS[label].row.when
         first = dice.randrange(len(moments))

@@ -20,9 +20,9 @@ LINES = ("relay", "contactor")
 class Hit(NamedTuple):
     """What became of it. Seconds count from the fault unless said; None: never while it was watched.
 
-    counted_s: when the row's own clock began (low duty, first heat), from the fault; None: it never did, so that it
-    cannot have been missed. noticed_s: the first finding that asks at least what the row asks, on that clock. rise_k: of
-    the reading, from then to the finding. The hot face and the hottest metal are the plant's truth.
+    counted_s: when the row's own clock began (low duty, first heat); None: it never did, and nothing was missed.
+    noticed_s: on that clock, the first finding that asks at least what the row asks. rise_k: of the reading, from then
+    to the finding. off_s: the line went low or open for good. Hot face and hottest metal are the plant's truth.
     """
 
     label: str
@@ -115,28 +115,29 @@ class _Watched:
             self.counted_c = self.trial.memory.belief.last_c
 
     def _look(self) -> None:
+        """Has anything begun to ask enough? A finding may also ask for more the longer it stands."""
         if self.noticed_s is not None:
             return
         trial = self.trial
-        for name, standing in trial.memory.alarms.standing.items():
-            if not standing.active or standing.since_s <= self.since_s or name not in self._mine(name):
+        standing = trial.memory.alarms.standing
+        for said in trial.alarms[self.heard :]:
+            if not said.priority and said.watch not in self.row.watches:
                 continue
-            if asks_enough(standing.reaction, self.row.reaction):
-                self._count_late()
-                now_c = trial.memory.belief.last_c
-                self.noticed_s = max(0.0, trial.time_s - self.since_s - (self.counted_s or 0.0))
-                if now_c is not None and self.counted_c is not None:
-                    self.rise_k = now_c - self.counted_c
+            now = standing.get(said.watch)
+            reaction = said.reaction if now is None or not now.active else said.reaction | now.reaction
+            if asks_enough(reaction, self.row.reaction):
+                self._notice()
+                return
 
-    def _count_late(self) -> None:
-        """It was noticed before its clock began: at once, then."""
-        if self.counted_s is None:
-            self.counted_s = self.trial.time_s - self.since_s
-            self.counted_c = self.trial.memory.belief.last_c
-
-    def _mine(self, name: str) -> set[str]:
-        """The watches that may have noticed it: those of the row, and whatever is an alarm."""
-        return {*self.row.watches, *(said.watch for said in self._new() if said.priority and said.watch == name)}
+    def _notice(self) -> None:
+        trial = self.trial
+        if self.counted_s is None:  # before the row's own clock began: at once, then
+            self.counted_s = trial.time_s - self.since_s
+            self.counted_c = trial.memory.belief.last_c
+        self.noticed_s = trial.time_s - self.since_s - self.counted_s
+        now_c = trial.memory.belief.last_c
+        if now_c is not None and self.counted_c is not None:
+            self.rise_k = now_c - self.counted_c
 
     def _hit(self, case: Case, furnace_seed: int, first: Said | None, until_s: float) -> Hit:
         trial, since_s = self.trial, self.since_s

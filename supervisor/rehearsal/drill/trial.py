@@ -16,6 +16,7 @@ from supervisor.logbook.records import AlarmRow, EventRow, Record
 from supervisor.rehearsal.drill.mains import Mains
 from supervisor.rehearsal.drill.subject import NOTHING_KNOWN, Known
 from supervisor.rehearsal.person import Person
+from supervisor.watches import WATCHES
 from supervisor.watches.finding import NOTHING, Reaction
 from supervisor.watches.row import Moment
 
@@ -23,6 +24,7 @@ AT_REST = (State.STOPPED, State.COMPLETE, State.ABORTED)
 SETTLED_WITHIN_K = 10.0  # of the setpoint: a hold that is one
 CALM_AFTER_LID_S = 180.0
 HOT_C = 200.0
+REACTIONS = {watch.id: watch.reaction for watch in WATCHES}
 MAINS_FAULTS = ("mains_low", "mains_step")
 
 
@@ -209,7 +211,7 @@ class Trial:
 
     def _heard(self, watch: str, priority: int, evidence: str) -> None:
         standing = self.memory.alarms.standing.get(watch)
-        reaction = NOTHING if standing is None else standing.reaction
+        reaction = REACTIONS[watch] if standing is None else REACTIONS[watch] | standing.reaction
         self.seen.said.append(Said(self.time_s, watch, priority, evidence, reaction))
 
     def _happens(self) -> list[Command]:

@@ -27,7 +27,7 @@ class Text(NamedTuple):
     about: str = "furnace"  # furnace, machine, people: only alarms about the same fold under one another
 
 
-_UNKNOWN_C = "The temperature is not known, and the furnace is still hot. Metal may be liquid inside."
+_UNKNOWN_C = "The temperature is not known, and the furnace is still hot."
 _PROBE_MOVED = "The chamber may be much hotter than shown."
 
 TEXTS: dict[str, Text] = {

@@ -2,9 +2,10 @@
 
 from hardware.ports import Outputs, Permit
 from supervisor.alarms import rhythm
+from supervisor.firing.attendance import Stage
 from supervisor.firing.control import Window
 from supervisor.firing.holds import lid_gives_heat_back
-from supervisor.firing.presses import Asked
+from supervisor.firing.presses import Asked, Question
 from supervisor.firing.states import HEATED, State
 from supervisor.firing.turn import Turn
 
@@ -56,10 +57,17 @@ def _signals(turn: Turn) -> tuple[bool, bool]:
         return held or rhythm.ticks(now_s), rhythm.ticks(now_s)
     sounds, flashes = turn.alarms.sounding(now_s), turn.alarms.flashing(now_s)
     alarms = sounds is not None and rhythm.sounds(*sounds, now_s)
-    if question is None:
+    wanted = firing.attendance.stage(now_s)  # the furnace calls for a sign even while its question cannot be put
+    if question is None and wanted < Stage.DUE:
         return flashes is not None and rhythm.flashes(*flashes, now_s), alarms
-    # A start waits for the person it does not know of as loud as it began: somebody may have asked from elsewhere.
-    quiet = now_s - question.put_s > QUIET_AFTER_S and question.asked is not Asked.START
     alone = sounds is None or sounds.priority == 3  # of low priority: two pulses, and then it is silent
-    ticks = alone and not quiet and rhythm.asks_by_sound(now_s)
+    ticks = alone and _ticks(question, wanted, now_s) and rhythm.asks_by_sound(now_s)
     return rhythm.asks_by_lamp(now_s), alarms or ticks
+
+
+def _ticks(question: Question | None, wanted: Stage, now_s: float) -> bool:
+    """Whether a question is heard beside being seen: a sign's by its stage, any other for its first 15 s."""
+    if question is None or question.asked is Asked.SIGN:
+        return wanted >= Stage.SOUNDER
+    # A start waits for the person it does not know of as loud as it began: somebody may have asked from elsewhere.
+    return now_s - question.put_s <= QUIET_AFTER_S or question.asked is Asked.START

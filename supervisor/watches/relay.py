@@ -164,12 +164,18 @@ class PowerAtRest:
 class NoPower:
     """Heat ordered, the meter stands still, and the reading agrees: element, fuse, breaker or relay.
 
-    A meter that stands still alone is a meter that stands still: then only `MeterDisagrees` speaks.
+    A meter that stands still alone is a meter that stands still: then only `MeterDisagrees` speaks. The reading agrees
+    when it runs below what the power explains; without a model when it falls faster than a melting charge can pull it
+    (8 K a minute, simulated), or, all solid, when it stays behind its setpoint and does not rise.
     """
 
-    fall_k: float = 5.0
-    fall_over_s: int = 45
     below_k: float = 1.5  # half of what the watch that goes by the model alone needs
+    fall_k: float = 8.0
+    fall_over_s: int = 45
+    behind_k: float = 8.0
+    rise_k: float = 0.5
+    rise_over_s: int = 90
+    least_duty: float = 0.15
     id: str = "no-power"
     reaction: Reaction = CONTROLLED_STOP
     needs: tuple[int, int] = (3, 3)
@@ -188,9 +194,23 @@ class NoPower:
         if below_k is not None and below_k <= -self.below_k:
             return Finding(self.id, self.reaction, f"{silent}, reading {below_k:+.1f} K from what power explains")
         rise_k = view.history.rise_c(self.fall_over_s)
-        if rise_k is None or rise_k > -self.fall_k or not view.lid_calm:
+        if rise_k is None or not view.lid_calm:
             return None
-        return Finding(self.id, self.reaction, f"{silent}, and {rise_k:+.1f} K in {self.fall_over_s} s")
+        if rise_k <= -self.fall_k:
+            return Finding(self.id, self.reaction, f"{silent}, and {rise_k:+.1f} K in {self.fall_over_s} s")
+        return self._stays_behind(view, silent)
+
+    def _stays_behind(self, view: View, silent: str) -> Finding | None:
+        run, setpoint_c, reading_c = view.firing.run, view.firing.setpoint_c, view.reading_c
+        rise_k, duty = view.history.rise_c(self.rise_over_s), view.history.mean_duty(self.rise_over_s)
+        if run is None or run.gate.may_be_liquid or run.charged_warm:
+            return None
+        if setpoint_c is None or reading_c is None or rise_k is None or duty is None:
+            return None
+        behind_k = setpoint_c - reading_c
+        if behind_k < self.behind_k or rise_k > self.rise_k or duty < self.least_duty:
+            return None
+        return Finding(self.id, self.reaction, f"{silent}, {behind_k:.0f} K behind and no rise in {self.rise_over_s} s")
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,20 +1,19 @@
 """Every watch is first to speak in some case, and all are silent in a healthy firing."""
 
 from collections.abc import Callable
-from dataclasses import replace
 
 import pytest
 
 from supervisor.alarms.texts import TEXTS
 from supervisor.firing import commands as c
 from supervisor.firing.presses import Asked
+from supervisor.firing.proofs import Proof, Result
 from supervisor.firing.states import HEATED, LIVE, State
 from supervisor.logbook.records import AlarmRow, EventRow
 from supervisor.watches import DOUBTS_THE_SENSOR, WATCHES
 from tests.supervisor.firing.knowing import boosted_melt, charged, knowing
 from tests.supervisor.furnace_at_hand import BENCH, FurnaceAtHand, bake, furnace_at_hand, melt, running
-
-WITHOUT_METER = replace(BENCH, pulses_per_kwh=None, wiring=BENCH.wiring._replace(energy_pulse=None))
+from tests.supervisor.watches.equipped import WITH_CURRENT, WITH_SECOND, WITH_TRAY, WITHOUT_METER, broken, started
 
 
 def heating(**made: object) -> FurnaceAtHand:
@@ -73,15 +72,60 @@ def lighter_than_entered() -> FurnaceAtHand:
 
 
 def stuck_without_meter() -> FurnaceAtHand:
-    hand = furnace_at_hand(start_c=450.0, described=WITHOUT_METER)
-    hand.wait(1.0)
-    hand.prepare(bake(to_c=460.0))
-    hand.send(hand.start_command())
-    hand.run_until(lambda: hand.asked is Asked.START, 20.0)
-    hand.hold_button()
-    hand.run_until(lambda: hand.state is State.RUNNING, 100.0)  # the relay is proved by the reading
+    hand = started(WITHOUT_METER, bake(to_c=460.0))
     hand.wait(600.0)
     hand.inject("relay_stuck_on")
+    return hand
+
+
+def stuck_under_an_open_lid() -> FurnaceAtHand:
+    hand = heating()
+    hand.inject("relay_stuck_on")
+    hand.furnace.lid(True)
+    return hand
+
+
+def stuck_and_welded() -> FurnaceAtHand:
+    """Everything off, relay and contactor both shorted, and the mirror contact lies as well."""
+    hand = furnace_at_hand(start_c=300.0)
+    hand.inject("relay_stuck_on")
+    interlock, inputs = hand.furnace.interlock, hand.furnace.interlock.inputs
+    interlock.coil = interlock.poles_closed = interlock.contactor_welds = True
+    interlock.inputs = lambda: (*inputs()[:6], True, *inputs()[7:])  # type: ignore[method-assign]
+    interlock.settle()
+    return hand
+
+
+def broken_element() -> FurnaceAtHand:
+    hand = heating()
+    hand.inject("element_broken")
+    hand.run_until(lambda: "meter-disagrees" in hand.alarms(), 200.0)
+    hand.records.clear()
+    return hand
+
+
+def shorted_turns() -> FurnaceAtHand:
+    hand = started(BENCH, bake(to_c=800.0, rate_c_per_h=3000.0), start_c=20.0)
+    hand.wait(300.0)
+    hand.inject("element_shorted", 0.75)
+    return hand
+
+
+def proof_failed() -> FurnaceAtHand:
+    hand = heating()
+    hand.memory.firing.proofs.last = Proof(Result.FAILED, hand.now_s, "pulse", "no fall")
+    return hand
+
+
+def proof_undecided() -> FurnaceAtHand:
+    hand = heating()
+    hand.memory.firing.proofs.doubt = "undecided twice"
+    return hand
+
+
+def forgotten_lid() -> FurnaceAtHand:
+    hand = opened_lid()
+    hand.answer_everything()
     return hand
 
 
@@ -215,8 +259,23 @@ CASES: dict[str, tuple[Callable[[], FurnaceAtHand], float]] = {
     "reading-frozen": (after("sensor_frozen"), 80.0),
     "rate-impossible": (slipped, 20.0),
     "heat-without-command": (stuck_without_meter, 1500.0),
-    "power-without-command": (after("relay_stuck_on"), 600.0),
-    "no-power": (after("element_broken"), 120.0),
+    "power-when-off": (after("relay_stuck_on"), 600.0),
+    "power-without-command": (stuck_under_an_open_lid, 6.0),
+    "power-at-rest": (stuck_and_welded, 300.0),
+    "current-when-off": (broken(WITH_CURRENT, "relay_stuck_on"), 600.0),
+    "no-current": (broken(WITH_CURRENT, "element_broken"), 10.0),
+    "no-power": (broken_element, 240.0),
+    "relay-proof": (proof_failed, 2.0),
+    "relay-undecided": (proof_undecided, 2.0),
+    "meter-disagrees": (after("meter_stuck"), 120.0),
+    "mains-low": (broken(BENCH, "mains_low", 0.9), 900.0),
+    "element-shorted": (shorted_turns, 120.0),
+    "sensors-disagree": (broken(WITH_SECOND, "second_sensor_open"), 60.0),
+    "tray-wet": (broken(WITH_TRAY, "tray_wet"), 2.0),
+    "supply-weak": (after("supply_weak"), 15.0),
+    "processor-hot": (after("processor_hot"), 60.0),
+    "clock-untrusted": (after("clock_untrusted"), 15.0),
+    "contactor-chatters": (broken(BENCH, "contactor_chatters", 12.0), 60.0),
     "heat-without-rise": (pushed_out, 900.0),
     "hard-cap": (too_hot, 60.0),
     "supply-lost": (mains_gone, 2.0),
@@ -228,6 +287,7 @@ CASES: dict[str, tuple[Callable[[], FurnaceAtHand], float]] = {
     "loop-late": (stalled, 1.0),
     "start-test": (start_without_contactor, 20.0),
     "lid": (opened_lid, 1.0),
+    "lid-left-open": (forgotten_lid, 610.0),
     "lid-not-cooling": (beneath_an_open_lid, 60.0),
     "button-stuck": (taped_button, 15.0),
     "sign-missed": (liquid_and_alone, 2400.0),

@@ -130,8 +130,8 @@ TEXTS: dict[str, Text] = {
     ),
     "power-at-rest": Text(
         "No power at rest",
-        "With everything told off the meter counts, and it gets hotter.",
-        "Relay and contactor may both have failed. The element may be live.",
+        "With everything told off the meter counts as if it heated.",
+        "Relay and contactor may both have failed, or the meter is wrong. The element may be live.",
         "Keep away from the chamber. Switch off at the breaker now. A licensed person looks at relay and contactor.",
         1,
         NOW_S,
@@ -294,7 +294,7 @@ TEXTS: dict[str, Text] = {
         SOON_S,
     ),
     # --- lid --------------------------------------------------------------------------------------------------------
-    "lid": Text("Lid shut", "The lid is open.", "While it is open no heat is ordered.", "", 0),
+    "lid": Text("Lid shut", "The lid is open.", "No heat is ordered until it is shut.", "", 0),
     "lid-not-cooling": Text(
         "An open lid cools",
         "The lid reads open, and the chamber does not cool: something still heats, or the lid's switch is wrong.",

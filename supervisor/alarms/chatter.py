@@ -26,12 +26,13 @@ class Chatter:
     onsets: dict[str, deque[float]] = field(default_factory=dict)
     until_s: dict[str, float] = field(default_factory=dict)
 
-    def came(self, watch: str, now_s: float) -> None:
-        """An alarm's condition has come."""
+    def came(self, watch: str, now_s: float) -> bool:
+        """An alarm's condition has come; True: it chatters."""
         onsets = self.onsets.setdefault(watch, deque(maxlen=RETURNS + 2))
         onsets.append(now_s)
         if watch in self.until_s or (len(onsets) == onsets.maxlen and now_s - onsets[0] <= WINDOW_S):
             self.until_s[watch] = now_s + CALM_AFTER_S
+        return watch in self.until_s
 
     def calm(self, now_s: float) -> None:
         """Forget those that have been quiet for ten minutes."""

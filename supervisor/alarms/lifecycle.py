@@ -149,7 +149,7 @@ class Alarms:
             if not standing.stands and recent.bit_count() >= needed:
                 standing.stands, standing.told = True, standing.latched
                 if TEXTS[watch.id].priority:
-                    self._chatter.came(watch.id, now_s)
+                    chatters = self._chatter.came(watch.id, now_s)
             if standing.stands:
                 standing.reaction = finding.reaction
         elif standing.stands and not recent:
@@ -281,20 +281,13 @@ class Alarms:
         for watch, s in self._in_sight():
             quiet = s.acknowledged or (silent_s is not None and s.heard_s <= silent_s)
             new_trip = at_furnace and s.latched and not s.at_furnace and now_s - s.since_s < SOUNDS_FOR_S
-            if s.active and (new_trip or not quiet):
-                calls.append(Call(TEXTS[watch].priority, s.heard_s))
+            if s.shown and (new_trip or not quiet):
+                calls.append(_call(watch, s))
         return min(calls, default=None)
 
     def flashing(self, now_s: float) -> Call | None:
-        """What the lamp shows: what sounds, or the most urgent one that nobody has acknowledged.
-
-        What is gone again and was not seen burns as one of low priority.
-        """
-        unseen = [
-            Call(TEXTS[watch].priority if s.active else 3, s.heard_s)
-            for watch, s in self._in_sight()
-            if s.shown and not s.acknowledged
-        ]
+        """What the lamp shows: what sounds, or the most urgent one that nobody has acknowledged."""
+        unseen = [_call(watch, s) for watch, s in self._in_sight() if s.shown and not s.acknowledged]
         sounds = self.sounding(now_s)
         return min([*unseen, sounds] if sounds is not None else unseen, default=None)
 
@@ -317,6 +310,11 @@ class Alarms:
         for watch in [w for w, s in self.standing.items() if not s.bits and not s.shown]:
             del self.standing[watch]
         self.reaction = join(s.reaction for s in self.standing.values() if s.active)
+
+
+def _call(watch: str, standing: Standing) -> Call:
+    """What is gone again and was not seen calls as one of low priority."""
+    return Call(TEXTS[watch].priority if standing.active else 3, standing.heard_s)
 
 
 def _returned(watch: str, standing: Standing, steps: list[Step]) -> None:

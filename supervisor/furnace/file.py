@@ -8,6 +8,7 @@ from typing import Annotated
 from pydantic import Field
 
 from hardware.ports import Wiring
+from supervisor.firing.attendance import DEFAULT, Periods
 from supervisor.furnace.description import Crucible, FurnaceDescription, Response, Tariff, Wall
 from supervisor.furnace.pins import PinFields, check_pins
 from supervisor.furnace.reckoning import loss_w
@@ -93,6 +94,17 @@ class TariffFields(Fields):
     currency: Annotated[str, Field(pattern=r"^\S{1,8}$", description="1 to 8 signs, as in EUR")]
 
 
+class AttendanceFields(Fields):
+    """How long one sign that somebody is there is good for. A furnace may be watched closer than usual, never less."""
+
+    heating_min: Annotated[float, between(5, DEFAULT.heating_s / 60, "min")] = DEFAULT.heating_s / 60
+    hot_min: Annotated[float, between(3, DEFAULT.hot_s / 60, "min")] = DEFAULT.hot_s / 60
+    hands_min: Annotated[float, between(2, DEFAULT.hands_s / 60, "min")] = DEFAULT.hands_s / 60
+    hold_after_min: Annotated[float, between(2.5, DEFAULT.hold_after_s / 60, "min")] = DEFAULT.hold_after_s / 60
+    end_after_min: Annotated[float, between(5, DEFAULT.end_after_s / 60, "min")] = DEFAULT.end_after_s / 60
+    phone_answers: Annotated[int, between(0, DEFAULT.phone_answers)] = DEFAULT.phone_answers
+
+
 class FurnaceFields(Fields):
     """A whole furnace file."""
 
@@ -109,6 +121,7 @@ class FurnaceFields(Fields):
     relay: RelayFields
     energy_meter: MeterFields | None = None
     tariff: TariffFields | None = None
+    attendance: AttendanceFields = AttendanceFields()
     pins: PinFields
 
 
@@ -155,6 +168,15 @@ def _description(name: str, fields: FurnaceFields, digest: str) -> FurnaceDescri
         wiring=Wiring(**pins.model_dump(exclude={"sensor_chip_selects"}), sensors=tuple(pins.sensor_chip_selects)),
         digest=digest,
         tariff=Tariff(**fields.tariff.model_dump()) if fields.tariff else None,
+        attendance=_periods(fields.attendance),
+    )
+
+
+def _periods(fields: AttendanceFields) -> Periods:
+    """Minutes of the file as seconds."""
+    minutes = fields.model_dump(exclude={"phone_answers"})
+    return Periods(
+        **{f"{name[:-4]}_s": 60.0 * value for name, value in minutes.items()}, phone_answers=fields.phone_answers
     )
 
 

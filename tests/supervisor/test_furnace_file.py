@@ -309,3 +309,31 @@ def test_a_file_with_any_slip_of_the_pen_is_read_or_refused(
         return
     assert sentence.startswith(str(file))
     assert len(sentence.splitlines()) == 1
+
+
+def test_a_file_can_shorten_the_times_of_attendance_and_never_lengthen_them(tmp_path: Path) -> None:
+    section = "[attendance]\nheating_min = 20\nhot_min = 10\nhands_min = 4\nphone_answers = 0\n"
+    file = tmp_path / "mine.toml"
+    file.write_text(BENCH + "\n" + section, encoding="utf-8")
+    periods = read_furnace(str(file)).attendance
+    assert (periods.heating_s, periods.hot_s, periods.hands_s, periods.phone_answers) == (1200.0, 600.0, 240.0, 0)
+    assert (periods.hold_after_s, periods.end_after_s) == (300.0, 900.0)
+    assert read_furnace("bench").attendance == (1800.0, 900.0, 300.0, 300.0, 900.0, 3)
+
+
+@pytest.mark.parametrize(
+    ("line", "allowed"),
+    [
+        ("heating_min = 31", "5 to 30 min"),
+        ("hot_min = 16", "3 to 15 min"),
+        ("hands_min = 6", "2 to 5 min"),
+        ("hold_after_min = 6", "2.5 to 5 min"),
+        ("end_after_min = 60", "5 to 15 min"),
+        ("phone_answers = 4", "0 to 3"),
+        ("heating_min = nan", ""),
+    ],
+)
+def test_longer_times_of_attendance_are_refused(tmp_path: Path, line: str, allowed: str) -> None:
+    sentence = refused(tmp_path, BENCH + f"\n[attendance]\n{line}\n")
+    assert allowed in sentence
+    assert line.split(" = ")[0] in sentence

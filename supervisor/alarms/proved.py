@@ -10,12 +10,13 @@ from typing import Literal, NamedTuple
 
 from hardware.ports import Inputs, Level
 from supervisor.alarms.lifecycle import Alarms
+from supervisor.firing.power import Power
 
 PROVED_WITHIN_S = 3.0
 NONE_FOR_S = 10.0
 LINGERS_S = 1.0
 """The relay lets go at the end of a half wave, and a current input a little after that."""
-SEE_CURRENT = ("power-without-command", "current-when-off")
+SEE_CURRENT = ("power-without-command", "power-at-rest", "current-when-off")
 """Watches that speak when current flows unasked."""
 
 Off = Literal["proved", "ordered"]
@@ -66,9 +67,13 @@ def heat_words(proofs: Proofs, breaker: str = "the breaker") -> Heat:
     return Heat(False, "ordered", f"not proved: switch off at {breaker}." if late else "not proved yet.")
 
 
-def flows(alarms: Alarms, inputs: Inputs, off_for_s: float) -> bool:
-    """Current is seen although off was ordered a while ago: the input says so, or a watch that counts it."""
+def flows(alarms: Alarms, power: Power, inputs: Inputs, now_s: float, off_for_s: float) -> bool:
+    """Current is seen although off was ordered: by the input, by two pulses of the meter, or by a watch over them."""
     if inputs.load_current is Level.CLOSED and off_for_s > LINGERS_S:
+        return True
+    # With the contactor in, the last pulses may be of the moment before it opened: they tell while it has not.
+    first_s, _ = power.out_pulses_s if inputs.mirror is Level.CLOSED else power.off_pulses_s
+    if first_s > now_s - min(NONE_FOR_S, off_for_s):
         return True
     standing = (alarms.standing.get(watch) for watch in SEE_CURRENT)
     return any(s is not None and s.stands for s in standing)

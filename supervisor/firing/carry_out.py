@@ -176,7 +176,8 @@ def _(command: c.Stop, turn: Turn) -> Outcome:
     off_s = turn.firing.enable_off_s
     off_for_s = 0.0 if off_s is None else turn.now_s - off_s
     inputs = turn.sample.inputs
-    known = heat_words(Proofs(False, inputs.mirror, off_for_s, flows=flows(turn.alarms, inputs, off_for_s)))
+    flow = flows(turn.alarms, turn.firing.power, inputs, turn.now_s, off_for_s)
+    known = heat_words(Proofs(False, inputs.mirror, off_for_s, flows=flow))
     return "Nothing is heating: the contactor is proved open." if known.off == "proved" else known.sentence, ""
 
 

@@ -1,7 +1,7 @@
 """Whether heat is off: gathers the proofs from what the supervisor remembers; the words are of `alarms.proved`."""
 
 from hardware.ports import Level
-from supervisor.alarms.proved import NONE_FOR_S, Heat, Proofs, contactor_open, flows, heat_words
+from supervisor.alarms.proved import Heat, Proofs, contactor_open, flows, heat_words
 from supervisor.cycle import Memory
 
 
@@ -27,17 +27,19 @@ def proofs(memory: Memory) -> Proofs:
         sample.inputs.mirror,
         off_for_s,
         _none_for_s(memory),
-        flows(memory.alarms, sample.inputs, off_for_s),
+        flows(memory.alarms, memory.firing.power, sample.inputs, now_s, off_for_s),
     )
 
 
 def _none_for_s(memory: Memory) -> float | None:
-    """How long no current was seen with the relay off, up to what a proof needs; None: nothing here shows it."""
-    run, window_s = memory.firing.run, round(NONE_FOR_S)
-    metered = memory.furnace.pulses_per_kwh is not None and run is not None and run.metered_wh > 0.0
-    if memory.firing.current_s is not None:
-        none_s = memory.belief.monotonic_s - memory.firing.current_s
-        return 0.0 if memory.history.mean_duty(window_s) != 0.0 else none_s
-    if not metered or memory.history.mean_duty(window_s + 1) != 0.0:
+    """How long the relay has been off without any current seen; None: nothing here shows current."""
+    firing, now_s = memory.firing, memory.belief.monotonic_s
+    power = firing.power
+    seen_s = [power.off_since_s]
+    if firing.current_s is not None:
+        seen_s.append(firing.current_s)
+    elif power.fair > 0 and power.trusted(now_s):
+        seen_s += [power.off_pulses_s[1], power.out_pulses_s[1]]
+    else:
         return None
-    return NONE_FOR_S if memory.history.pulses_in(window_s) == 0 else 0.0
+    return 0.0 if power.off_since_s is None else now_s - max(at_s for at_s in seen_s if at_s is not None)

@@ -157,6 +157,7 @@ MESSAGES: Mapping[str, Callable[[Form, Units], Message]] = {
     "reset": _reset,
     "note": _note,
     "raise": _raise,
+    "heard": lambda form, units: {"command": "told", "what": "heard"},
 }
 """How the form of each command that a paired phone may send becomes a message; ValueErrors say what is allowed."""
 

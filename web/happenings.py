@@ -27,7 +27,7 @@ _GATE = {
 
 def happenings(before: dict[str, Any], after: dict[str, Any]) -> Iterator[str]:
     """Yield a sentence for each change that a person would want to have been told."""
-    if before["boot"] != after["boot"]:
+    if (before["boot"], before["run"]) != (after["boot"], after["run"]):
         yield "The supervisor was started anew."
     if before["state"] != after["state"] or before["held"] != after["held"]:
         by = {"you": "Held by you.", "watch": "Held by a watch."}.get(after["held"] or "")

@@ -54,8 +54,8 @@ def test(name: str, data: Path) -> None:
     until_s = monotonic_s() + SENT_WITHIN_S
     while monotonic_s() < until_s:
         now = _contact(_reach(data), name)
-        if not now["test"]:
-            if now["failed_utc_ms"] is not None and now["failed_utc_ms"] != before["failed_utc_ms"]:
+        if now["tested"] != before["tested"]:
+            if now["failed_utc_ms"] is not None:
                 raise NotDelivered(f"Not delivered to {name}: {now['failed']}")
             click.echo(f"Sent to {name}. Ask {name} for the code in it, then: meltkeeper contacts confirm CODE")
             return

@@ -185,7 +185,7 @@ class Telling(Enum):
 
     CONTACTS = "contacts"  # the messenger: whom it would tell; and that it is there
     TEST = "test wanted"
-    SENT = "test sent"
+    TESTED = "tested"  # what became of that test: with a code at least one address took it
     CONFIRMED = "confirmed"  # the receiver has read back the test message's code
     DELIVERED = "delivered"  # a service took the message; nobody knows more
     FAILED = "not delivered"
@@ -200,7 +200,7 @@ class Told:
     what: Telling
     contact: str = ""
     note: str = ""  # which message, and what became of it
-    code: str = ""  # as it was read back; with a test that was sent, its SHA-256
+    code: str = ""  # as it was read back; of a test that was sent, its SHA-256
     contacts: tuple[Contact, ...] = ()
 
 

@@ -38,6 +38,7 @@ class Known:
     failed_utc_ms: int | None = None  # of the last message that did not go through; None: the last one did
     failed: str = ""  # which one, and how
     wanted: int = 0  # number of the test that somebody asked for; 0: none waits
+    tested: int = 0  # of the last one that is done with
     code_sha256: str = ""  # of the test message that waits for its code
     sent_s: float = 0.0
 
@@ -141,7 +142,7 @@ def remember(reach: Reach, detail: Mapping[str, Any]) -> None:
     known = reach.of(name)
     if what == "confirmed":
         known.confirmed_key, known.confirmed_utc_ms = detail["key"], detail["utc_ms"]
-    if what in ("test sent", "delivered"):  # every address took it; where one did not, that is said next
-        known.failed_utc_ms, known.failed = None, ""
-    elif what == "not delivered":
+    if what == "not delivered" or (what == "tested" and detail["note"]):
         known.failed_utc_ms, known.failed = detail["utc_ms"] or 0, str(detail["note"])
+    elif what in ("delivered", "tested"):
+        known.failed_utc_ms, known.failed = None, ""

@@ -36,10 +36,11 @@ def _test(command: c.Told, turn: Turn) -> tuple[str, str]:
     return f"A test message to {command.contact} is on its way.", ""
 
 
-def _sent(command: c.Told, turn: Turn) -> tuple[str, str]:
+def _tested(command: c.Told, turn: Turn) -> tuple[str, str]:
     reach = turn.firing.reach
     known = reach.of(command.contact)
-    known.wanted, known.code_sha256, known.sent_s, reach.wrong_codes = 0, command.code, reach.real_s, 0
+    known.tested, known.wanted = max(known.wanted, known.tested), 0
+    known.code_sha256, known.sent_s, reach.wrong_codes = command.code, reach.real_s, 0
     return _happened(command, turn)
 
 
@@ -51,12 +52,6 @@ def _confirmed(command: c.Told, turn: Turn) -> tuple[str, str]:
     key = next((contact.key for contact in reach.contacts if contact.name == name), None)
     _happened(command, turn, contact=name, key=key)
     return f"{name} has confirmed a test message.", ""
-
-
-def _delivery(command: c.Told, turn: Turn) -> tuple[str, str]:
-    known = turn.firing.reach.of(command.contact)
-    known.wanted = 0
-    return _happened(command, turn)
 
 
 def _heard(command: c.Told, turn: Turn) -> tuple[str, str]:
@@ -86,9 +81,9 @@ def _keep(command: c.Told, turn: Turn, detail: dict[str, object]) -> None:
 _TAKES = {
     c.Telling.CONTACTS: _contacts,
     c.Telling.TEST: _test,
-    c.Telling.SENT: _sent,
+    c.Telling.TESTED: _tested,
     c.Telling.CONFIRMED: _confirmed,
-    c.Telling.DELIVERED: _delivery,
-    c.Telling.FAILED: _delivery,
+    c.Telling.DELIVERED: _happened,
+    c.Telling.FAILED: _happened,
     c.Telling.HEARD: _heard,
 }

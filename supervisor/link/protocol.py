@@ -206,18 +206,18 @@ def _adopt(by: By, fields: Fields, _: ReadProfile) -> Command:
 
 
 _MOST_CONTACTS = 20
+_WITH_CODE = (Telling.TESTED, Telling.CONFIRMED)
 
 
 def _told(by: By, fields: Fields, _: ReadProfile) -> Command:
     what = Telling(fields.choice("what", tuple(each.value for each in Telling)))
     about = what not in (Telling.CONTACTS, Telling.CONFIRMED, Telling.HEARD)
-    has_code = what in (Telling.SENT, Telling.CONFIRMED)
     return Told(
         by,
         what,
         contact=fields.text("contact", 40) if about else "",
         note=fields.text("note", 300, least=0) if "note" in fields else "",
-        code=fields.text("code", 64) if has_code else "",
+        code=fields.text("code", 64, least=what is Telling.CONFIRMED) if what in _WITH_CODE else "",
         contacts=_contacts(fields) if what is Telling.CONTACTS else (),
     )
 

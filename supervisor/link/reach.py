@@ -10,6 +10,7 @@ def reach(of: Reach) -> dict[str, Any]:
     return {
         "absence_allowed": of.absence_allowed,
         "why_not": of.why_not,
+        "nobody_told": of.nobody_told,
         "messenger_alive": of.messenger_alive,
         "trouble": of.trouble,
         "heard": of.heard,
@@ -29,5 +30,6 @@ def _contact(of: Reach, contact: Contact) -> dict[str, Any]:
         "failed_utc_ms": known.failed_utc_ms,
         "failed": known.failed,
         "test": known.wanted,
+        "tested": known.tested,
         "code_waits": bool(known.code_sha256),
     }

@@ -28,6 +28,8 @@ SECOND_AFTER_S = 120.0
 LIVE = frozenset({"starting", "running", "holding", "held", "stopping", "completing", "aborting"})
 TOLD_BY_ATTENDANCE = frozenset({"sign-due"})
 """The stages of attendance say it at the right time."""
+TOLD_BY_OUTAGE = frozenset({"cut-short", "begun-too-often", "trip-left", "past-unknown"})
+"""Alarms with which a supervisor begins after it has failed: the outage's own message says so, with the count."""
 MOST_KEYS = 300
 
 Order = Literal["first", "second"]
@@ -57,6 +59,7 @@ class Last:
     """What the supervisor said last: all that is known when it falls silent."""
 
     run: str
+    boot: str
     hot: bool  # hot, or a firing in progress
     furnace: str  # title, with SIMULATED where it is
     utc_ms: int
@@ -72,6 +75,8 @@ class Outage:
     number: int
     since_utc_ms: int
     since_s: float
+    heard_utc_ms: int  # the last word before it
+    rebooted: bool = False  # the computer itself was started anew
     restarts: int = 0
     told_restarts: int = 0
     told_s: float | None = None
@@ -122,6 +127,7 @@ def decide(memory: Memory, heard: Heard) -> list[Message]:
     found = _outage(memory, heard)
     snapshot = heard.snapshot
     if snapshot is not None and heard.silent_s < SILENT_S:
+        _carry_over(memory, snapshot)
         found += _alarms(memory, heard, snapshot)
         found += _attendance(snapshot)
         found += _news(memory, snapshot)
@@ -143,13 +149,13 @@ def _outage(memory: Memory, heard: Heard) -> list[Message]:
     restarted = not silent and last is not None and snapshot is not None and snapshot["run"] != last.run
     outage = memory.outage
     if outage is None:
-        begins = last is not None and last.hot and (restarted or heard.silent_s >= SILENT_S)
-        if not begins:
+        if last is None or not last.hot or not (restarted or heard.silent_s >= SILENT_S):
             return []
         memory.outages += 1
         since_ms = heard.utc_ms - round(heard.silent_s * 1000)
-        outage = memory.outage = Outage(memory.outages, since_ms, heard.now_s - heard.silent_s)
+        outage = memory.outage = Outage(memory.outages, since_ms, heard.now_s - heard.silent_s, last.utc_ms)
     outage.restarts += restarted
+    outage.rebooted |= restarted and last is not None and snapshot is not None and snapshot["boot"] != last.boot
     if restarted or heard.silent_s >= SILENT_S:
         outage.steady_s = None
     elif outage.steady_s is None:
@@ -188,6 +194,18 @@ def _to_both(key: str, priority: int, title: str, body: str) -> list[Message]:
     return [Message(f"{key}/{order}", order, priority, title, body) for order in orders]
 
 
+def _carry_over(memory: Memory, snapshot: Mapping[str, Any]) -> None:
+    """A trip outlives the run in which it was told; all other alarms are counted anew."""
+    run, last = str(snapshot["run"]), memory.last
+    if last is None or last.run == run:
+        return
+    for alarm in snapshot["alarms"]:
+        old = f"{last.run}/{alarm['id']}/"
+        if alarm["latched"]:
+            for told in [key for key in memory.told if key.startswith(old)]:
+                memory.told[f"{run}/{alarm['id']}/{told.removeprefix(old)}"] = memory.told[told]
+
+
 # --- what it says -------------------------------------------------------------------------------------------------
 
 
@@ -195,9 +213,12 @@ def _alarms(memory: Memory, heard: Heard, snapshot: Mapping[str, Any]) -> list[M
     found: list[Message] = []
     groups: dict[str, list[Mapping[str, Any]]] = {}
     for alarm in snapshot["alarms"]:
-        group = alarm.get("group") or (alarm["id"] if alarm["first_out"] else None)
-        if group is not None and alarm["priority"] in (1, 2) and alarm["watch"] not in TOLD_BY_ATTENDANCE:
-            groups.setdefault(f"{snapshot['run']}/{group}", []).append(alarm)
+        group = f"{snapshot['run']}/{alarm['group']}"
+        if memory.outage is not None and alarm["watch"] in TOLD_BY_OUTAGE:
+            memory.told.setdefault(f"{group}/1/first", heard.utc_ms)
+            memory.told.setdefault(f"{group}/1/second", heard.utc_ms)
+        elif alarm["priority"] in (1, 2) and alarm["watch"] not in TOLD_BY_ATTENDANCE:
+            groups.setdefault(group, []).append(alarm)
     for group, alarms in groups.items():
         found += _group(memory, heard, snapshot, group, alarms)
     return found
@@ -263,6 +284,7 @@ def _last(snapshot: Mapping[str, Any]) -> Last:
     chamber_c = snapshot["hot_junction"]["c"]
     return Last(
         snapshot["run"],
+        snapshot["boot"],
         snapshot["state"] in LIVE or (chamber_c is not None and chamber_c >= HOT_C),
         words.furnace(snapshot),
         snapshot["utc_ms"],

@@ -153,13 +153,13 @@ class Messenger:
     def _report(self, outcome: Outcome) -> None:
         code = self._codes.pop(outcome.message.key, None)
         what = "a test message" if code is not None else f"'{outcome.message.title}'"
-        if code is not None and outcome.some:
-            self._reports.append({"what": "test sent", "contact": outcome.contact, "code": code_digest(code)})
-        elif code is None and not outcome.failed:
-            self._reports.append({"what": "delivered", "contact": outcome.contact, "note": what[:300]})
-        if outcome.failed:
-            note = f"{what}: {outcome.failed}"[:300]
-            self._reports.append({"what": "not delivered", "contact": outcome.contact, "note": note})
+        report = {"contact": outcome.contact, "note": f"{what}: {outcome.failed}"[:300] if outcome.failed else ""}
+        if code is not None:
+            self._reports.append({"what": "tested", "code": code_digest(code) if outcome.some else "", **report})
+        elif outcome.failed:
+            self._reports.append({"what": "not delivered", **report})
+        else:
+            self._reports.append({"what": "delivered", **report, "note": what[:300]})
         became = f"not delivered: {outcome.failed}" if outcome.failed else "taken"
         self._say(f"{what} to {outcome.contact}: {became}")
 

@@ -86,6 +86,9 @@ def restarted(snapshot: Mapping[str, Any], outage: "Outage", heard: "Heard", *, 
     goes_on = "goes on failing: it" if again else "failed and"
     since = hour(outage.since_utc_ms)
     what = f"The supervisor {goes_on} was started again {_times(outage.restarts)} since {since}."
+    if outage.rebooted:
+        heard_at = hour(outage.heard_utc_ms)
+        what = f"The furnace's computer was started anew; its supply may have failed. Last heard at {heard_at}."
     left = str(snapshot["left_open"] or "")
     act = "It does not heat again by itself. Go and look at the furnace."
     return f"{furnace(snapshot)}: the supervisor failed", _body(

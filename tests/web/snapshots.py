@@ -100,6 +100,7 @@ STOPPED: Snapshot = {
     "reach": {
         "absence_allowed": False,
         "why_not": "The messenger does not run: nobody outside would be told.",
+        "nobody_told": "The messenger does not run: nobody outside would be told.",
         "messenger_alive": False,
         "trouble": "",
         "heard": False,

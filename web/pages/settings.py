@@ -1,10 +1,10 @@
 """Settings: how this phone wants things shown, and which phones are paired."""
 
-from typing import cast, get_args
+from typing import Any, cast, get_args
 
 from flask import Blueprint, Response, request
 
-from web.access import phone
+from web.access import phone, who
 from web.book import Light, Phone, Units
 from web.cookies import drop_token
 from web.pages.show import page
@@ -12,6 +12,9 @@ from web.parts import parts
 from web.replies import go_to
 
 settings = Blueprint("settings", __name__)
+
+SENT_WITHIN_S = 15.0
+"""Real seconds: one attempt at an address takes 10 at most."""
 
 
 @settings.get("/settings")
@@ -46,6 +49,50 @@ def revoke() -> Response:
     if gone.id == _me().id:
         drop_token(response)
     return response
+
+
+@settings.post("/settings/test")
+def test() -> Response:
+    """Send a test message to a contact, and say what became of it."""
+    mine, name = parts(), request.form.get("contact", "")
+    before = _known(name)
+    answer = mine.asking.ask({"command": "told", "what": "test wanted", "contact": name[:40] or "?"}, who())
+    if answer.kind != "accepted":
+        return _page(answer.sentence)
+    known = _tested_within(name, before["tested"] if before else 0, SENT_WITHIN_S)
+    if known is None:
+        return _page(f"Nobody has said within {SENT_WITHIN_S:.0f} s what became of the test to {name}.")
+    if not known["code_waits"]:
+        return _page(f"The test to {name} was not delivered.")
+    return go_to("/settings#told")
+
+
+@settings.post("/settings/confirm")
+def confirm() -> Response:
+    """Take the code that the receiver of a test message read back."""
+    code = request.form.get("code", "").strip()[:64] or "?"
+    answer = parts().asking.ask({"command": "told", "what": "confirmed", "code": code}, who())
+    return go_to("/settings#told") if answer.kind == "accepted" else _page(answer.sentence)
+
+
+def _known(name: str) -> dict[str, Any] | None:
+    """What the supervisor knows of a contact."""
+    moment = parts().feed.latest()
+    listed = moment.snapshot["reach"]["contacts"] if moment else []
+    return next((each for each in listed if each["name"] == name), None)
+
+
+def _tested_within(name: str, before: int, seconds: float) -> dict[str, Any] | None:
+    """What the supervisor knows of a contact as soon as another test is done with; None: not in this time."""
+    feed = parts().feed
+    until_s, number = feed.monotonic_s() + seconds, 0
+    while (left_s := until_s - feed.monotonic_s()) > 0:
+        news = feed.after(number, left_s)
+        known = _known(name)
+        if known is not None and known["tested"] != before:
+            return known
+        number = news.number if news else number
+    return None
 
 
 def _me() -> Phone:

@@ -448,6 +448,15 @@ TEXTS: dict[str, Text] = {
         SOON_S,
         "machine",
     ),
+    "messages-fail": Text(
+        "Messages delivered",
+        "A message to somebody outside was not delivered.",
+        "Nobody outside may know how the furnace stands.",
+        "Do not leave it alone. Look on the page Settings whom it was for, and send a test message.",
+        3,
+        MELT_S,
+        "people",
+    ),
     "alarm-chatters": Text(
         "Alarms that last",
         "An alarm comes and goes, again and again.",

@@ -67,12 +67,12 @@ class Reach:
         return self.reported_s is not None and self.real_s - self.reported_s <= MESSENGER_SILENT_S
 
     @property
-    def failing(self) -> bool:
-        """Somebody's last message did not go through, or there are contacts and no messenger to tell them."""
-        if not self.contacts:
-            return False
-        known = (self.known.get(contact.name) for contact in self.contacts)
-        return not self.messenger_alive or any(each is not None and each.failed_utc_ms is not None for each in known)
+    def failing(self) -> str:
+        """Whose last message did not go through, or that there are contacts and no messenger; empty: neither."""
+        if self.contacts and not self.messenger_alive:
+            return "the messenger does not run"
+        failed = [each.name for each in self.contacts if self.of(each.name).failed_utc_ms is not None]
+        return f"not delivered to {', '.join(failed)}" if failed else ""
 
     def confirmed(self, contact: Contact) -> bool:
         """Its receiver has read back a code within thirty days, and the addresses are still the same."""

@@ -8,7 +8,7 @@ from typing import Protocol
 
 from supervisor.firing.attendance import Stage
 from supervisor.firing.states import State
-from supervisor.watches import chain, charge, equipment, heat, lid, limits, person, relay, sensor
+from supervisor.watches import chain, charge, equipment, heat, lid, limits, person, reach, relay, sensor
 from supervisor.watches.finding import CONTROLLED_STOP, HOLD_WITH_HEAT, NO_HEAT, TRIP, Finding, Reaction
 from supervisor.watches.view import View
 
@@ -97,6 +97,7 @@ WATCHES: tuple[Watch, ...] = (
     limits.LongestDuration(),
     limits.EnergyAllowance(),
     limits.LogBehind(),
+    reach.MessagesFail(),
 )
 
 DOUBTS_THE_SENSOR = frozenset(

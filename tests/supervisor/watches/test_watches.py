@@ -12,6 +12,7 @@ from supervisor.firing.states import HEATED, LIVE, State
 from supervisor.logbook.records import AlarmRow, EventRow
 from supervisor.watches import DOUBTS_THE_SENSOR, WATCHES
 from tests.supervisor.firing.knowing import boosted_melt, charged, knowing
+from tests.supervisor.firing.telling import report_contacts
 from tests.supervisor.furnace_at_hand import BENCH, FurnaceAtHand, bake, furnace_at_hand, melt, running
 from tests.supervisor.watches.equipped import WITH_CURRENT, WITH_SECOND, WITH_TRAY, WITHOUT_METER, broken, started
 
@@ -246,6 +247,13 @@ def key_turned() -> FurnaceAtHand:
     return hand
 
 
+def not_delivered() -> FurnaceAtHand:
+    hand = heating()
+    report_contacts(hand)
+    hand.send(c.Told(hand.by("messenger"), c.Telling.FAILED, contact="Ada", note="an alarm: no answer within 10 s"))
+    return hand
+
+
 CASES: dict[str, tuple[Callable[[], FurnaceAtHand], float]] = {
     "mass-doubted": (lighter_than_entered, 1500.0),
     "no-reading": (after("bus_silent"), 0.5),
@@ -295,6 +303,7 @@ CASES: dict[str, tuple[Callable[[], FurnaceAtHand], float]] = {
     "longest-duration": (out_of_time, 500.0),
     "energy-allowance": (used_up, 300.0),
     "log-behind": (disk_behind, 1.0),
+    "messages-fail": (not_delivered, 2.0),
 }
 
 

@@ -12,7 +12,7 @@ from typing import Literal, NamedTuple
 
 from hardware.ports import CYCLE_S, OFF, Inputs, Level, Outputs, Permit, Sample
 from supervisor.alarms.lifecycle import Alarms
-from supervisor.firing import solid
+from supervisor.firing import proofs, solid
 from supervisor.firing.advise import advise
 from supervisor.firing.adviser import Adviser
 from supervisor.firing.commands import Answer, Command
@@ -146,6 +146,8 @@ def look(memory: Memory, sample: Sample, dt_s: float) -> Turn:
     turn = _turn(memory, sample, belief, dt_s)
     use_energy(turn, relay=memory.outputs.relay, dt_s=dt_s)
     see_power(turn, relay=memory.outputs.relay, dt_s=dt_s)
+    if turn.second:
+        proofs.follow(turn, memory.history)
     notice(turn, _second_mean_c(memory) if turn.second else None)
     if turn.second:
         solid.see(turn, _second_mean_c(memory), memory.history)
@@ -260,6 +262,7 @@ def _follow_permit(memory: Memory, permit: Permit, now_s: float) -> None:
 def _row(memory: Memory, turn: Turn, firing_id: int, energy_wh: float) -> SampleRow:
     belief, firing = turn.belief, turn.firing
     reading, word = belief.reading, 0
+    mean_c = _second_mean_c(memory) if turn.second else None
     if reading is not None:
         word = reading.word
     elif belief.fault is not None:
@@ -276,6 +279,8 @@ def _row(memory: Memory, turn: Turn, firing_id: int, energy_wh: float) -> Sample
         firing.state.value,
         word,
         None if firing.adviser.residual_k is None else round(firing.adviser.residual_k, 2),
+        None if mean_c is None else round(mean_c, 3),
+        turn.sample.sensors[1].word if len(turn.sample.sensors) > 1 else None,
     )
 
 

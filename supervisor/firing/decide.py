@@ -6,11 +6,10 @@ Pure in what it touches: no clock, no pin, no disk. It changes the firing it is 
 from collections.abc import Sequence
 
 from hardware.ports import Level
+from supervisor.firing import aftermath, proofs, start
 from supervisor.firing import commands as c
-from supervisor.firing import start
 from supervisor.firing.attending import attend
 from supervisor.firing.firing import YOU
-from supervisor.firing.gate import SOLID_BELOW_C
 from supervisor.firing.holds import back, hold, leaving, stands
 from supervisor.firing.orders import order
 from supervisor.firing.permissives import going_on, unmet
@@ -41,6 +40,7 @@ def _obey_findings(turn: Turn) -> None:
     state, then = turn.firing.state, turn.reaction.then
     if then is Then.ABORT and state not in (State.ABORTING, State.ABORTED):
         turn.go(Event.TRIP, _speaking(turn, Then.ABORT))
+        aftermath.ended(turn)
     elif then is Then.STOP and state in LIVE:
         turn.go(Event.STOP, _speaking(turn, Then.STOP))
     elif then is Then.HOLD and state is State.STARTING:
@@ -103,8 +103,11 @@ def _starting(turn: Turn) -> None:
     _turn_test(turn, test)
     if test.let_go:
         turn.go(Event.GIVE_UP, "the button was let go before the contactor was in")
+    elif test.undecided is not None:
+        turn.go(Event.GIVE_UP, f"the relay could not be proved: {test.undecided}")
     elif test.step is start.Step.DONE and test.failed is None:
         firing.enable, firing.test = True, None
+        firing.to_prove -= aftermath.START_TEST_PROVES
         turn.event("start test", {"passed": True, "times_s": test.times})
         turn.go(Event.STARTED, "start test passed, button held at the furnace", "at the furnace", "furnace")
 
@@ -113,8 +116,10 @@ def _turn_test(turn: Turn, test: start.StartTest) -> None:
     if test.failed is not None:
         return
     reading_c = turn.belief.last_c or 0.0
-    fitted = turn.furnace.pulses_per_kwh is not None
-    start.turn(test, turn.sample.inputs, turn.sample.energy_pulses, reading_c, turn.now_s, fitted)
+    sample = turn.sample
+    start.turn(test, sample.inputs, sample.energy_pulses, reading_c, turn.now_s, turn.furnace, proofs.metered(turn))
+    if test.proof is not None:
+        proofs.keep(turn, test.proof, tries=start.LONGEST_PROOFS if test.undecided else 1)
     if test.failed is not None:  # the watch over start tests trips on it; nothing is driven meanwhile
         turn.event("start test", {"passed": False, "step": test.step.value, "why": test.failed, "times_s": test.times})
 
@@ -185,13 +190,16 @@ def notice(turn: Turn, second_c: float | None) -> None:
     firing, run = turn.firing, turn.firing.run
     inputs = turn.sample.inputs
     turn.answered = firing.button.see(inputs.reset_button, turn.now_s)
+    if firing.button.pressed_since_s == turn.now_s and firing.button.question is None:
+        # It answers nothing, and is no sign of presence: somebody at the furnace has heard the alarm.
+        turn.seen(turn.alarms.acknowledge(None, at_furnace=True), "at the furnace")
+    if inputs.load_current is Level.CLOSED:
+        firing.current_s = turn.now_s
     if inputs.lid is Level.OPEN:
         firing.lid_seen_open, firing.lid_shut_s = True, None
     elif inputs.lid is Level.CLOSED and firing.lid_seen_open:
         firing.lid_seen_moving = True
         firing.lid_shut_s = turn.now_s if firing.lid_shut_s is None else firing.lid_shut_s
-    if second_c is not None and second_c < SOLID_BELOW_C:
-        firing.liquid_left = False
     if turn.second:
         attend(turn)
     if firing.state not in HEATED or run is None:

@@ -15,8 +15,6 @@ ASKS_WITHIN_K = 50.0
 BELIEVED_AFTER_S = 3  # above the solidus: a damaged frame spoils one second's mean, not three
 OPEN_FOR_S = 900.0
 ASKS_AGAIN_S = 300.0  # before it lapses
-SOLID_BELOW_C = 300.0
-"""A chamber that has cooled so far holds nothing liquid any more (our choice, far below every solidus)."""
 
 
 def limit_of(charge: Charge | None) -> float | None:

@@ -1,12 +1,13 @@
 """What lamp and sounder ask, one question at a time, and what the press that answers it does."""
 
-from supervisor.firing import start
+from supervisor.firing import aftermath, start
 from supervisor.firing.adopting import adopt
 from supervisor.firing.attendance import Stage
 from supervisor.firing.firing import YOU
 from supervisor.firing.holds import back, leaving, stands
 from supervisor.firing.permissives import going_on, unmet
 from supervisor.firing.presses import ANSWER_WITHIN_S, Asked
+from supervisor.firing.proofs import told_at_once
 from supervisor.firing.setpoint import restart_from
 from supervisor.firing.states import HEATED, LIVE, Event, State
 from supervisor.firing.turn import Turn
@@ -178,7 +179,7 @@ def _resume(turn: Turn) -> None:
     if firing.enable:
         back(turn, "button held at the furnace")
     else:
-        firing.test = start.again(turn.now_s)
+        firing.test = start.again(turn.now_s, proves_relay=told_at_once(turn))
 
 
 def _raise(turn: Turn) -> None:
@@ -195,8 +196,11 @@ def _reset(turn: Turn) -> None:
     firing = turn.firing
     if firing.found is None:
         return
-    turn.seen(turn.alarms.reset(), "at the furnace")
-    turn.event("reset", {"found": firing.found}, "at the furnace", "furnace")
-    firing.found, firing.left_open = None, None
+    steps = turn.alarms.reset()
+    turn.seen(steps, "at the furnace")
+    parts = aftermath.reset(turn, [step.watch for step in steps if step.step == "reset"])
+    detail = {**firing.found._asdict(), "to_prove": sorted(part.value for part in parts)}
+    turn.event("reset", {**detail, "still_latched": turn.alarms.latched}, "at the furnace", "furnace")
+    firing.found = firing.proofs.bars = None
     if firing.state is State.ABORTED and not turn.alarms.latched:
         turn.go(Event.RESET, "reset at the furnace", "at the furnace", "furnace")

@@ -16,9 +16,6 @@ from supervisor.logbook.left_open import FOUND_OPEN, LeftOpen
 from supervisor.logbook.place import is_being_written
 from supervisor.refusal import InputRefused
 
-NEWEST_EVENTS = 20_000
-"""So far back one looks for the last of a kind: a list of all would be read from end to end."""
-
 LEVELS = (Level.OPEN, Level.CLOSED, Level.NOT_FITTED)
 
 SAMPLE_COLUMNS = (
@@ -32,7 +29,11 @@ SAMPLE_COLUMNS = (
     "inputs",
     "raw_word",
     "residual_k",
+    "mean_c",
+    "second_word",
 )
+
+_SINCE_LAYOUT_3 = ("mean_c", "second_word")
 
 
 class Firing(NamedTuple):
@@ -130,26 +131,6 @@ class Log:
         rows = self._rows("SELECT * FROM event WHERE kind = ? ORDER BY id", kind)
         return [{**dict(row), "detail": _object(row["detail"])} for row in rows]
 
-    def last_spoken(self) -> dict[str, int]:
-        """When each watch was last raised, ms of UTC: alarms of any time, silent findings of the newest events."""
-        alarms = self._rows("SELECT watch, max(utc_ms) AS utc_ms FROM alarm WHERE step = 'raised' GROUP BY watch")
-        findings = self._rows(
-            "SELECT json_extract(detail, '$.watch') AS watch, max(utc_ms) AS utc_ms FROM"
-            " (SELECT * FROM event ORDER BY id DESC LIMIT ?)"
-            " WHERE kind = 'finding' AND json_extract(detail, '$.step') = 'raised' GROUP BY 1",
-            NEWEST_EVENTS,
-        )
-        return {str(row["watch"]): int(row["utc_ms"]) for row in (*findings, *alarms)}
-
-    def last_event(self, kind: str) -> dict[str, Any] | None:
-        """The newest event of one kind among the newest events."""
-        rows = self._rows(
-            "SELECT * FROM (SELECT * FROM event ORDER BY id DESC LIMIT ?) WHERE kind = ? ORDER BY id DESC LIMIT 1",
-            NEWEST_EVENTS,
-            kind,
-        )
-        return {**dict(rows[0]), "detail": _object(rows[0]["detail"])} if rows else None
-
     def alarms(self, firing_id: int | None = None, *, limit: int | None = None) -> list[dict[str, Any]]:
         """Every step in the life of the alarms, oldest first."""
         return self._happened("alarm", firing_id, limit)
@@ -160,9 +141,10 @@ class Log:
 
     def samples(self, firing_id: int, *, from_s: float = 0.0, to_s: float | None = None) -> list[sqlite3.Row]:
         """Samples of a stretch as they were recorded: columns of SAMPLE_COLUMNS."""
+        old = self._layout < 3
+        columns = [f"NULL AS {name}" if old and name in _SINCE_LAYOUT_3 else name for name in SAMPLE_COLUMNS[1:]]
         return self._rows(
-            f"SELECT t_ms / 1000.0 AS t_s, {', '.join(SAMPLE_COLUMNS[1:])} FROM sample"
-            " WHERE id BETWEEN ? AND ? ORDER BY id",
+            f"SELECT t_ms / 1000.0 AS t_s, {', '.join(columns)} FROM sample WHERE id BETWEEN ? AND ? ORDER BY id",
             *_keys(firing_id, from_s, to_s),
         )
 
@@ -221,8 +203,12 @@ class Log:
     @property
     def _has_learned(self) -> bool:
         """A log of the first layout has no such tables; its next supervisor adds them."""
+        return self._layout >= 2
+
+    @property
+    def _layout(self) -> int:
         (layout,) = self._connection.execute("PRAGMA user_version").fetchone()
-        return int(layout) >= 2
+        return int(layout)
 
     def left_open(self) -> list[LeftOpen]:
         """Firings without their closing record, oldest first. For the program that holds the lock, as it starts."""
@@ -234,17 +220,6 @@ class Log:
             FOUND_OPEN,
         )
         return [LeftOpen._make(row)._replace(recorded=bool(row["recorded"])) for row in rows]
-
-    def quiet_before_s(self, firing_id: int) -> float:
-        """How long the program had run when a firing started, or since the firing before it ended, s."""
-        row = self._connection.execute(
-            "SELECT f.started_monotonic_ms - max("
-            " coalesce((SELECT max(c.monotonic_ms) FROM clock c WHERE c.boot_id = f.boot_id"
-            " AND c.reason IN ('start', 'firing closed') AND c.monotonic_ms <= f.started_monotonic_ms), 0), 0)"
-            " FROM firing f WHERE f.id = ?",
-            (firing_id,),
-        ).fetchone()
-        return 0.0 if row is None else max(0.0, float(row[0]) / 1000.0)
 
     def standing_alarms(self) -> list[dict[str, Any]]:
         """The last step of every alarm that was not reset, oldest first: what an earlier run may have left latched."""

@@ -1,0 +1,24 @@
+"""Metal that an earlier heat left in the pot: what is known of its cooling."""
+
+from dataclasses import dataclass
+from math import inf
+
+from supervisor.model.cooling import SlowestCooling
+
+HOTTER_K = 30.0
+"""How much hotter than the hottest reading anything in the furnace may have been (our choice)."""
+
+
+@dataclass(slots=True)
+class Cooling:
+    """What is known of it. Changed by `solid` alone, once a second, and by `aftermath` as a supervisor begins."""
+
+    heated_s: float = -inf  # when heat was last not proved off, process time
+    hottest_c: float = 0.0  # what anything may have been since the metal went in
+    doubted: bool = False  # the sensor was: what it says proves nothing
+    slowest: SlowestCooling | None = None  # None: nothing is reckoned, as in a rehearsal
+
+    @property
+    def solid_from_s(self) -> float:
+        """Process time from which it is solid at the latest; infinite: not reckoned."""
+        return inf if self.slowest is None else self.heated_s + self.slowest.after_s(self.hottest_c)

@@ -9,36 +9,73 @@ from typing import Any
 import pytest
 
 from hardware.simulated.faults import FAULTS
+from supervisor.rehearsal.drill.cases import TARGETS
 from supervisor.rehearsal.drill.counts import poisson_upper
-from tests.campaigns.expected import EXPECTED
+from supervisor.watches import WATCHES
+from supervisor.watches.rows import ROWS
 
 
-def _campaign(repository: Path, *words: str) -> Any:
-    command = [sys.executable, "-m", f"tests.campaigns.{words[0]}", *words[1:], "--json"]
+def drill(repository: Path, *words: str, status: int = 0) -> Any:
+    command = [sys.executable, "-m", "supervisor.cli", "drill", *words, "--json"]
     done = subprocess.run(command, cwd=repository, capture_output=True, text=True, check=False, timeout=300)
-    assert done.returncode == 0, done.stderr
+    assert done.returncode == status, done.stdout[:3000] + done.stderr
     return json.loads(done.stdout)
 
 
-def test_healthy_firings_raise_nothing(repository: Path) -> None:
-    figures = _campaign(repository, "healthy", "--trials", "2", "--seed", "105")
-    assert figures["unfinished"] == []
-    assert figures["false_any"] == 0, figures["by_watch"]
-    assert figures["hours"] > 1.0
+def test_every_fault_that_a_watch_must_notice_is_noticed_and_healthy_firings_raise_nothing(repository: Path) -> None:
+    report = drill(repository, "--cases", "50", "--hours", "4", "--seed", "7", "--workers", "1")
+    assert report["missed"] == 0, report["misses"]
+    assert report["first_cause_right"] >= 0.95, report["wrong_first_causes"]
+    assert report["cases_with_more_than_3_alarms"] == 0
+    assert report["healthy"]["false_any"] == 0, report["healthy"]["alarms"]
+    assert report["healthy"]["hours"] >= 4.0
+    assert set(report["faults"]) >= {"relay_stuck_on", "sensor_open", "lid_unseen", "sensor_creeps_heating"}
 
 
-def test_every_fault_that_a_watch_can_see_is_found_in_time(repository: Path) -> None:
-    figures = _campaign(repository, "faults", "--trials", "1", "--seed", "2", "--short")
-    assert set(figures["faults"]) == set(FAULTS)
-    missed = {name: row["found_by"] for name, row in figures["faults"].items() if row["missed"]}
-    assert missed == {}
-    assert figures["first_cause_right"] == 1.0
+def test_the_same_seed_gives_the_same_report_whatever_the_number_of_workers(repository: Path) -> None:
+    words = ("--fault", "sensor_open", "--fault", "lid_open", "--cases", "4", "--hours", "0.1", "--learned", "0")
+    alone, together = (drill(repository, *words, "--workers", workers) for workers in ("1", "2"))
+    assert alone == together
+    assert alone["faults"]["sensor_open"]["relay_low_s"]["worst"] <= 0.3
+    assert alone["faults"]["sensor_open"]["contactor_open_s"]["worst"] <= 1.4
 
 
-def test_every_fault_says_who_finds_it_or_why_nobody_does() -> None:
-    assert set(EXPECTED) == set(FAULTS)
-    for name, expected in EXPECTED.items():
-        assert bool(expected.watches) != bool(expected.unnoticed), name
+def test_the_report_is_one_file_that_says_what_nobody_can_notice_and_that_it_is_simulated(
+    repository: Path, tmp_path: Path
+) -> None:
+    file = tmp_path / "drill.html"
+    words = ("--fault", "key_off", "--cases", "2", "--hours", "0.1", "--learned", "0", "--html", str(file))
+    drill(repository, *words)
+    page = file.read_text(encoding="utf-8")
+    assert "simulated" in page
+    assert "<svg" in page
+    assert "Extension lead exchanged at both of its ends" in page
+    assert "share of the heated time" in page
+    for word in (" src=", "<link", "<script", "url("):
+        assert word not in page
+
+
+def test_a_part_that_is_not_fitted_cannot_fail(repository: Path) -> None:
+    words = ("--fault", "metal_escapes", "--cases", "1", "--hours", "0", "--learned", "0")
+    assert drill(repository, *words)["cases"] == 0
+
+
+def test_every_fault_of_the_simulated_furnace_stands_in_the_table() -> None:
+    injected = {target.injected.name for target in TARGETS.values()} - {""}
+    assert injected == set(FAULTS)
+
+
+@pytest.mark.parametrize("name", sorted(ROWS))
+def test_every_row_says_who_notices_it_or_why_nobody_does(name: str) -> None:
+    row = ROWS[name]
+    assert row.watches <= {watch.id for watch in WATCHES}
+    if row.within_s:
+        assert row.watches
+        assert row.faults
+    else:
+        assert row.why_not or row.instead
+    if "" not in row.within_s:
+        assert row.why_not or row.instead or row.part
 
 
 # Half the upper 5 % points of chi-square with 2, 4, 6 and 22 degrees of freedom: 5.991, 9.488, 12.592, 33.924.

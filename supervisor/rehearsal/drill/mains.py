@@ -2,10 +2,10 @@
 
 from random import Random
 
-OFFSET = 0.03
+OFFSET = 0.02
 """Of nominal, at most, either way. A supply may differ by a tenth for 95 % of a week, after EN 50160 (from memory)."""
-WANDER, CORRELATION_S = 0.008, 600.0  # standard deviation (our choice)
-STEP, STEP_EVERY_S = 0.025, 1800.0  # at most, and on average (our choice)
+WANDER, CORRELATION_S = 0.005, 600.0  # standard deviation (our choice)
+STEP, STEP_EVERY_S = 0.02, 1800.0  # at most, and on average (our choice)
 
 
 class Mains:

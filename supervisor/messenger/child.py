@@ -49,8 +49,8 @@ def without_secrets(words: str, address: str) -> str:
     lines = [line for line in words.splitlines() if line.strip()]
     line = lines[-1].strip() if lines else ""
     rest = address.partition("://")[2]
-    pieces = {piece for text in (rest, unquote(rest)) for piece in re.split(r"[:/@?&=#,;\s]+", text)}
-    pieces |= {address, unquote(address)}
+    pieces = {address, *re.split(r"[:/@?&=#,;\s]+", rest)}
+    pieces |= {unquote(piece) for piece in pieces} | set(re.split(r"[:/@?&=#,;\s]+", unquote(rest)))
     for piece in sorted(pieces, key=len, reverse=True):
         if len(piece) >= _LEAST_SECRET:
             line = re.sub(re.escape(piece), "…", line, flags=re.IGNORECASE)

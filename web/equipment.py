@@ -1,10 +1,11 @@
-"""What the page Equipment shows: the static answer of the link, kept for one run of the supervisor, and dates of the log."""
+"""What the page Equipment shows: the link's own answer, kept for one run of the supervisor, and dates of the log."""
 
 from collections.abc import Iterable
 from pathlib import Path
 from threading import Lock
 from typing import Any, NamedTuple, Protocol
 
+from supervisor.logbook import last
 from supervisor.logbook.reading import open_log
 
 Answer = dict[str, Any]
@@ -58,7 +59,7 @@ def last_spoken(data: Path) -> dict[str, int]:
     if not (data / "furnace.db").is_file():
         return {}
     with open_log(data) as log:
-        return log.last_spoken()
+        return last.last_spoken(log)
 
 
 def procedures(data: Path) -> list[Procedure]:
@@ -70,7 +71,7 @@ def procedures(data: Path) -> list[Procedure]:
     if not (data / "furnace.db").is_file():
         return [_never(name, words) for name, _, words in _PROCEDURES]
     with open_log(data) as log:
-        return [_last(name, log.last_event(kind) if kind else None, words) for name, kind, words in _PROCEDURES]
+        return [_last(name, last.last_event(log, kind) if kind else None, words) for name, kind, words in _PROCEDURES]
 
 
 _PROCEDURES = (

@@ -5,6 +5,7 @@ advising and judging are the very functions of the live cycle.
 """
 
 from collections.abc import Iterator, Mapping, Sequence
+from copy import deepcopy
 from dataclasses import fields, replace
 from math import nan
 from typing import Any, NamedTuple
@@ -27,6 +28,7 @@ from supervisor.furnace.description import FurnaceDescription
 from supervisor.logbook.records import AlarmRow, EventRow
 from supervisor.model.learned import Model
 from supervisor.rehearsal.record import Recorded
+from supervisor.watches import WATCHES
 from supervisor.watches.finding import Leave
 
 BEGAN_S = 3600.0
@@ -34,6 +36,11 @@ BEGAN_S = 3600.0
 
 QUIET_S = 2.0
 MOST_BEFORE_S = 1200
+
+LATER_S = 3.0
+
+_ENDS = {State.ABORTING.value, State.STOPPING.value}
+_WATCHES = {watch.id for watch in WATCHES}
 
 NOT_AGAIN = {c.Prepare, c.Start, c.Hold, c.Resume, c.Stop, c.Reset, c.Raise, c.Adopt}
 """Commands whose outcome the record tells by itself: a state, a press, or nothing that a watch sees."""
@@ -131,8 +138,33 @@ class _Replay:
         memory.outputs = memory.outputs._replace(relay=cycle.relay)
         turn = look(memory, sample, cycle.dt_s)
         spoke = [_spoke(record) for record in turn.records if _raised(record)]
+        speaking = {name for name, standing in memory.alarms.standing.items() if standing.active}
+        if silent := self._ended_by(turn) - speaking:
+            spoke += self._a_little_later(turn, silent)
         self._as_recorded(turn, cycle)
         remember(memory, turn, self._outputs())
+        return spoke
+
+    def _ended_by(self, turn: Turn) -> set[str]:
+        """The watches that ended the firing in this cycle, by the record."""
+        due = [row for row in self._events if row["t_ms"] <= _until_ms(turn)]
+        ends = [row["detail"] for row in due if row["kind"] == "state" and row["detail"].get("to") in _ENDS]
+        return {name for detail in ends for name in str(detail.get("why", "")).split(", ")} & _WATCHES
+
+    def _a_little_later(self, turn: Turn, watches: set[str]) -> list[Spoke]:
+        """What ended it then, and is silent yet: had the firing gone on like this for a moment, would it have spoken?
+
+        A row a second leaves out three readings of four: a limit that was just reached then is reached a little later.
+        """
+        spoke: list[Spoke] = []
+        memory, sample, outputs = deepcopy(self._memory), turn.sample, self._outputs()
+        for number in range(1, round(LATER_S / CYCLE_S) + 1):
+            silent = watches - {each.watch for each in spoke}
+            if not silent:
+                break
+            later = look(memory, sample._replace(monotonic_s=turn.now_s + number * CYCLE_S), CYCLE_S)
+            spoke += [each for each in map(_spoke, filter(_raised, later.records)) if each.watch in silent]
+            remember(memory, later, outputs._replace(relay=self._memory.outputs.relay))
         return spoke
 
     def _outputs(self) -> Outputs:
@@ -142,7 +174,7 @@ class _Replay:
         return Outputs(False, enable, permit, False, False)
 
     def _as_recorded(self, turn: Turn, cycle: Recorded) -> None:
-        firing, now_ms = turn.firing, (turn.now_s - BEGAN_S + CYCLE_S / 2.0) * 1000.0
+        firing, now_ms = turn.firing, _until_ms(turn)
         while self._commands and self._commands[0]["t_ms"] <= now_ms:
             self._command(self._commands.pop(0), turn)
         while self._events and self._events[0]["t_ms"] <= now_ms:
@@ -250,6 +282,11 @@ SWITCHES = frozenset({"state", "press", "contactor"})
 """Events after which inputs may read otherwise than in the row before."""
 
 _KINDS = {name: kind for kind, name in NAMES.items()}
+
+
+def _until_ms(turn: Turn) -> float:
+    """Events up to half a cycle from now are of this one."""
+    return (turn.now_s - BEGAN_S + CYCLE_S / 2.0) * 1000.0
 
 
 def _raised(record: object) -> bool:

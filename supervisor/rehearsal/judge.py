@@ -4,7 +4,7 @@ Evidence only: nothing is decided, nothing is switched, nothing is written. docs
 this, and what not.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Any, NamedTuple
 
@@ -25,6 +25,9 @@ from supervisor.watches import WATCHES
 SAME_WITHIN_S = 1.0
 """One row of the log."""
 
+LAST_ROW_S = 1.3
+"""So long at most before its end a firing has its last row."""
+
 _OF_ITSELF = "how late the supervisor itself was, and what it was given twice, is not in the log"
 _OF_THE_BOARD = "what the computer said of itself is not in the log"
 
@@ -34,13 +37,15 @@ NOT_IN_THE_LOG = {
     "samples-stale": _OF_ITSELF,
     "log-behind": "how far the disk was behind is not in the log",
     "start-test": "the start test's steps are shorter than a row of the log",
-    "sensors-disagree": "the second thermocouple is not in the log",
     "supply-weak": _OF_THE_BOARD,
     "processor-hot": _OF_THE_BOARD,
     "clock-untrusted": _OF_THE_BOARD,
     "messages-fail": "which messages arrived is not a matter of one firing",
 }
 """Watches that look at what the log does not keep, and why they cannot be judged again."""
+
+
+OLDER_LOG = {"sensors-disagree": "the second thermocouple is not in this older log"}
 
 
 class Said(NamedTuple):
@@ -101,29 +106,55 @@ def judge_again(log: Log, number: int | str, furnace: FurnaceDescription) -> Jud
         log.commands(firing.id),
         None if used is None else used.model,
         None if commissioning is None else commissioning.model,
-        log.quiet_before_s(firing.id),
+        _quiet_before_s(log, firing.id),
         firing.backend == "simulated",
         at_rest,
     )
     done_s = sorted(row["t_ms"] / 1000.0 for row in record.events if row["kind"] in again.SWITCHES)
-    recorded = cycles(rows, done_s, began_s=again.BEGAN_S, pulses_per_kwh=furnace.pulses_per_kwh)
+    recorded = cycles(_with_the_end(rows, firing), done_s, began_s=again.BEGAN_S, pulses_per_kwh=furnace.pulses_per_kwh)
     try:
         today = list(again.again(record, furnace, recorded))
     except (ValueError, KeyError) as problem:
         raise InputRefused(f"Firing {firing.id} cannot be judged: {problem}.") from problem
     then = _then(log, firing.id)
-    lacks = {watch.id: NOT_IN_THE_LOG[watch.id] for watch in WATCHES if watch.id in NOT_IN_THE_LOG}
+    lacks = dict(NOT_IN_THE_LOG)
+    if len(furnace.wiring.sensors) > 1 and all(row["second_word"] is None for row in rows):
+        lacks |= OLDER_LOG
     learned_from = () if used is None else tuple(used.model.learned_from)
-    return Judgement(firing, compare(then, today), lacks, tuple(remarks), learned_from)
+    ids = {watch.id for watch in WATCHES}
+    not_judged = {name: why for name, why in lacks.items() if name in ids}
+    return Judgement(firing, compare(then, today, lacks), not_judged, tuple(remarks), learned_from)
 
 
-def compare(then: Sequence[Spoke], today: Sequence[Spoke]) -> tuple[Said, ...]:
-    """Set what was said then beside what would be said today, watch by watch, in the order of time."""
+def _with_the_end(rows: Sequence[Any], firing: Firing) -> list[Any]:
+    """The cycle that closed a firing has no row of its own: it is taken as the one before it."""
+    last, ended_s = dict(rows[-1]), firing.lasted_s
+    if ended_s is None or not 0.0 < ended_s - last["t_s"] <= LAST_ROW_S:
+        return list(rows)
+    return [*rows, {**last, "t_s": ended_s}]
+
+
+def _quiet_before_s(log: Log, firing_id: int) -> float:
+    """How long the program had run when the firing started, or how long ago the firing before it had ended, s."""
+    (row,) = log.rows(
+        "SELECT f.started_monotonic_ms - coalesce((SELECT max(c.monotonic_ms) FROM clock c WHERE c.boot_id = f.boot_id"
+        " AND c.reason IN ('start', 'firing closed') AND c.monotonic_ms <= f.started_monotonic_ms), 0) AS ms"
+        " FROM firing f WHERE f.id = ?",
+        firing_id,
+    )
+    return max(0.0, float(row["ms"]) / 1000.0)
+
+
+def compare(then: Sequence[Spoke], today: Sequence[Spoke], lacks: Mapping[str, str]) -> tuple[Said, ...]:
+    """Set what was said then beside what would be said today, watch by watch, in the order of time.
+
+    lacks: watches that cannot be judged again.
+    """
     found: list[Said] = []
     for watch in dict.fromkeys(spoke.watch for spoke in (*then, *today)):
         title = TEXTS[watch].title if watch in TEXTS else watch
         was = [spoke for spoke in then if spoke.watch == watch]
-        if watch in NOT_IN_THE_LOG:
+        if watch in lacks:
             found += [Said(watch, title, "not judged", each.t_s, None, each.evidence, "") for each in was]
             continue
         is_ = [spoke for spoke in today if spoke.watch == watch]

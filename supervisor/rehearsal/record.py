@@ -1,8 +1,9 @@
 """A recorded firing turned back into cycles: what the sensor, the inputs and the relay said in each quarter second.
 
 The log keeps one row a second, and every cycle around a finding. A cycle without a row of its own lies between two
-rows in which no watch had anything to say: its reading is drawn as a straight line between theirs, its inputs are those
-of the row before until something was done in between, and the relay's share of the second is laid at its beginning.
+rows in which no watch had anything to say: its reading is such that the second has the mean that the log keeps (in an
+older log it lies on a straight line), its inputs are those of the row before until something was done in between, and
+the relay's share of the second is laid at its beginning.
 """
 
 from bisect import bisect_left
@@ -57,7 +58,8 @@ def cycles(
         for place in range(missing):
             assert before is not None
             number += 1
-            between = _between(before.sample, here, (place + 1) / (missing + 1), CYCLE_S * (place + 1))
+            mean_c = row["mean_c"] if missing == 3 else None
+            between = _between(before.sample, here, mean_c, (place + 1) / (missing + 1), CYCLE_S * (place + 1))
             if _done(done_s, before.sample.monotonic_s - began_s, between.monotonic_s - began_s):
                 between = between._replace(inputs=here.inputs)
             yield Recorded(between, CYCLE_S, ons[place], number, 0, None)
@@ -83,7 +85,8 @@ def first_reading(rows: Sequence[Any]) -> Reading | None:
 def _sample(row: Any, began_s: float, pulses_per_kwh: int | None) -> Sample:
     pulses = 0 if pulses_per_kwh is None else round(row["energy_wh"] * pulses_per_kwh / 1000.0)
     inputs = Inputs(**input_levels(row["inputs"]))
-    return Sample(began_s + row["t_s"], (_sensor(row),), inputs, pulses, _BOARD)
+    sensors = (_sensor(row),) if row["second_word"] is None else (_sensor(row), reading_from_frame(row["second_word"]))
+    return Sample(began_s + row["t_s"], sensors, inputs, pulses, _BOARD)
 
 
 def _sensor(row: Any) -> Reading | SensorFault:
@@ -94,14 +97,16 @@ def _sensor(row: Any) -> Reading | SensorFault:
     return read
 
 
-def _between(before: Sample, after: Sample, share: float, past_s: float) -> Sample:
+def _between(before: Sample, after: Sample, mean_c: float | None, share: float, past_s: float) -> Sample:
     """A cycle without a row: no watch spoke in it, so there was a reading."""
     was, is_ = before.sensors[0], after.sensors[0]
     read = was if isinstance(is_, SensorFault) else is_
-    if isinstance(was, Reading) and isinstance(is_, Reading):
+    if isinstance(is_, Reading) and mean_c is not None:
+        read = is_._replace(hot_junction_c=(4.0 * mean_c - is_.hot_junction_c) / 3.0)
+    elif isinstance(was, Reading) and isinstance(is_, Reading):
         hot_c = was.hot_junction_c + share * (is_.hot_junction_c - was.hot_junction_c)
         read = is_._replace(hot_junction_c=hot_c)
-    return before._replace(monotonic_s=before.monotonic_s + past_s, sensors=(read,))
+    return before._replace(monotonic_s=before.monotonic_s + past_s, sensors=(read, *after.sensors[1:]))
 
 
 def _done(done_s: Sequence[float], from_s: float, to_s: float) -> bool:

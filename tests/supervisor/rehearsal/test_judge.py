@@ -120,7 +120,7 @@ def test_what_the_log_does_not_hold_is_said_and_not_guessed(repository: Path, tm
     ids = {watch.id for watch in WATCHES}
     assert judgement.not_judged == {name: why for name, why in NOT_IN_THE_LOG.items() if name in ids}
     late = Spoke("loop-late", 10.0, "1.00 s since the last rising edge")
-    (said,) = compare([late], [])
+    (said,) = compare([late], [], NOT_IN_THE_LOG)
     assert said.verdict == "not judged"
 
 

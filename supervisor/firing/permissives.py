@@ -1,5 +1,6 @@
 """What must hold before heat: each by name, with its reason and what mends it."""
 
+from math import inf
 from typing import NamedTuple
 
 from hardware.ports import Inputs, Level
@@ -40,7 +41,8 @@ def permissives(facts: Facts) -> tuple[Permissive, ...]:
 
 def going_on(facts: Facts) -> tuple[Permissive, ...]:
     """The conditions that must hold again before heat returns after a hold."""
-    skip = {"button released", "cold check", "contactor proved open", "permit relays open", "profile chosen"}
+    skip = {"button released", "cold check", "contactor proved open", "permit relays open"}
+    skip |= {"relay lets go", "profile chosen"}
     return tuple(p for p in permissives(facts) if p.name not in skip)
 
 
@@ -123,6 +125,7 @@ def _chain(facts: Facts) -> tuple[Permissive, ...]:
             "The permit relays read open." if open_ else "A permit relay reads closed with the permit still.",
             "" if open_ else "Supply isolated, look for a welded permit relay.",
         ),
+        _relay(facts),
         _line(
             "contactor proved open",
             inputs.mirror,
@@ -131,6 +134,18 @@ def _chain(facts: Facts) -> tuple[Permissive, ...]:
             "Switch off at the breaker; a licensed person looks at the contactor.",
         ),
     )
+
+
+def _relay(facts: Facts) -> Permissive:
+    proofs = facts.firing.proofs
+    bars = proofs.bars if facts.belief.good_s < proofs.barred_s else None
+    if bars is None:
+        return Permissive("relay lets go", True, "No proof of the relay failed or was undecided twice.", "")
+    if proofs.barred_s < inf:
+        left_min = max(1, round((proofs.barred_s - facts.belief.good_s) / 60.0))
+        return Permissive("relay lets go", False, bars, f"Leave the lid shut for {left_min} min, then start again.")
+    mend = "A licensed person looks at the relay. Say what was found, then hold the button 3 s."
+    return Permissive("relay lets go", False, bars, mend)
 
 
 def _person(facts: Facts) -> tuple[Permissive, ...]:

@@ -16,7 +16,7 @@ if TYPE_CHECKING:  # a turn holds a firing, which holds this
     from supervisor.firing.turn import Turn
 
 LATE_S = 0.75
-"""A pulse so soon after the relay went off may still be of before: half a second for the meter's own delay, and the grid
+"""A pulse so soon after the relay went off may still be of before: half a second for the meter's delay, then the grid
 (our choice)."""
 
 FEW, FRESH, MANY = 8.0, 20.0, 60.0
@@ -50,6 +50,8 @@ class Power:
     fair: int = 0  # pulses that ordered heat may stand for
     off_pulses_s: tuple[float, float] = (-inf, -inf)  # the last two that came with the relay off and the contactor in
     out_pulses_s: tuple[float, float] = (-inf, -inf)  # the last two that came with the contactor proved open
+    quiet_s: float = 0.0  # relay off and contactor in, in all, without a sign of power since it was last nought
+    current_seen: bool = False  # the current input has said in this firing that current flows
     empty_s: float = 0.0  # for so long the relay has been on without current, off-times left out
     expected: float = 0.0  # pulses that the ordered heat should have given, since the firing began
     seconds: int = 0
@@ -63,6 +65,7 @@ class Power:
     def begin(self) -> None:
         """A firing begins: supply and element are judged anew."""
         self.fair, self.expected, self.seconds, self.empty_s = 0, 0.0, 0, 0.0
+        self.quiet_s, self.current_seen = 0.0, False
         self.off_pulses_s = (-inf, -inf)
         for back in (self._few, self._fresh, self._many, self._before):
             back.at = 0
@@ -80,6 +83,8 @@ class Power:
             self.out_since_s = None
         elif self.out_since_s is None:
             self.out_since_s = now_s
+        if self.off_since_s is not None and self.out_since_s is None and now_s - self.off_since_s > LATE_S:
+            self.quiet_s += dt_s
         self._current(inputs.load_current, dt_s)
         self.expected += expected
         new = 0 if self.pulses is None else pulses - self.pulses
@@ -88,7 +93,11 @@ class Power:
             self._count(new, now_s)
 
     def _current(self, current: Level, dt_s: float) -> None:
-        if current is not Level.OPEN:
+        if current is Level.CLOSED:
+            self.empty_s = 0.0
+            self.current_seen = self.current_seen or self.on_since_s is not None
+            self.quiet_s = self.quiet_s if self.off_since_s is None else 0.0
+        elif current is Level.NOT_FITTED:
             self.empty_s = 0.0
         elif self.on_since_s is not None:
             self.empty_s += dt_s
@@ -98,6 +107,7 @@ class Power:
             self.out_pulses_s = (self.out_pulses_s[1] if new == 1 else now_s, now_s)
         elif self.off_since_s is not None and now_s - self.off_since_s > LATE_S:
             self.off_pulses_s = (self.off_pulses_s[1] if new == 1 else now_s, now_s)
+            self.quiet_s = 0.0
         else:
             self.fair += new
 

@@ -8,6 +8,8 @@ from dataclasses import dataclass, field
 from enum import Enum
 
 from hardware.ports import Inputs, Level, Permit
+from supervisor.firing.proofs import Proof, Quiet, Result, judge_off
+from supervisor.furnace.description import FurnaceDescription, Response
 
 TOGGLE_S = 2.0
 PULL_IN_S = 0.5
@@ -16,7 +18,8 @@ MIRROR_S = 0.5  # 0.3 s, seen on the grid
 PROOF_BY_CURRENT_S = 2.0
 PROOF_BY_METER_S = 5.0
 PROOF_BY_READING_S = 90.0
-RISE_IS_FAILED_K = 8.0
+LONGEST_PROOFS = 2
+"""Undecided is tried for once more as long; undecided twice ends the start."""
 
 
 class Step(Enum):
@@ -43,10 +46,12 @@ class StartTest:
     pulled_in: tuple[bool, bool] = (False, False)
     dropped_out_s: list[float | None] = field(default_factory=lambda: [None, None])
     pulses: int = 0
-    reading_c: float = 0.0
     times: dict[str, float] = field(default_factory=dict)
     failed: str | None = None
     let_go: bool = False  # the button, too early: no proof has failed, but the contactor is not in either
+    undecided: str | None = None  # twice: the relay could not be told, with this evidence
+    quiet: Quiet = field(default_factory=Quiet)  # how the reading moves with the contactor open
+    proof: Proof | None = None
     permit: Permit = Permit.STILL
     enable: bool = False
     proves_relay: bool = True
@@ -57,16 +62,30 @@ class StartTest:
         self.dropped_out_s = [None, None]
 
 
-def again(now_s: float) -> StartTest:
-    """Contactor back in after a hold: the permit is toggling, the held press is seen, the hold has proved the relay."""
-    test = StartTest(permit=Permit.TOGGLE, enable=True, proves_relay=False)
+def again(now_s: float, *, proves_relay: bool = False) -> StartTest:
+    """Contactor back in after a hold: the permit is toggling, the held press is seen.
+
+    proves_relay: meter or current input can prove the relay within seconds. By the reading it cannot be told so soon
+    after a lid: the reading comes back by itself, by as much as a relay that does not let go would give.
+    """
+    test = StartTest(permit=Permit.TOGGLE, enable=True, proves_relay=proves_relay)
     test.enter(Step.PULLING_IN, now_s)
     return test
 
 
-def turn(test: StartTest, inputs: Inputs, pulses: int, reading_c: float, now_s: float, fitted: bool) -> None:
-    """One cycle of the test: sets its permit and enable, its step, or why it failed. fitted: an energy meter is."""
+def turn(
+    test: StartTest,
+    inputs: Inputs,
+    pulses: int,
+    reading_c: float,
+    now_s: float,
+    furnace: FurnaceDescription,
+    meter: bool,
+) -> None:
+    """One cycle of the test: sets its permit and enable, its step, or why it failed. meter: fitted, and to be used."""
     here_s = now_s - test.since_s
+    if test.step is not Step.PROVING_RELAY:
+        test.quiet.see(now_s, reading_c)
     relays = (inputs.permit_relay_1, inputs.permit_relay_2)
     match test.step:
         case Step.AT_REST:
@@ -76,9 +95,10 @@ def turn(test: StartTest, inputs: Inputs, pulses: int, reading_c: float, now_s: 
         case Step.STUCK_HIGH | Step.STUCK_LOW:
             _sticking(test, relays, here_s, now_s)
         case Step.PULLING_IN:
-            _pulling_in(test, inputs, pulses, reading_c, here_s, now_s)
+            _pulling_in(test, inputs, pulses, here_s, now_s)
         case Step.PROVING_RELAY:
-            _proving(test, inputs, pulses, reading_c, here_s, now_s, fitted)
+            if _power_says(test, inputs, pulses, now_s, furnace, meter) is None:
+                _by_the_reading(test, reading_c, now_s, furnace.response)
         case _:
             pass
 
@@ -124,10 +144,10 @@ def _sticking(test: StartTest, relays: tuple[Level, Level], here_s: float, now_s
         test.enter(Step.SECOND_TOGGLE if stuck == "high" else Step.READY, now_s)
 
 
-def _pulling_in(test: StartTest, inputs: Inputs, pulses: int, reading_c: float, here_s: float, now_s: float) -> None:
+def _pulling_in(test: StartTest, inputs: Inputs, pulses: int, here_s: float, now_s: float) -> None:
     if inputs.mirror is Level.OPEN:
         test.times["contactor in"] = here_s
-        test.pulses, test.reading_c = pulses, reading_c
+        test.pulses = pulses
         test.enter(Step.PROVING_RELAY if test.proves_relay else Step.DONE, now_s)
     elif inputs.reset_button is not Level.CLOSED:
         test.let_go, test.enable = True, False
@@ -135,17 +155,39 @@ def _pulling_in(test: StartTest, inputs: Inputs, pulses: int, reading_c: float, 
         test.failed = f"the contactor did not go in within {MIRROR_S} s"
 
 
-def _proving(
-    test: StartTest, inputs: Inputs, pulses: int, reading_c: float, here_s: float, now_s: float, fitted: bool
-) -> None:
-    if inputs.load_current is Level.CLOSED or (fitted and pulses - test.pulses >= 2):
+def _power_says(
+    test: StartTest, inputs: Inputs, pulses: int, now_s: float, furnace: FurnaceDescription, meter: bool
+) -> Result | None:
+    """The relay's proof by current input or meter; None: neither is fitted and to be used."""
+    here_s, came = now_s - test.since_s, pulses - test.pulses
+    metered = meter and furnace.pulses_per_kwh is not None
+    if inputs.load_current is Level.CLOSED or (metered and came >= 2):
         test.failed = "the relay does not let go: power flows while it is off"
-        return
+        test.proof = Proof(Result.FAILED, now_s, "at the start", f"{test.failed}, after {here_s:.1f} s")
+        return Result.FAILED
     if inputs.load_current is Level.OPEN:
-        enough_s = PROOF_BY_CURRENT_S
+        enough_s, how = PROOF_BY_CURRENT_S, "no current"
+    elif metered:
+        enough_s, how = PROOF_BY_METER_S, f"{came} meter pulses"
     else:
-        enough_s = PROOF_BY_METER_S if fitted else PROOF_BY_READING_S
-    if not fitted and inputs.load_current is Level.NOT_FITTED and reading_c - test.reading_c > RISE_IS_FAILED_K:
-        test.failed = f"the reading rose {reading_c - test.reading_c:.1f} K while the relay was off"
-    elif here_s >= enough_s:
+        return None
+    if here_s < enough_s:
+        return Result.UNDECIDED
+    test.proof = Proof(Result.PROVED, now_s, "at the start", f"{how} in {here_s:.0f} s")
+    test.enter(Step.DONE, now_s)
+    return Result.PROVED
+
+
+def _by_the_reading(test: StartTest, reading_c: float, now_s: float, response: Response) -> None:
+    """The relay's proof by the reading alone: a minute and a half, and once more as long while it is undecided."""
+    here_s = now_s - test.since_s
+    test.quiet.recent.append(reading_c)
+    found = judge_off(test.quiet, test.since_s, now_s, response)
+    tries = int(here_s // PROOF_BY_READING_S)
+    if found.result is Result.FAILED:
+        test.failed, test.proof = f"the relay does not let go: {found.evidence}", found
+    elif tries and found.result is Result.PROVED and here_s - tries * PROOF_BY_READING_S < 1.0:
+        test.proof = found
         test.enter(Step.DONE, now_s)
+    elif tries >= LONGEST_PROOFS:
+        test.undecided, test.proof = found.evidence, found

@@ -68,7 +68,7 @@ class Turn:
     def duty_ceiling(self) -> float:
         """The most heat: by all standing alarms, by the energy allowance, and by all that this hold was begun for."""
         held, run = self.firing.held, self.firing.run
-        ceiling = self.reaction.duty_ceiling
+        ceiling = 0.0 if self.firing.proofs.proving else self.reaction.duty_ceiling
         if run is not None and run.energy_wh > run.allowed_wh:
             ceiling = min(ceiling, run.beyond_duty)
         return min(ceiling, *(reason.duty_ceiling for reason in held.values())) if held else ceiling

@@ -147,7 +147,7 @@ def test_heat_returns_as_the_lid_the_note_and_the_metal_allow(case: Case) -> Non
         assert not hand.level("relay")
         assert hand.asked is Asked.RESUME
         hand.hold_button()
-        hand.run_until(lambda: hand.state is State.RUNNING, 3.0)
+        hand.run_until(lambda: hand.state is State.RUNNING, 8.0)
     else:
         hand.run_until(lambda: hand.state is State.RUNNING, 6.0)
 

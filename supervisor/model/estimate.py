@@ -5,44 +5,26 @@ metal and the learned factors; mass and contact of the metal are considered, nev
 """
 
 from dataclasses import dataclass
-from math import exp, hypot, isfinite, log2
+from math import hypot, isfinite, log2
 
 import numpy as np
 from numpy.typing import NDArray
 
 from supervisor.furnace.description import FurnaceDescription
-from supervisor.furnace.reckoning import ROOM_C
 from supervisor.metal.charge import Charge
-from supervisor.model.bands import Z90, Width, offset_sd_k, strangeness, width
+from supervisor.model.bands import Z90, Width, strangeness, width
+from supervisor.model.carried import Carried
 from supervisor.model.countdown import Countdown, Course
-from supervisor.model.follower import (
-    Belief,
-    belief_of,
-    corrected,
-    corrected_beyond,
-    corrected_sum,
-    points_of,
-)
+from supervisor.model.follower import corrected, corrected_beyond, points_of
 from supervisor.model.learned import Model
-from supervisor.model.melting import Melting, melting, mixed
-from supervisor.model.outset import MASS, OFFSET, WARM_C, N, S, factors_of, learns, noise_per_s, outset
-from supervisor.model.reduced import LOWER, LOWER_SHARE, SHEATH, Reduced
+from supervisor.model.outset import WARM_C, S
+from supervisor.model.reduced import LOWER, LOWER_SHARE, SHEATH
 from supervisor.model.suspicion import LASTS_S, is_off, sentence
 
 Array = NDArray[np.float64]
 
-READING_SD_K = 3.0  # of the reading against model and offset, in 5 s: its noise is 0.3 K, the rest is what they lack
 DIP_SD_K = 3.0  # of a dip reading against the metal's mean
-_ADDED_HEAT_SD = 0.08  # of the metal's heat when something is added: how far it mixes is not known
-_COLD_HEAT_SD = 2000.0  # J/kg, of what is added: its temperature is not known to the degree
-_WAITED, _WAITED_SD = 0.05, 0.06  # metal lies in a warm furnace before the start: share of what it reads over the room
-_SOLID_J_KG_K = 950.0
 _LOOKED_SD = 4000.0  # J/kg: a person sees the last solid go, or its skin
-MOST_FACTOR = 0.7  # of a log factor from where it began
-
-_OFFSET_S = 600.0  # how long an offset of the reading lasts
-_LID_NOISE = 9.0  # on what disturbs the furnace, while the lid is off
-
 MOST_LIQUID_K = 40.0  # half width of the band beyond which it does not know
 _MOST_SILENT_S = 60.0
 _HEALTHY_OFF_K = 20.0
@@ -67,7 +49,7 @@ class Estimate:
     doubt: str  # '' or one sentence that says why it does not know
 
 
-class Estimator:
+class Estimator(Carried):
     """Follows one firing from its start. A copy goes its own way."""
 
     def __init__(
@@ -79,26 +61,17 @@ class Estimator:
         charge: Charge | None,
         drained: bool,
     ) -> None:
-        self._reduced = Reduced(furnace)
+        super().__init__(furnace, model, reading_c=reading_c, charge=charge, beside=OPEN_LOOP_MASSES)
         self._model = model
         self._drained = drained
-        self._metal: Melting | None = None
-        self._entered_kg = 0.0
         self._frozen = self._dipped = False
         self._silent_s = 0.0
         self.residual_k: float | None = None
-        self._offset_k, self._strange = offset_sd_k(model), strangeness(model)
+        self._strange = strangeness(model)
         self._learned_dips = model.residual_k["dip"].n if model is not None and "dip" in model.residual_k else 0
-        self._centre, _ = factors_of(self._reduced, model)
-        self._belief = outset(self._reduced, model, reading_c)
-        self._open = np.repeat(self._belief.mean[:S, None], len(OPEN_LOOP_MASSES), axis=1)
-        self._learns, self._noise = learns(), noise_per_s()
         self._warm = reading_c > WARM_C
         self._elapsed_s = self._off_s = self._off_k = 0.0  # reading less what the power alone would give
         self.suspicions: tuple[str, ...] = ()
-        if charge is not None:
-            over_k = max(0.0, reading_c - WARM_C)
-            self._charged(charge.mass_kg, charge, _WAITED * over_k, _WAITED_SD * over_k)
 
     def go_on(self, reading_c: float | None, power_w: float, *, lid_open: bool, dt_s: float = 5.0) -> None:
         """Carry the belief on by dt_s with this mean power, then correct it by the reading (None: there is none).
@@ -109,24 +82,7 @@ class Estimator:
         """
         if not (0.0 < dt_s <= 60.0 and isfinite(power_w) and (reading_c is None or isfinite(reading_c))):
             raise ValueError(f"the estimate was given reading {reading_c}, power {power_w}, dt {dt_s}")
-        points = points_of(self._belief)
-        count = points.shape[1]
-        x = np.concatenate([points[:S], self._open], axis=1)
-        factors = np.concatenate(
-            [points[S:MASS], np.repeat(self._centre[:, None], self._open.shape[1], axis=1)], axis=1
-        )
-        mass_kg = self._entered_kg * np.concatenate([np.exp(points[MASS]), OPEN_LOOP_MASSES])
-        with np.errstate(all="ignore"):
-            x = self._reduced.step(
-                x, factors, power_w=power_w, lid_open=lid_open, mass_kg=mass_kg, metal=self._metal, dt_s=dt_s
-            )
-        points[:S] = x[:, :count]
-        self._open = x[:, count:]
-        kept = exp(-dt_s / _OFFSET_S)
-        points[OFFSET] *= kept
-        noise = self._noise * (dt_s * (_LID_NOISE if lid_open else 1.0))
-        noise[OFFSET] = (1.0 - kept * kept) * self._offset_k**2
-        self._belief = belief_of(points, noise)
+        self._carry(power_w, lid_open=lid_open, dt_s=dt_s)
         self._believe(reading_c, dt_s)
         self._suspect(reading_c, dt_s)
 
@@ -147,15 +103,7 @@ class Estimator:
             self.residual_k = None
             return
         self._silent_s = 0.0
-        variance = READING_SD_K**2 * 5.0 / dt_s
-        correction = corrected_sum(self._belief, (SHEATH, OFFSET), reading_c, variance, self._learns)
-        self.residual_k = correction.innovation
-        self._take(correction.belief)
-
-    def _take(self, belief: Belief) -> None:
-        factors = belief.mean[S:MASS]
-        np.clip(factors, self._centre - MOST_FACTOR, self._centre + MOST_FACTOR, out=factors)
-        self._belief = belief
+        self.residual_k = self._read(reading_c, dt_s)
 
     def put_in(self, mass_kg: float, charge: Charge | None) -> None:
         """Metal goes into the pot, at the room's temperature. charge: None if nobody knows what it is.
@@ -163,28 +111,13 @@ class Estimator:
         Raises:
             ValueError: mass_kg out of range.
         """
-        self._charged(mass_kg, charge, 0.0, 0.0)
-
-    def _charged(self, mass_kg: float, charge: Charge | None, over_room_k: float, sd_k: float) -> None:
-        if not 0.0 < mass_kg < 1000.0:
-            raise ValueError(f"mass_kg is {mass_kg}; allowed: over 0 to 1000 kg")
-        added = melting(charge or Charge(mass_kg, "unknown", "", None, None))
-        before_kg, points = self._entered_kg, points_of(self._belief)
-        mass, open_mass = np.exp(points[MASS]), np.array(OPEN_LOOP_MASSES)
-        at_c = min(ROOM_C, float(self._belief.mean[SHEATH])) + over_room_k
-        heat_sd = _ADDED_HEAT_SD * float(self._reduced.heat_j_kg(self._belief.mean[:, None])[0]) if before_kg else 0.0
-        points[:S] = self._reduced.add(points[:S], before_kg * mass, mass_kg * mass, at_c, added)
-        self._open = self._reduced.add(self._open, before_kg * open_mass, mass_kg * open_mass, at_c, added)
-        noise = np.zeros(N)
-        noise[LOWER:S] = heat_sd**2 + _COLD_HEAT_SD**2 + (_SOLID_J_KG_K * sd_k) ** 2
-        self._metal = added if self._metal is None else mixed(self._metal, before_kg, added, mass_kg)
-        self._belief = belief_of(points, noise)
-        self._entered_kg += mass_kg
+        super().put_in(mass_kg, charge)
         self._dipped = False
 
     def pour(self) -> None:
         """The metal was poured: the pot is taken to be empty."""
-        self._metal, self._entered_kg, self._drained, self._dipped = None, 0.0, True, False
+        super().pour()
+        self._drained, self._dipped = True, False
 
     def dip(self, metal_c: float) -> None:
         """Correct the belief by a dip reading, °C.

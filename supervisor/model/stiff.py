@@ -1,0 +1,100 @@
+"""The stiff filter: what the reading should be one second ahead, by furnace and power, for the watches.
+
+It follows the firing like the estimate, but once a second and for one thing alone: the innovation, which is the reading
+less what was expected of it. A healthy furnace keeps its means near zero; heat that nobody ordered, heat that does not
+come, an open lid and a sensor on its way out all pull them away within half a minute.
+
+A filter that goes on learning would explain a fault away, so its factors are frozen as soon as a watch speaks.
+"""
+
+from math import isfinite
+from typing import NamedTuple
+
+from supervisor.furnace.description import FurnaceDescription
+from supervisor.metal.charge import Charge
+from supervisor.model.carried import Carried
+from supervisor.model.learned import Model
+from supervisor.model.outset import MASS, S
+
+WINDOWS_S = (10, 30, 120)
+_SIZE = 128  # a power of two over the longest window
+
+
+class Quiet(NamedTuple):
+    """Times in which the reading says little of the power, s: no innovation is reckoned meanwhile."""
+
+    start_s: int = 300  # a cold sheath is late, and its first minutes follow nothing
+    lid_s: int = 180  # after the lid was shut
+    addition_s: int = 600  # after metal was put in, poured, or weighed again
+    charged_warm_s: int = 900  # after a start with cold metal in a warm pot
+
+
+QUIET = Quiet()
+
+
+class Stiff(Carried):
+    """Follows one firing from its start, second by second."""
+
+    def __init__(
+        self, furnace: FurnaceDescription, model: Model | None, *, reading_c: float, charge: Charge | None, warm: bool
+    ) -> None:
+        super().__init__(furnace, model, reading_c=reading_c, charge=charge)
+        self._quiet_s = QUIET.charged_warm_s if warm else QUIET.start_s
+        self._sums = [0.0] * _SIZE  # running, so that a mean is one subtraction
+        self._reckoned = 0  # seconds in a row with an innovation
+
+    def go_on(self, reading_c: float | None, power_w: float, *, lid_open: bool) -> None:
+        """One second more with this mean power. reading_c None: there is none.
+
+        Raises:
+            ValueError: a number that is none.
+            LinAlgError: the belief fell apart; of no use from here on.
+        """
+        if not (isfinite(power_w) and (reading_c is None or isfinite(reading_c))):
+            raise ValueError(f"the stiff filter was given reading {reading_c}, power {power_w}")
+        self._carry(power_w, lid_open=lid_open, dt_s=1.0)
+        if lid_open:
+            self._hush(QUIET.lid_s)
+        innovation_k = None if reading_c is None else self._read(reading_c, 1.0)
+        if self._quiet_s > 0:
+            self._quiet_s -= 1
+        elif innovation_k is not None:
+            at = self._reckoned + 1
+            self._sums[at % _SIZE] = self._sums[(at - 1) % _SIZE] + innovation_k
+            self._reckoned = at
+
+    def mean_k(self, window_s: int) -> float | None:
+        """Mean innovation over the last seconds, K; None while they are not all reckoned."""
+        if self._reckoned < window_s:
+            return None
+        return (self._sums[self._reckoned % _SIZE] - self._sums[(self._reckoned - window_s) % _SIZE]) / window_s
+
+    def put_in(self, mass_kg: float, charge: Charge | None) -> None:
+        """Metal goes into the pot, at the room's temperature. charge: None if nobody knows what it is.
+
+        Raises:
+            ValueError: mass_kg out of range.
+        """
+        super().put_in(mass_kg, charge)
+        self._hush(QUIET.addition_s)
+
+    def pour(self) -> None:
+        """The metal was poured: the pot is taken to be empty."""
+        super().pour()
+        self._hush(QUIET.addition_s)
+
+    def weigh(self, mass_kg: float) -> None:
+        """The charge was weighed again: it is so much from now on."""
+        self._entered_kg = mass_kg
+        self._hush(QUIET.addition_s)
+
+    def freeze(self) -> None:
+        """A watch has spoken: what is learned of the furnace moves no more in this firing."""
+        self._learns[S:MASS] = 0.0
+
+    def _hush(self, seconds: int) -> None:
+        self._quiet_s = max(self._quiet_s, seconds)
+        self._reckoned, self._sums[0] = 0, 0.0
+
+
+__all__ = ["QUIET", "WINDOWS_S", "Quiet", "Stiff"]

@@ -20,7 +20,7 @@ TOP_LEVEL = {
     "README.md", "DEVELOPERS.md", "pyproject.toml", "supervisor", "web", "hardware", "tests", "systemd", "docs",
 }  # fmt: skip
 VENDORED = ("web/static/vendor/uplot-1.6.32", "tests/browser/vendor/axe-core-4.14.1")
-UNITS = ("meltkeeper.service", "meltkeeper-web.service")
+UNITS = ("meltkeeper.service", "meltkeeper-web.service", "meltkeeper-messenger.service")
 IMPORTED_AS = {
     "adafruit-circuitpython-max31855": "adafruit_max31855",
     "sqlite-utils": "sqlite_utils",

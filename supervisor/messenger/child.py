@@ -38,7 +38,7 @@ def send(address: str, title: str, body: str) -> tuple[bool, str]:
     post = library.Apprise(asset=asset)
     with library.LogCapture(level=logging.WARNING, fmt="%(message)s") as said:
         if not post.add(address):
-            return False, "the address is not understood"
+            return False, "the address is not understood, or its service needs a package that is not installed"
         ok = bool(post.notify(title=title, body=body, body_format=library.NotifyFormat.TEXT))
         words = "" if ok else said.getvalue()
     return ok, "" if ok else without_secrets(words, address) or "the service did not take it"

@@ -8,8 +8,8 @@ from typing import Any
 from supervisor.firing.commands import Answer, Command
 from supervisor.firing.profile_file import profile_from_text
 from supervisor.furnace.file import read_furnace
-from supervisor.link.equipment import equipment
 from supervisor.link.client import SOCKET_NAME, Link
+from supervisor.link.equipment import equipment
 from supervisor.link.server import LinkServer
 from tests.end_to_end.site import until
 from tests.web.snapshots import STOPPED, Snapshot, made
@@ -27,6 +27,7 @@ class Scripted:
         )
         self.asked: list[Command] = []
         self.answer: tuple[bool, str] | None = (True, "Taken.")  # None: it never answers
+        self.on_command: Callable[[], object] | None = None  # what happens after the next command, once
         self.heard: Callable[[], float | None] | None = None  # monotonic_s of the newest snapshot that the pages know
         self.snapshot = made(snapshot)
         self._client = Link(data / SOCKET_NAME)
@@ -85,6 +86,9 @@ class Scripted:
                 self.asked.append(ticket.command)
                 if self.answer:
                     self.link.answer(ticket, Answer(ticket.command.by.id, *self.answer), self.snapshot["epoch"])
+                if (happens := self.on_command) is not None:
+                    self.on_command = None
+                    threading.Thread(target=happens).start()
             turn += 1
             with self._lock:
                 if self._turning and turn % 20 == 0:

@@ -11,7 +11,6 @@ from supervisor.link.client import Answer, LinkSilent
 from supervisor.messenger import words
 from supervisor.messenger.contacts import FILE_NAME, Contact, key, masked, read_contacts
 from supervisor.messenger.decide import Heard, Message, decide
-from supervisor.messenger.ear import Ear
 from supervisor.messenger.kept import Store
 from supervisor.messenger.post import Carrier, Child, Outcome, Post
 from supervisor.refusal import InputRefused
@@ -25,6 +24,19 @@ MOST_REPORTS = 50
 CODE_LETTERS = "23456789ABCDEFGHJKMNPQRSTUVWXYZ"
 CODE_LENGTH = 6
 TEST = "test"
+
+
+class Hearing(Protocol):
+    """What the messenger listens with: see `ear`."""
+
+    @property
+    def heard(self) -> tuple[Mapping[str, Any] | None, float]:
+        """The newest snapshot, and real seconds since the supervisor said something new."""
+        ...
+
+    def close(self) -> None:
+        """Stop listening."""
+        ...
 
 
 class Taker(Protocol):
@@ -41,7 +53,7 @@ class Messenger:
     def __init__(
         self,
         data: Path,
-        ear: Ear,
+        ear: Hearing,
         link: Taker,
         say: Callable[[str], None],
         *,

@@ -27,7 +27,7 @@ class Scripted:
         )
         self.asked: list[Command] = []
         self.answer: tuple[bool, str] | None = (True, "Taken.")  # None: it never answers
-        self.on_command: Callable[[], object] | None = None  # what happens after the next command, once
+        self.on_command: Callable[[], None] | None = None  # what happens after the next command, once
         self.heard: Callable[[], float | None] | None = None  # monotonic_s of the newest snapshot that the pages know
         self.snapshot = made(snapshot)
         self._client = Link(data / SOCKET_NAME)

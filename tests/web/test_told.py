@@ -79,8 +79,7 @@ def test_a_code_is_asked_for_only_when_a_test_waits_for_it(phone: Browser, furna
 
 def test_a_test_is_asked_of_the_supervisor_and_its_end_is_awaited(phone: Browser, furnace: Scripted) -> None:
     furnace.show(STOPPED, reach=reach(contact(tested=4)))
-    answers = []
-    furnace.on_command = lambda: answers.append(furnace.show(STOPPED, reach=reach(contact(tested=5, code_waits=True))))
+    furnace.on_command = lambda: furnace.show(STOPPED, reach=reach(contact(tested=5, code_waits=True)))
     answer = phone.post("/settings/test", data={"contact": "Ada"})
     assert (answer.status_code, answer.location) == (303, "/settings#told")
     asked = furnace.asked[-1]

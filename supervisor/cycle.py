@@ -23,6 +23,7 @@ from supervisor.firing.firing import Firing
 from supervisor.firing.governor import RULE, BoostLimits
 from supervisor.firing.heat import regulate, use_energy
 from supervisor.firing.outputs import act
+from supervisor.firing.pair import see_pair
 from supervisor.firing.permissives import cold_check_passes
 from supervisor.firing.power import see_power
 from supervisor.firing.states import LIVE, State
@@ -34,7 +35,7 @@ from supervisor.watches import WATCHES, Watch
 from supervisor.watches.belief import believe, first_belief
 from supervisor.watches.finding import Finding
 from supervisor.watches.history import History
-from supervisor.watches.view import Belief, Log, View
+from supervisor.watches.view import Belief, Innovations, Log, View
 
 ASKED: dict[State, tuple[Watch, ...]] = {s: tuple(w for w in WATCHES if s in w.states) for s in State}
 ASKED_BETWEEN: dict[State, tuple[Watch, ...]] = {
@@ -76,6 +77,11 @@ class Memory:
     def adviser(self) -> Adviser:
         """What the model says of the firing in progress."""
         return self.firing.adviser
+
+    @property
+    def innovations(self) -> Innovations | None:
+        """How far the reading runs from what is expected of it; None, or means of None, while that is not reckoned."""
+        return self.firing.adviser.follow.innovations
 
     @property
     def epoch(self) -> int:
@@ -148,6 +154,7 @@ def look(memory: Memory, sample: Sample, dt_s: float) -> Turn:
     see_power(turn, relay=memory.outputs.relay, dt_s=dt_s)
     if turn.second:
         proofs.follow(turn, memory.history)
+        see_pair(turn, memory.history)
     notice(turn, _second_mean_c(memory) if turn.second else None)
     if turn.second:
         solid.see(turn, _second_mean_c(memory), memory.history)
@@ -208,6 +215,7 @@ def judge(memory: Memory, turn: Turn) -> None:
         gap_s,
         turn.sample.board,
         turn.sample.sensors[1] if len(turn.sample.sensors) > 1 else None,
+        memory.innovations,
     )
     asked = ASKED[state] if turn.second else ASKED_BETWEEN[state]
     findings: list[Finding] = []

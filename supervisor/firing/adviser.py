@@ -10,6 +10,7 @@ from math import sqrt
 from typing import NamedTuple
 
 from supervisor.firing.feed_forward import FeedForward
+from supervisor.firing.follow import CANNOT, Follow
 from supervisor.firing.meter import Meter
 from supervisor.firing.profile import Profile
 from supervisor.furnace.description import FurnaceDescription
@@ -34,9 +35,6 @@ LOOKS_EVERY_S = (30.0, 300.0)
 
 LIGHTER = 0.85
 """The boost may have the energy of so much of the entered mass: a charge lighter than entered ends it in time."""
-
-CANNOT = (ArithmeticError, ValueError)
-"""What numerical work raises when it cannot go on; numpy's LinAlgError is a ValueError."""
 
 
 class Act(NamedTuple):
@@ -76,6 +74,7 @@ class Adviser:
     doubt: str = ""  # why nothing can be reckoned in this firing any more
     residual_k: float | None = None  # measured less expected, one step ahead
     meter: Meter = field(default_factory=Meter)
+    follow: Follow = field(default_factory=Follow)  # the stiff filter, for the watches
     _first_kwh: float | None = None
     _estimator: Estimator | None = None
     _began: tuple[float, Charge | None, bool] | None = None
@@ -112,6 +111,7 @@ class Adviser:
         """What is prepared is forecast; what was reckoned of the firing before is over."""
         reading_c = ROOM_C if last_c is None else last_c
         self._estimator = self._began = self.estimate = self.residual_k = None
+        self.follow.end()
         self.no_minutes()
         self._acts, self._fed, self._again, self.doubt = [], [], deque(), ""
         self.model = None if self.plain else self.adopted
@@ -140,11 +140,13 @@ class Adviser:
         """Heat is allowed: from now on the metal is reckoned with."""
         self._began, self.meter = (reading_c, charge, drained), Meter()
         self._estimator = self._made(reading_c, charge, drained)
+        self.follow.begin(self.furnace, self.model, reading_c, charge, learned=not self.no_boost)
 
     def act(self, kind: str, value: float = 0.0) -> None:
         """Something was done to the metal, or a sensor is in doubt (`freeze`): taken with the next step."""
         if self._began is not None:
             self._acts.append(Act(kind, value))
+            self.follow.act(kind, value)
 
     def weighed_again(self, mass_kg: float) -> None:
         """The charge was weighed again: everything is reckoned anew from the start, a little in each cycle."""
@@ -155,12 +157,14 @@ class Adviser:
             return
         self._began = (reading_c, replace(charge, mass_kg=mass_kg), drained)
         self._estimator, self.doubt = self._made(*self._began), ""
+        self.follow.weighed_again(mass_kg)
         self._again = deque(step._replace(acts=_without_additions(step.acts)) for step in self._fed)
         self.estimate = None
         self.no_minutes()
 
     def second(self, reading_c: float | None, power_w: float, dt_s: float, *, lid_open: bool) -> bool:
         """Take one second; True when the estimator has gone on with it."""
+        self.follow.second(reading_c, power_w, lid_open=lid_open)
         self._reading_c = reading_c  # the step's last second: a mean would be two seconds late
         self._sum_j += power_w * dt_s
         self._sum_s += dt_s

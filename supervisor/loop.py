@@ -12,6 +12,7 @@ from typing import Any, Protocol
 from hardware.clock import monotonic_s, utc_ms
 from hardware.ports import CYCLE_S, FurnaceHardware, OutputFault
 from supervisor.cycle import Memory, cycle
+from supervisor.firing.aftermath import clock_found
 from supervisor.firing.commands import By, Command, Stop
 from supervisor.firing.states import LIVE, State
 from supervisor.learner import Learner
@@ -147,6 +148,8 @@ class Loop:
         reach = self._memory.firing.reach
         reach.real_s = self._now_s()
         reach.utc_ms = self._now_utc_ms() if trusted or self._memory.backend == "simulated" else None
+        if reach.utc_ms is not None and self._memory.firing.aftermath is not None:
+            clock_found(self._memory.firing, self._sampled_s, reach.utc_ms)
 
     def _after(self, sampled_s: float, *, trusted: bool | None) -> None:
         """What is done when the furnace has been told: show, compare clocks, look after the helpers."""

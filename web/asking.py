@@ -142,11 +142,23 @@ def _acknowledge(form: Form, units: Units) -> Message:
     return {"command": "acknowledge"}
 
 
+def _shelve(form: Form, units: Units) -> Message:
+    reason = form.get("reason", "").strip()
+    if not reason:
+        raise ValueError("why is empty; allowed: 1 to 300 characters")
+    return {
+        "command": "shelve",
+        "alarm": form.get("alarm", "")[:100] or "?",
+        "minutes": number(form, "minutes", "min"),
+        "reason": reason[:300],
+    }
+
+
 def _reset(form: Form, units: Units) -> Message:
     found = form.get("found", "").strip()
     if not found:
         raise ValueError("What was found is empty; allowed: 1 to 500 characters. Look first, then say it.")
-    return {"command": "reset", "found": found}
+    return {"command": "reset", "found": found, "looked": form.get("looked", ""), "seen": form.get("seen", "")}
 
 
 MESSAGES: Mapping[str, Callable[[Form, Units], Message]] = {
@@ -154,8 +166,12 @@ MESSAGES: Mapping[str, Callable[[Form, Units], Message]] = {
     "hold": lambda form, units: {"command": "hold"},
     "resume": lambda form, units: {"command": "resume", "epoch": _whole(form, "epoch")},
     "acknowledge": _acknowledge,
+    "silence": lambda form, units: {"command": "silence"},
+    "shelve": _shelve,
+    "unshelve": lambda form, units: {"command": "unshelve", "alarm": form.get("alarm", "")[:100] or "?"},
     "reset": _reset,
     "note": _note,
+    "attend": lambda form, units: {"command": "attend", "task": _whole(form, "task"), "band": _whole(form, "band")},
     "raise": _raise,
     "heard": lambda form, units: {"command": "told", "what": "heard"},
 }

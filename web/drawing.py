@@ -7,6 +7,7 @@ from typing import Any, TypeVar
 from jinja2 import Environment
 
 from supervisor.alarms.cautions import Caution, cautions
+from supervisor.alarms.rhythm import BURSTS
 from web import words
 from web.bench import Bench
 from web.config import WebConfig
@@ -15,7 +16,7 @@ from web.profiles import ProfileFile, profile_files
 from web.view import Reader, View
 
 LOOK_AGAIN_S = 2.0  # at the profile folder
-NOW = ("who", "head", "acts", "figs", "asks", "levers", "doing", "tb", "stop")
+NOW = ("who", "head", "signs", "back", "acts", "figs", "asks", "levers", "doing", "tb", "stop")
 OTHER = ("who", "oneline", "foot")
 
 T = TypeVar("T")
@@ -38,6 +39,7 @@ def add_words(env: Environment) -> None:
         "day",
     ):
         env.filters[name] = getattr(words, name)
+    env.globals["bursts"] = {str(priority): list(burst) for priority, burst in BURSTS.items()}
 
 
 class Drawer:

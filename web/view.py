@@ -5,14 +5,19 @@ promises and prompts are withdrawn, over 30 s the numbers go.
 """
 
 from dataclasses import dataclass
+from math import ceil
 from typing import Any, NamedTuple
 
 from web import words
 from web.book import Units
 from web.feed import Moment
+from web.signs import Sign, sign_of
 
 PALE_S, OLD_S, GONE_S = 3.0, 10.0, 30.0
 MOST_ACTS = 3
+NOW_S = 60.0  # an act with no more time than this is wanted now
+IN_THIS_MELT = 3  # a priority
+CALLS_FOR_A_SIGN = frozenset({"phone", "sounder", "second contact", "hold", "end"})
 LIVE_STATES = frozenset({"starting", "running", "holding", "held", "completing"})
 _POTS = ("begun", "1", "2", "3", "nearly")
 
@@ -109,19 +114,48 @@ class View:
 
     @property
     def alarms(self) -> list[dict[str, Any]]:
-        """The alarms, first cause first, then by priority."""
-        return sorted(self.s["alarms"], key=lambda alarm: (not alarm["first_out"], alarm["priority"]))
+        """The alarms, the most urgent in sight first; what only followed comes last."""
+        return sorted(
+            self.s["alarms"],
+            key=lambda alarm: (alarm["folded"], alarm["priority"], alarm["act_within_s"], not alarm["first_out"]),
+        )
+
+    @property
+    def told(self) -> list[dict[str, Any]]:
+        """The alarms that stand for themselves."""
+        return [alarm for alarm in self.alarms if not alarm["folded"]] or self.alarms
+
+    @property
+    def followers(self) -> list[dict[str, Any]]:
+        """The alarms that followed from another."""
+        return [alarm for alarm in self.alarms if alarm not in self.told]
 
     @property
     def acts(self) -> list[dict[str, Any]]:
         """At most three alarms that ask for an act, each act once."""
-        first = {alarm["act"]: alarm for alarm in reversed(self.alarms) if alarm["act"]}
-        return [alarm for alarm in self.alarms if first.get(alarm["act"]) is alarm][:MOST_ACTS]
+        first = {alarm["act"]: alarm for alarm in reversed(self.told) if alarm["act"]}
+        return [alarm for alarm in self.told if first.get(alarm["act"]) is alarm][:MOST_ACTS]
+
+    def how_soon(self, alarm: dict[str, Any]) -> str:
+        """How much time is left for its act: 'now', 'within 9 min', 'in this melt'."""
+        if alarm["act_within_s"] <= NOW_S or alarm["act_left_s"] <= 0.0:
+            return "now"
+        if alarm["priority"] == IN_THIS_MELT:
+            return "in this melt"
+        return f"within {words.duration(60.0 * ceil(alarm['act_left_s'] / 60.0))}"
 
     @property
     def unseen(self) -> bool:
         """An alarm stands that nobody has acknowledged."""
         return any("unacknowledged" in alarm["state"] for alarm in self.s["alarms"])
+
+    @property
+    def sound(self) -> dict[str, Any] | None:
+        """What the page lets a person hear: the alarm that sounds, or, with priority 0, that a sign is wanted."""
+        alarm: dict[str, Any] | None = self.s["sound"]
+        if alarm is None and self.s["attendance"]["stage"] in CALLS_FOR_A_SIGN:
+            return {"priority": 0, "for_s": self.s["monotonic_s"]}
+        return alarm
 
     @property
     def missing(self) -> int:
@@ -131,7 +165,7 @@ class View:
     @property
     def speaking(self) -> list[dict[str, Any]]:
         """The watches that have something to say."""
-        return [watch for watch in self.s["watches"] if watch["speaks"]]
+        return list(self.s["watches"]["speak"])
 
     @property
     def metal(self) -> dict[str, Any] | None:
@@ -156,7 +190,12 @@ class View:
             if self.metal["quarters"] is None:
                 return "unknown"
             return {"solid": "solid", "liquid": "liquid"}.get(self.metal["phase"], _POTS[self.metal["quarters"]])
-        if self.s["may_be_liquid"] or self.s["left_open"]:
+        left = self.s["aftermath"]
+        if self.s["may_be_liquid"] or (left is not None and left["metal"]["state"] != "solid"):
+            return "unknown"
+        if left is not None:
+            return "solid"
+        if self.s["left_open"]:
             return "unknown"
         if self.s["charge"] is not None:
             return "solid"
@@ -171,6 +210,18 @@ class View:
         """A part of the headline as this reader reads it: with the hour it names, in the unit of their choice."""
         hour = words.hour(self.at_utc_ms(self.s["headline"]["in_s"]))
         return words.in_units(text.replace("{hour}", hour), self.units)
+
+    @property
+    def next_sign(self) -> str:
+        """When the next sign is due, as the headline says it."""
+        h = self.s["headline"]
+        hour = words.hour(self.at_utc_ms(h["next_sign_in_s"]))
+        return words.in_units(str(h["next_sign"]).replace("{hour}", hour), self.units)
+
+    @property
+    def sign(self) -> Sign:
+        """The sign that somebody is there."""
+        return sign_of(self.s, lambda in_s: words.hour(self.at_utc_ms(in_s)))
 
     def seconds_left(self, until_s: float) -> int:
         """Process time until a moment of the snapshot's clock, never negative."""

@@ -29,14 +29,14 @@ class FurnaceGone(ConnectionError):
 class _Line:
     """A connection that speaks JSON, a line each way."""
 
-    def __init__(self, path: Path, client: str) -> None:
+    def __init__(self, path: Path, client: str, **more: str | None) -> None:
         self.path = path
         self._unread = b""
         self._socket = socket.socket(socket.AF_UNIX)
         self._socket.settimeout(LONGEST_WAIT_S)
         try:
             self._socket.connect(str(path))
-            self.welcome = self.ask({"client": client})
+            self.welcome = self.ask({"client": client, **more})
         except FurnaceGone:
             self._socket.close()
             raise
@@ -114,16 +114,19 @@ class ConnectedFurnace:
         path: Path,
         wiring: Wiring,
         *,
+        log_key: str | None = None,
         now_s: Callable[[], float] = clock.monotonic_s,
         sleep_s: Callable[[float], None] = clock.sleep_s,
     ) -> None:
         """Connect and open the lines, which drives every output off as opening a real pin does.
 
+        log_key: of the log that this supervisor writes; the furnace remembers it for the next one.
+
         Raises:
             FurnaceGone: nobody listens there, or another supervisor has this furnace.
             ValueError: that furnace has another number of sensors than the wiring.
         """
-        self._line = _Line(path, "supervisor")
+        self._line = _Line(path, "supervisor", log=log_key)
         sensors = self._line.welcome["sensors"]
         if sensors != len(wiring.sensors):
             self._line.close()
@@ -139,6 +142,17 @@ class ConnectedFurnace:
         self._lines = Lines(wiring, self._board.factory)
         for line in OUTPUT_LINES:  # the last supervisor may have left one high
             self._tell_output(line, False)
+
+    @property
+    def clock_name(self) -> str:
+        """Names the clock of this furnace's process: its times mean nothing to another's."""
+        return f"-{self._line.welcome['clock']}"
+
+    @property
+    def watched_with(self) -> str | None:
+        """Key of the log that its supervisor before this one wrote; None: there was none."""
+        key: str | None = self._line.welcome["log"]
+        return key
 
     @property
     def name(self) -> str:

@@ -4,7 +4,8 @@ A Unix socket takes two kinds of clients; each says first, on one line of JSON, 
 
 `{"client": "bench"}`: then messages and answers as in `bench.py`, a line each.
 
-`{"client": "supervisor"}`: one at a time. The answer is `{"ok": true, "time_s", "sensors", "pulses"}`, then it
+`{"client": "supervisor", "log": KEY}`: one at a time. The answer is `{"ok": true, "time_s", "sensors", "pulses",
+"clock", "log"}`: the name of this furnace's clock, and the key of the log that its last supervisor wrote. Then it
 
 - sends `{"line": "relay", "level": true}` at each change of an output pin, as it happens;
 - sends `{"next": true}` when its cycle is over, and is then sent one sample, at the next point of the 250 ms grid:
@@ -21,6 +22,7 @@ from collections import deque
 from collections.abc import Callable
 from pathlib import Path
 from typing import IO, Any
+from uuid import uuid4
 
 from hardware import clock
 from hardware.lines import OUTPUT_LINES
@@ -87,6 +89,8 @@ class _Host:
         self._slow_until_s = clock.monotonic_s()
         self._lamp_on_s = float("-inf")
         self._stand_in: StandIn | None = None
+        self._clock = uuid4().hex[:12]  # names this furnace's clock, which begins anew with the process
+        self._log_key: str | None = None  # of the last supervisor's log
         self._selector = selectors.DefaultSelector()
         listener.setblocking(False)
         self._selector.register(listener, selectors.EVENT_READ)
@@ -173,6 +177,7 @@ class _Host:
             return False
         self._supervisor = client
         client.answer = self._supervise
+        watched_with, self._log_key = self._log_key, message.get("log") or self._log_key
         furnace = self._furnace
         return client.send(
             {
@@ -180,6 +185,8 @@ class _Host:
                 "time_s": furnace.time_s,
                 "sensors": len(furnace.chips),
                 "pulses": furnace.energy_pulses,
+                "clock": self._clock,
+                "log": watched_with,
             }
         )
 

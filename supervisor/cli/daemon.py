@@ -4,6 +4,7 @@ import signal
 import sqlite3
 from collections.abc import Sequence
 from contextlib import ExitStack, closing
+from dataclasses import replace
 from functools import partial
 from importlib.metadata import version
 from pathlib import Path
@@ -12,13 +13,10 @@ from uuid import uuid4
 import click
 
 from hardware.clock import monotonic_s, sleep_s, utc_ms
-from hardware.ports import FurnaceHardware, OutputFault
+from hardware.ports import OutputFault
 from hardware.simulated.client import ConnectedFurnace, FurnaceGone
-from supervisor.cycle import first_memory
-from supervisor.firing.aftermath import take_over
+from supervisor.begin import begin
 from supervisor.firing.profile_file import profile_from_text
-from supervisor.firing.reach import remember
-from supervisor.firing.telling import EVENT as TOLD
 from supervisor.furnace.description import FurnaceDescription
 from supervisor.furnace.file import read_furnace
 from supervisor.learner import Learner
@@ -27,20 +25,18 @@ from supervisor.link.equipment import equipment
 from supervisor.link.server import LinkServer
 from supervisor.logbook import aftermath
 from supervisor.logbook.directory import DataDirectory, open_directory
-from supervisor.logbook.earlier import earlier_run
-from supervisor.logbook.learning import models, was_drained
-from supervisor.logbook.left_open import found_open
 from supervisor.logbook.place import default_directory
 from supervisor.logbook.reading import open_log
 from supervisor.logbook.records import Record
+from supervisor.logbook.restarts import Counter
 from supervisor.logbook.scribe import Scribe
 from supervisor.loop import Loop, LoopFault, take_precedence
-from supervisor.model.cooling import slowest_cooling
 from supervisor.notify import Notifier
 from supervisor.refusal import InputRefused
 
 SIMULATED = "simulated"
 FURNACE_WITHIN_S = 5.0
+ANOTHER_LOG = "This furnace was last watched with another log; what it did since then is unknown."
 
 
 @click.command()
@@ -72,14 +68,16 @@ def command(furnace: str, data: Path | None, furnace_socket: Path | None) -> Non
     with open_directory(
         data or default_directory(description.name), backend=SIMULATED, furnace=description.name
     ) as kept:
-        hardware = _connected(furnace_socket, description)
+        hardware = _connected(furnace_socket, description, kept.identity.key)
+        if hardware.watched_with not in (None, kept.identity.key):
+            kept = replace(kept, past=kept.past or ANOTHER_LOG)
         try:
             _supervise(hardware, description, kept, Learner(furnace, kept.path))
         except (FurnaceGone, OutputFault, LoopFault, sqlite3.Error, OSError) as error:
             raise click.ClickException(f"Everything was switched off: {error}") from error
 
 
-def _connected(path: Path, furnace: FurnaceDescription) -> ConnectedFurnace:
+def _connected(path: Path, furnace: FurnaceDescription, log_key: str) -> ConnectedFurnace:
     """The simulated furnace at a socket, which may be starting at the same moment.
 
     Raises:
@@ -88,54 +86,62 @@ def _connected(path: Path, furnace: FurnaceDescription) -> ConnectedFurnace:
     until_s = monotonic_s() + FURNACE_WITHIN_S
     while True:
         try:
-            return ConnectedFurnace(path, furnace.wiring)
+            return ConnectedFurnace(path, furnace.wiring, log_key=log_key)
         except (FurnaceGone, ValueError) as error:
             if not isinstance(error.__cause__, FileNotFoundError | ConnectionRefusedError) or monotonic_s() >= until_s:
                 raise InputRefused(f"The simulated furnace cannot be used: {error}.") from error
         sleep_s(0.05)
 
 
-def _supervise(hardware: FurnaceHardware, furnace: FurnaceDescription, kept: DataDirectory, learner: Learner) -> None:
+def _supervise(hardware: ConnectedFurnace, furnace: FurnaceDescription, kept: DataDirectory, learner: Learner) -> None:
     """Put the parts together and turn. Whatever happens on the way, the outputs end off."""
     asked: list[int] = []
     for number in (signal.SIGTERM, signal.SIGINT):
         signal.signal(number, lambda which, _: asked.append(which))
     read_profile = partial(profile_from_text, source_name="profile", furnace=furnace)
-    boot = Path("/proc/sys/kernel/random/boot_id").read_text(encoding="ascii").strip()
+    boot = f"{Path('/proc/sys/kernel/random/boot_id').read_text(encoding='ascii').strip()}{hardware.clock_name}"
+    counter = Counter(kept.path)
     with ExitStack() as parts:
         parts.callback(hardware.close)
+        begun_again = counter.begin(boot, monotonic_s())
         scribe = parts.enter_context(Scribe(kept, boot_id=boot, utc_ms=utc_ms, threaded=True))
-        with open_log(kept.path) as log:
-            earlier, known, next_firing_id = earlier_run(log), models(log, furnace), log.next_firing_id()
-            told, drained = log.events_of(TOLD), was_drained(log)
         told_once = equipment(furnace)
         link = parts.enter_context(closing(LinkServer(kept.path / SOCKET_NAME, read_profile, equipment=told_once)))
         notifier = parts.enter_context(closing(Notifier()))
-        sample = hardware.sample()
-        memory = first_memory(
-            furnace,
-            backend=hardware.name,
-            monotonic_s=sample.monotonic_s,
-            next_firing_id=next_firing_id,
-            left_open=None,
-            knowing=known.adopted,
-            commissioning=known.commissioning,
-        )
-        trusted = hardware.name == SIMULATED or bool(sample.board.clock_trusted)
-        now = aftermath.Now(boot, sample.monotonic_s, utc_ms(), trusted)
-        left = aftermath.left_by(earlier, now, furnace, drained=drained)
-        take_over(memory.firing, memory.alarms, left)
-        memory.firing.cooling.slowest = slowest_cooling(furnace, known.adopted)
-        scribe.put([*found_open(earlier.left), *aftermath.begins_with(earlier, now)])
+        with open_log(kept.path) as log:
+            begun = begin(
+                log,
+                furnace,
+                hardware.sample(),
+                backend=hardware.name,
+                boot_id=boot,
+                utc_ms=utc_ms(),
+                restarts=begun_again.restarts,
+                too_often=begun_again.too_often,
+            )
+        scribe.put(begun.records)
 
         def after_reset(t_ms: int) -> Sequence[Record]:
-            return aftermath.after_reset(earlier, t_ms)
+            counter.end_well()
+            return aftermath.after_reset(begun.earlier, t_ms)
 
-        for event in told:
-            remember(memory.firing.reach, event["detail"])
-        labels = {"boot": boot, "run": uuid4().hex, "version": version("meltkeeper")}
+        labels = {
+            "boot": boot,
+            "run": uuid4().hex,
+            "version": version("meltkeeper"),
+            "restarts": begun_again.restarts,
+        }
         parts.callback(learner.close)
-        loop = Loop(hardware, memory, scribe, link, notifier, labels=labels, after_reset=after_reset, learner=learner)
+        loop = Loop(
+            hardware,
+            begun.memory,
+            scribe,
+            link,
+            notifier,
+            labels=labels,
+            after_reset=after_reset if begun.memory.firing.left_open is not None else None,
+            learner=learner,
+        )
         take_precedence()
         loop.run(lambda: bool(asked))
-
+        counter.end_well()

@@ -55,6 +55,8 @@ _PARTS = {
     "hard-cap": Part.LIMITER,
     "sensor-reversed": Part.SENSOR,
     "sensor-noisy": Part.SENSOR,
+    "power-at-rest": Part.RELAY,
+    "relay-proof": Part.RELAY,
     "sensors-disagree": Part.SENSOR,
     "cold-junction-hot": Part.SENSOR,
 }
@@ -166,6 +168,18 @@ def see(turn: Turn) -> None:
         firing.to_prove -= {Part.LIMITER}
         firing.limiter_opened = False
         turn.event("proved", {"part": Part.LIMITER.value, "by": "its line opened and closed again"})
+        firing.change()
+
+
+def clock_found(firing: Firing, now_s: float, utc_ms: int) -> None:
+    """The clock is trusted now: an outage of 'at least' gets its length, if its beginning has a label."""
+    found = firing.aftermath
+    if found is None or not found.at_least or found.ended_utc_ms is None:
+        return
+    lasted_s = (utc_ms - found.ended_utc_ms) / 1000.0 - (now_s - found.back_s)
+    if lasted_s >= 0.0:
+        found.lasted_s, found.at_least = lasted_s, False
+        firing.cooling.heated_s = min(firing.cooling.heated_s, found.back_s - lasted_s)
         firing.change()
 
 

@@ -101,7 +101,7 @@ def _(command: c.Start, turn: Turn) -> Outcome:
         pulses_at_start=turn.sample.energy_pulses,
         allowance_wh=firing.prepared_allowance_wh,
         longest_s=profile.longest_s,
-        walk=setpoint.begin(profile, reading_c),
+        walk=setpoint.begin(profile, reading_c, gentle=firing.gentle),
         gate=Gate(limit_of(profile.charge)),
         began_c=reading_c,
         learned_allowance=not firing.adviser.no_boost,
@@ -131,6 +131,7 @@ def _opened(turn: Turn, run: Run) -> FiringOpened:
         "longest_s": run.longest_s,
         "allowance_wh": run.allowance_wh,
         "gate_c": run.gate.limit_c,
+        "gentle": run.walk.gentle,
         "forecast": None if adviser.forecast is None else adviser.forecast.as_object(),
         "model": None if adviser.model is None else {"learned_from": list(adviser.model.learned_from)},
     }

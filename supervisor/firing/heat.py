@@ -56,7 +56,7 @@ def regulate(
     end_c = min(run.walk.target_c - run.lowered_k + run.boost.moved_k, ceiling_c)
     waits = firing.state is State.RUNNING and run.walk.waits_for == "the reading" and firing.setpoint_c < end_c
     if waits and reading_c < firing.setpoint_c - BEHIND_K:
-        moved = run.walk.rate_c_per_s  # a ramp that waits for the reading still wants its heat
+        moved = run.walk.climbs_c_per_s  # a ramp that waits for the reading still wants its heat
     ramp = min(max(moved, -run.walk.rate_c_per_s), run.walk.rate_c_per_s)
     aim = Aim(firing.setpoint_c, ramp, end_c)
     over_s = slope_over_s(reading_c)

@@ -190,6 +190,7 @@ def _record(facts: Facts) -> tuple[Permissive, ...]:
             "Every earlier firing has its closing record." if left is None else left,
             "" if left is None else "Look at the furnace, say what was found, then hold the button 3 s.",
         ),
+        *_to_be_proved(firing),
         Permissive(
             "log can be written",
             written,
@@ -211,3 +212,22 @@ def _record(facts: Facts) -> tuple[Permissive, ...]:
             "" if firing.prepared else "Choose a profile.",
         ),
     )
+
+
+def _to_be_proved(firing: Firing) -> list[Permissive]:
+    """Parts that a trip was about. The sensor's proof is the cold check; the start test proves relay and contactor."""
+    parts = {part.value for part in firing.to_prove}
+    found = []
+    if "limiter" in parts:
+        found.append(
+            Permissive(
+                "limiter proved",
+                False,
+                "The limiter has tripped, and its line has not been seen to open and to close again since.",
+                "Trip the limiter by its test button, or by unplugging its sensor, then reset it by hand.",
+            )
+        )
+    if parts & {"relay", "contactor"}:
+        reason = "The start test proves relay and contactor before any heat; if it cannot, nothing heats."
+        found.append(Permissive("relay and contactor proved", True, reason, ""))
+    return found

@@ -12,6 +12,10 @@ SLOWEST_RETURN_C_PER_S = 300.0 / 3600.0
 """How fast a setpoint comes back to a hold where no ramp before it had a rate."""
 
 
+GENTLE_C_PER_S, GENTLE_BELOW_C = 300.0 / 3600.0, 500.0
+"""So slowly a pot is heated that nobody knows to be drained, after a firing that was cut short (our choice)."""
+
+
 @dataclass(slots=True)
 class Walk:
     """Where the setpoint is. Changed by `advance` alone, once a second of process time or faster."""
@@ -23,6 +27,14 @@ class Walk:
     rate_c_per_s: float = SLOWEST_RETURN_C_PER_S  # of the ramp in progress, or of the last one
     waits_for: str | None = None
     word_given: bool = False
+    gentle: bool = False  # below GENTLE_BELOW_C it climbs slowly, whatever the profile says
+
+    @property
+    def climbs_c_per_s(self) -> float:
+        """How fast it may rise where it is."""
+        if self.gentle and self.setpoint_c < GENTLE_BELOW_C:
+            return min(self.rate_c_per_s, GENTLE_C_PER_S)
+        return self.rate_c_per_s
 
     @property
     def done(self) -> bool:
@@ -38,9 +50,9 @@ class Walk:
         return self.setpoint_c
 
 
-def begin(profile: Profile, reading_c: float) -> Walk:
-    """Start at the reading."""
-    walk = Walk(profile, 0, reading_c)
+def begin(profile: Profile, reading_c: float, *, gentle: bool = False) -> Walk:
+    """Start at the reading. gentle: nobody knows what is in the pot."""
+    walk = Walk(profile, 0, reading_c, gentle=gentle)
     _enter(walk)
     return walk
 
@@ -78,7 +90,10 @@ def ahead(walk: Walk) -> list[tuple[float, float]]:
                 rate = (segment.to_c - from_c) / segment.duration_s
             elif number:
                 rate = _rate(segment, at_c)
-            at_s += abs(segment.to_c - at_c) / rate
+            slow_k = (
+                max(0.0, min(segment.to_c, GENTLE_BELOW_C) - at_c) if walk.gentle and rate > GENTLE_C_PER_S else 0.0
+            )
+            at_s += slow_k / GENTLE_C_PER_S + (abs(segment.to_c - at_c) - slow_k) / rate
             at_c = segment.to_c
         else:
             at_s += max(0.0, segment.duration_s - (0.0 if number else walk.in_segment_s))
@@ -135,11 +150,10 @@ def _along_hold(walk: Walk, segment: Hold, dt_s: float, reading_c: float, ceilin
 
 
 def _move(walk: Walk, to_c: float, dt_s: float) -> None:
-    step = walk.rate_c_per_s * dt_s
     if to_c > walk.setpoint_c:
-        walk.setpoint_c = min(to_c, walk.setpoint_c + step)
+        walk.setpoint_c = min(to_c, walk.setpoint_c + walk.climbs_c_per_s * dt_s)
     else:
-        walk.setpoint_c = max(to_c, walk.setpoint_c - step)
+        walk.setpoint_c = max(to_c, walk.setpoint_c - walk.rate_c_per_s * dt_s)
 
 
 def _next(walk: Walk) -> None:

@@ -17,6 +17,9 @@ SOLID_BELOW_C = 120.0
 """A chamber that reads so little holds nothing liquid. Under an open lid the reading falls long before the metal: in
 a small furnace it read 205 °C while the last of an alloy froze (simulated), and alloys freeze as low as 477 °C."""
 
+TOO_HOT_C = 400.0
+"""Nothing cools so slowly that its chamber still reads this much when the slowest cooling is over."""
+
 BELIEVED_AFTER_S = 1200.0
 """So long after the last heat no reading says it: nothing freezes so fast, but a probe slips out in a moment."""
 
@@ -79,4 +82,6 @@ def _certain(turn: Turn, second_c: float | None) -> bool:
         cooling.hottest_c = max(cooling.hottest_c, turn.furnace.limiter_c + HOTTER_K)
     elif second_c is not None and second_c < SOLID_BELOW_C and now_s - cooling.heated_s >= BELIEVED_AFTER_S:
         return True
+    if second_c is not None and second_c >= TOO_HOT_C:
+        return False  # whatever a clock says of the time that has passed
     return now_s >= cooling.solid_from_s

@@ -249,6 +249,12 @@ def _is_contact(value: object) -> bool:
     )
 
 
+def _reset(by: By, fields: Fields, read: ReadProfile) -> Reset:
+    looked = fields.text("looked", 100, least=0) if "looked" in fields else ""
+    seen = fields.text("seen", 500, least=0, one_line=False) if "seen" in fields else ""
+    return Reset(by, fields.text("found", 500, one_line=False), looked, seen)
+
+
 _LEAST_K, _MOST_K = 0.1, 2000.0
 
 _COMMANDS: Mapping[str, tuple[tuple[str, ...], Callable[[By, Fields, ReadProfile], Command]]] = {
@@ -265,7 +271,7 @@ _COMMANDS: Mapping[str, tuple[tuple[str, ...], Callable[[By, Fields, ReadProfile
     "silence": ((), lambda by, fields, read: Silence(by)),
     "shelve": (("alarm", "minutes", "reason"), _shelve),
     "unshelve": (("alarm",), lambda by, fields, read: Unshelve(by, fields.text("alarm", 100))),
-    "reset": (("found",), lambda by, fields, read: Reset(by, fields.text("found", 500, one_line=False))),
+    "reset": (("found", "looked", "seen"), _reset),
     "note": (("kind", "epoch", "mass_kg", "temperature_c", "text"), _note),
     "adopt": (("model", "firing_id", "takes", "objections", "at_furnace", "against", "note"), _adopt),
     "told": (("what", "contact", "note", "code", "contacts"), _told),

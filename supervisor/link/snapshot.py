@@ -14,7 +14,7 @@ from supervisor.firing.profile import Profile, segment_sentence, top_hold_c
 from supervisor.firing.setpoint import ahead
 from supervisor.firing.states import HEATED, State
 from supervisor.firing.turn import Turn
-from supervisor.link import alarms, metal
+from supervisor.link import aftermath, alarms, metal
 from supervisor.link.aftermath import perhaps_liquid
 from supervisor.link.attendance import attendance
 from supervisor.link.headline import headline
@@ -58,6 +58,7 @@ def snapshot(memory: Memory) -> dict[str, Any]:
         **_now(memory, turn),
         **_firing_and_plan(memory),
         **metal.parts(memory),
+        **aftermath.parts(memory),
         **_asked_and_said(memory, turn),
         "inputs": inputs,
     }

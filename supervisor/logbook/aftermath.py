@@ -50,7 +50,10 @@ def left_by(earlier: Earlier, now: Now, furnace: FurnaceDescription, *, drained:
     latched, sentence = _latched(earlier, now), _sentence(earlier, now)
     aftermath = None if sentence is None else _what_happened(earlier, now)
     metal = earlier.metal
-    if metal is None or metal.poured or metal.found_solid:
+    unknown = any(each.watch == PAST_UNKNOWN for each in latched)
+    if unknown:
+        liquid, heated_s, hottest_c, doubted = not drained, now.monotonic_s, furnace.limiter_c + HOTTER_K, False
+    elif metal is None or metal.poured or metal.found_solid:
         liquid, heated_s, hottest_c, doubted = False, float("-inf"), 0.0, False
     else:
         doubted = bool(metal.findings & DOUBTS_THE_SENSOR) or metal.no_reading

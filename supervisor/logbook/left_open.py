@@ -1,9 +1,9 @@
 """Firings that an earlier run of the supervisor left without a closing record."""
 
-from collections.abc import Mapping, Sequence
-from typing import Any, NamedTuple
+from collections.abc import Sequence
+from typing import NamedTuple
 
-from supervisor.logbook.records import AlarmRow, EventRow, FiringClosed
+from supervisor.logbook.records import EventRow, FiringClosed
 
 FOUND_OPEN = "found without closing record"
 """Kind of the event by which a later run of the supervisor records that a firing was never closed."""
@@ -37,17 +37,3 @@ def closed_after_reset(left: Sequence[LeftOpen]) -> list[FiringClosed]:
     """What ends the wait of such firings, once the reset at the furnace was given: closed as interrupted."""
     cause = FOUND_OPEN
     return [FiringClosed(firing.firing_id, firing.last_t_ms, "interrupted", cause, {}) for firing in left]
-
-
-def past_unknown(standing: Sequence[Mapping[str, Any]]) -> str | None:
-    """Why the past counts as a trip that nobody has reset, in a sentence; from the alarms that stand in the log."""
-    return next((alarm["evidence"] for alarm in standing if alarm["watch"] == PAST_UNKNOWN), None)
-
-
-def past_reset(standing: Sequence[Mapping[str, Any]], *, t_ms: int, who: str) -> list[AlarmRow]:
-    """What ends the alarms of an unknown past, once the reset at the furnace was given."""
-    return [
-        AlarmRow(None, t_ms, alarm["alarm"], PAST_UNKNOWN, "reset", alarm["priority"], alarm["evidence"], True, who)
-        for alarm in standing
-        if alarm["watch"] == PAST_UNKNOWN
-    ]

@@ -14,9 +14,10 @@ import pytest
 from supervisor.logbook import database
 from supervisor.logbook import directory as data_directory
 from supervisor.logbook.directory import open_directory
-from supervisor.logbook.left_open import PAST_UNKNOWN, past_reset, past_unknown
+from supervisor.logbook.left_open import PAST_UNKNOWN
 from supervisor.logbook.place import LOCK_FILE, default_directory, is_being_written
 from supervisor.logbook.reading import open_log
+from supervisor.logbook.records import AlarmRow
 from supervisor.refusal import InputRefused
 from tests.supervisor.logbook import query, scribe_of
 
@@ -168,8 +169,9 @@ def test_a_lost_past_stands_as_an_alarm_until_it_is_reset(home: Path, lose: obje
             pass
         assert standing(home) == [PAST_UNKNOWN]
     with scribe_of(home) as scribe, open_log(home) as log:
-        assert sentence in str(past_unknown(log.standing_alarms()))
-        scribe.put(past_reset(log.standing_alarms(), t_ms=1000, who="the button"))
+        (row,) = log.standing_alarms()
+        assert sentence in row["evidence"]
+        scribe.put([AlarmRow(None, 1000, row["alarm"], PAST_UNKNOWN, "reset", 1, row["evidence"], True, "the button")])
     assert standing(home) == []
     assert past_of(home) is None
 

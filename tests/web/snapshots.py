@@ -5,7 +5,24 @@ from typing import Any
 
 Snapshot = dict[str, Any]
 
-COMMANDS = ("prepare", "start", "hold", "resume", "stop", "acknowledge", "reset", "note", "lower", "raise", "adopt", "told")
+COMMANDS = (
+    "prepare",
+    "start",
+    "hold",
+    "resume",
+    "stop",
+    "acknowledge",
+    "silence",
+    "shelve",
+    "unshelve",
+    "reset",
+    "note",
+    "lower",
+    "raise",
+    "adopt",
+    "attend",
+    "told",
+)
 
 
 NOTES = ("addition", "skim", "dip reading", "all molten", "pour", "go on", "mass", "remark")
@@ -23,7 +40,8 @@ def notes(*allowed: str) -> list[dict[str, Any]]:
 
 
 def headline(before: str, key: str, after: str, tone: str, in_s: float | None = None) -> dict[str, Any]:
-    return {"before": before, "key": key, "after": after, "tone": tone, "in_s": in_s}
+    said = {"before": before, "key": key, "after": after, "tone": tone, "in_s": in_s}
+    return {**said, "next_sign": "", "next_sign_in_s": None}
 
 
 AT_WORK = notes("addition", "skim", "dip reading", "all molten", "pour", "mass", "remark")
@@ -34,11 +52,7 @@ def commands(*allowed: str, why: str = "Nothing is running.") -> list[dict[str, 
     return [{"name": name, "allowed": name in may, "why": "" if name in may else why} for name in COMMANDS]
 
 
-WATCHES = [
-    {"id": "sensor-open", "title": "Sensor circuit broken", "speaks": False, "fitted": True},
-    {"id": "heat-without-rise", "title": "Heat without rise", "speaks": False, "fitted": True},
-    {"id": "tray-wet", "title": "Metal under the pot", "speaks": False, "fitted": False},
-]
+WATCHES: dict[str, Any] = {"count": 50, "speak": []}
 
 PERMISSIVES = [
     {"name": "sensor answers", "met": True, "reason": "The sensor reads.", "mend": ""},
@@ -78,6 +92,8 @@ STOPPED: Snapshot = {
     "gate": {"state": "none", "limit_c": None, "open_until_s": None, "in_s": None},
     "at_temperature_s": None,
     "may_be_liquid": False,
+    "aftermath": None,
+    "reset_needs": [],
     "question": None,
     "permissives": [
         *PERMISSIVES,
@@ -85,6 +101,9 @@ STOPPED: Snapshot = {
     ],
     "commands": commands("prepare"),
     "alarms": [],
+    "shelved": [],
+    "sound": None,
+    "silent_s": 0.0,
     "watches": WATCHES,
     "prepared": None,
     "notes": notes(),
@@ -94,6 +113,22 @@ STOPPED: Snapshot = {
     "model": None,
     "forecast": None,
     "pot_drained": False,
+    "attendance": {
+        "number": 0,
+        "stage": "none",
+        "sentence": "",
+        "act": "",
+        "tell": "",
+        "due_s": None,
+        "hold_s": None,
+        "end_s": None,
+        "period_s": None,
+        "last_by": None,
+        "phone_left": 0,
+        "only_presses": False,
+        "why_no_phone": "",
+        "task": None,
+    },
     "inputs": {"lid": "closed", "mirror": "open"},
     "left_open": None,
     "run": "r1",
@@ -186,6 +221,69 @@ HEATING = made(
     prepared=None,
 )
 
+WATCHED = made(
+    HEATING,
+    headline={**HEATING["headline"], "next_sign": "Next sign by {hour}.", "next_sign_in_s": 1260.0},
+    attendance={
+        **HEATING["attendance"],
+        "number": 1,
+        "stage": "not due",
+        "sentence": "The last sign came from the button at the furnace.",
+        "due_s": 6260.0,
+        "hold_s": 6560.0,
+        "end_s": 7160.0,
+        "period_s": 1800.0,
+        "last_by": "press",
+        "phone_left": 3,
+    },
+)
+
+SIGN_ASKED = made(
+    WATCHED,
+    epoch=18,
+    headline=headline("All solid. Are you", "there?", "Tap what you see, or press, before {hour}.", "wanted", 240.0),
+    attendance={
+        **WATCHED["attendance"],
+        "stage": "asked",
+        "sentence": "Is somebody there?",
+        "act": "Tap the band that the chamber is in, or press the button at the furnace.",
+        "due_s": 5240.0,
+        "hold_s": 5540.0,
+        "end_s": 6140.0,
+        "task": {
+            "number": 4,
+            "sentence": "In which of these is the chamber now?",
+            "choices": [
+                {"band": 0, "low_c": 186, "high_c": 246},
+                {"band": 1, "low_c": 246, "high_c": 306},
+                {"band": 2, "low_c": 306, "high_c": 366},
+            ],
+        },
+    },
+    commands=commands("hold", "note", "attend"),
+)
+
+PRESS_DUE = made(
+    SIGN_ASKED,
+    epoch=19,
+    headline=headline("Overdue. Go to the furnace and", "press:", "held from {hour}.", "act", 250.0),
+    attendance={
+        **SIGN_ASKED["attendance"],
+        "stage": "phone",
+        "sentence": "A sign is due that somebody is there.",
+        "act": "Go to the furnace and press its button.",
+        "tell": "first",
+        "due_s": 4950.0,
+        "hold_s": 5250.0,
+        "end_s": 5850.0,
+        "phone_left": 0,
+        "only_presses": True,
+        "why_no_phone": "A phone has answered as often in a row as it may: now only a press at the furnace counts.",
+        "task": None,
+    },
+    commands=commands("hold", "note"),
+)
+
 GATE = made(
     HEATING,
     epoch=8,
@@ -224,6 +322,39 @@ LIQUID = made(
     profile={**PROFILE, "waits_for": "your word: go on"},
 )
 
+
+def alarm(watch: str, **changes: Any) -> dict[str, Any]:
+    """One alarm as docs/link.md has it."""
+    return {
+        "id": f"{watch}/1",
+        "watch": watch,
+        "group": f"{watch}/1",
+        "folded": False,
+        "first_out": True,
+        "priority": 1,
+        "state": "unacknowledged",
+        "acknowledged": False,
+        "latched": True,
+        "sentence": "The sensor wire broke.",
+        "consequence": "Still hot inside; nobody knows how hot.",
+        "act": "Switch off at the wall, then look at the sensor plug.",
+        "act_within_s": 600.0,
+        "act_left_s": 598.0,
+        "evidence": "open circuit bit in 4 of 4 frames",
+        "since_s": 4998.0,
+        "stale": False,
+        "chatters": False,
+        "may_shelve": False,
+        "why_not_shelved": "What ends a firing cannot be shelved.",
+        **changes,
+    }
+
+
+def follower(watch: str, of: str, **changes: Any) -> dict[str, Any]:
+    """An alarm that only followed another."""
+    return alarm(watch, group=f"{of}/1", folded=True, first_out=False, **changes)
+
+
 TRIPPED = made(
     HEATING,
     epoch=11,
@@ -233,32 +364,44 @@ TRIPPED = made(
     setpoint_c=None,
     duty=0.0,
     heat={"allowed": False, "off": "proved", "sentence": "No heat: a trip waits for its reset."},
-    commands=commands("reset", why="A trip waits for its reset."),
+    commands=commands("reset", "silence", why="A trip waits for its reset."),
+    sound={"priority": 1, "for_s": 2.0},
     alarms=[
-        {
-            "id": "no-reading/2",
-            "watch": "no-reading",
-            "priority": 1,
-            "state": "unacknowledged",
-            "first_out": False,
-            "sentence": "No reading for 1 s.",
-            "consequence": "Nobody knows how hot it is.",
-            "act": "Keep the lid shut.",
-            "evidence": "4 frames without a value",
-            "since_s": 4999.0,
-        },
-        {
-            "id": "sensor-open/1",
-            "watch": "sensor-open",
-            "priority": 1,
-            "state": "unacknowledged",
-            "first_out": True,
-            "sentence": "The sensor wire broke.",
-            "consequence": "Still hot inside; nobody knows how hot.",
-            "act": "Switch off at the wall, then look at the sensor plug.",
-            "evidence": "open circuit bit in 4 of 4 frames",
-            "since_s": 4998.0,
-        },
+        alarm(
+            "no-reading",
+            first_out=False,
+            group="sensor-open/1",
+            sentence="No reading for 1 s.",
+            consequence="Nobody knows how hot it is.",
+            act="Keep the lid shut.",
+            evidence="4 frames without a value",
+            since_s=4999.0,
+        ),
+        alarm("sensor-open"),
+        follower("limiter", "sensor-open", sentence="The over-temperature limiter opened: believe it."),
+    ],
+)
+
+HELD_BY_LOG = made(
+    HEATING,
+    epoch=12,
+    state="held",
+    held="watch",
+    headline=headline("Held by a", "watch:", "The log cannot be written.", "wanted"),
+    commands=commands("note", "silence", "shelve", why="What held it is still there."),
+    sound={"priority": 2, "for_s": 2.0},
+    alarms=[
+        alarm(
+            "log-behind",
+            priority=2,
+            latched=False,
+            sentence="The log cannot be written.",
+            consequence="No heat is ordered while what happens cannot be kept.",
+            act="Free some room on the card.",
+            evidence="oldest event waits for 9 s",
+            may_shelve=True,
+            why_not_shelved="",
+        )
     ],
 )
 
@@ -267,8 +410,12 @@ ALL = {
     "idle": IDLE,
     "starting": STARTING,
     "heating": HEATING,
+    "watched": WATCHED,
+    "sign asked": SIGN_ASKED,
+    "press due": PRESS_DUE,
     "gate": GATE,
     "held": HELD,
     "liquid": LIQUID,
     "tripped": TRIPPED,
+    "held by the log": HELD_BY_LOG,
 }

@@ -1,0 +1,57 @@
+"""How a supervisor begins on a log: stopped, and with everything that the runs before it have left."""
+
+from typing import NamedTuple
+
+from hardware.ports import Sample
+from supervisor.cycle import Memory, first_memory
+from supervisor.firing.aftermath import take_over
+from supervisor.firing.reach import remember
+from supervisor.firing.telling import EVENT as TOLD
+from supervisor.furnace.description import FurnaceDescription
+from supervisor.logbook import aftermath
+from supervisor.logbook.earlier import Earlier, earlier_run
+from supervisor.logbook.learning import models, was_drained
+from supervisor.logbook.left_open import found_open
+from supervisor.logbook.reading import Log
+from supervisor.logbook.records import Record
+from supervisor.model.cooling import SlowestCooling, slowest_cooling
+
+
+class Begun(NamedTuple):
+    """A supervisor at its first moment."""
+
+    memory: Memory
+    earlier: Earlier  # for what is to be written after the reset: `supervisor.logbook.aftermath.after_reset`
+    records: list[Record]  # to be written now
+
+
+def begin(
+    log: Log,
+    furnace: FurnaceDescription,
+    sample: Sample,
+    *,
+    backend: str,
+    boot_id: str,
+    utc_ms: int,
+    restarts: int = 0,
+    too_often: bool = False,
+    slowest: SlowestCooling | None = None,
+) -> Begun:
+    """Begin. sample: the furnace now. slowest: how its metal cools, where that is known already."""
+    earlier, known = earlier_run(log), models(log, furnace)
+    memory = first_memory(
+        furnace,
+        backend=backend,
+        monotonic_s=sample.monotonic_s,
+        next_firing_id=log.next_firing_id(),
+        left_open=None,
+        knowing=known.adopted,
+        commissioning=known.commissioning,
+    )
+    trusted = backend == "simulated" or bool(sample.board.clock_trusted)
+    now = aftermath.Now(boot_id, sample.monotonic_s, utc_ms, trusted, restarts, too_often)
+    take_over(memory.firing, memory.alarms, aftermath.left_by(earlier, now, furnace, drained=was_drained(log)))
+    memory.firing.cooling.slowest = slowest or slowest_cooling(furnace, known.adopted)
+    for event in log.events_of(TOLD):
+        remember(memory.firing.reach, event["detail"])
+    return Begun(memory, earlier, [*found_open(earlier.left), *aftermath.begins_with(earlier, now)])

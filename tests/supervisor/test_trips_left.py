@@ -1,0 +1,313 @@
+"""A trip and a firing that was cut stand after every restart until somebody presses at the furnace."""
+
+import shutil
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import pytest
+
+from supervisor.firing import commands as c
+from supervisor.firing.aftermath import REACTIONS, Ended, Part, part_of
+from supervisor.firing.presses import Asked
+from supervisor.firing.states import State
+from supervisor.logbook import database
+from supervisor.logbook.directory import IDENTITY_FILE, open_directory
+from supervisor.logbook.reading import open_log
+from supervisor.refusal import InputRefused
+from tests.supervisor.furnace_at_hand import bake, names
+from tests.supervisor.restarted import Kept
+
+
+@pytest.fixture
+def kept(tmp_path: Path) -> Iterator[Kept]:
+    kept = Kept(tmp_path / "data")
+    yield kept
+    kept.close()
+
+
+def tripped(kept: Kept) -> Kept:
+    """An emergency stop in a firing; killed in the very cycle that saw it."""
+    kept.start(bake())
+    kept.furnace.emergency_stop(True)
+    kept.run_until(lambda: "emergency-stop" in kept.alarms(), 2.0)
+    kept.kill()
+    kept.furnace.emergency_stop(False)
+    kept.pass_without(3.0)
+    return kept
+
+
+def looked_at(kept: Kept) -> None:
+    """Somebody says what was found, and holds the button."""
+    assert kept.send(c.Reset(kept.by(), "the button was hit by mistake")).accepted
+    kept.run_until(lambda: kept.asked is Asked.RESET, 5.0)
+    kept.hold_button()
+
+
+def lose_the_log(kept: Kept) -> None:
+    for file in kept.data.glob("furnace.db*"):
+        file.unlink()
+
+
+def empty_the_log(kept: Kept) -> None:
+    for file in kept.data.glob("furnace.db-*"):
+        file.unlink()
+    (kept.data / database.FILE_NAME).write_bytes(b"")
+
+
+def lose_the_identity(kept: Kept) -> None:
+    (kept.data / IDENTITY_FILE).unlink()
+
+
+def put_a_backup_back(kept: Kept) -> None:
+    for file in kept.data.glob("furnace.db*"):
+        file.unlink()
+    for file in kept.data.with_name("backup").glob("furnace.db*"):
+        shutil.copy(file, kept.data)
+
+
+def keep(kept: Kept) -> None:
+    pass
+
+
+@pytest.mark.parametrize(
+    ("lose", "named"),
+    [
+        (keep, "nobody has reset: The emergency stop was pressed"),
+        (lose_the_log, "The log was missing"),
+        (empty_the_log, "The log was missing"),
+        (lose_the_identity, "was missing beside the log"),
+        (put_a_backup_back, "The log is an older copy"),
+    ],
+)
+def test_no_way_to_restart_forgets_a_trip(kept: Kept, lose: Callable[[Kept], None], named: str) -> None:
+    kept.wait(1.0)
+    kept.copy(kept.data.with_name("backup"))
+    kept.restart()
+    tripped(kept)
+    lose(kept)
+    for _ in range(2):  # and no further restart does
+        kept.begin()
+        assert kept.state is State.STOPPED
+        refused = kept.refused_start(bake())
+        assert "A trip waits for its reset at the furnace." in refused
+        assert named in str(kept.shown()["left_open"])
+        assert {"no trip stands", "earlier firing looked at"} <= set(kept.unmet())
+        kept.kill()
+    kept.begin()
+    kept.wait(1.0)
+    looked_at(kept)
+    assert kept.shown()["left_open"] is None
+    assert not {"no trip stands", "earlier firing looked at"} & set(kept.unmet())
+    kept.restart()
+    kept.wait(1.0)
+    assert kept.shown()["left_open"] is None, "what was reset stays reset"
+    assert kept.shown()["alarms"] == []
+
+
+def test_the_directory_of_another_furnace_and_a_damaged_log_are_refused_by_name(kept: Kept) -> None:
+    tripped(kept)
+    with (
+        pytest.raises(InputRefused, match="belongs to the furnace 'bench', not to 'workshop'"),
+        open_directory(kept.data, backend="simulated", furnace="workshop"),
+    ):
+        pass
+    for file in kept.data.glob("furnace.db-*"):
+        file.unlink()
+    whole = (kept.data / database.FILE_NAME).read_bytes()
+    (kept.data / database.FILE_NAME).write_bytes(b"x" * 4096 + whole[4096:])
+    with pytest.raises(InputRefused, match="what the furnace did last is unknown"):
+        kept.begin()
+
+
+def test_the_watch_that_tripped_is_still_named_with_its_evidence(kept: Kept) -> None:
+    tripped(kept)
+    kept.begin()
+    kept.wait(1.0)
+    (alarm,) = [each for each in kept.shown()["alarms"] if each["watch"] == "emergency-stop"]
+    assert alarm["state"] == "latched, unacknowledged"
+    assert "its line reads open" in alarm["evidence"]
+    assert kept.send(c.Acknowledge(kept.by(), "emergency-stop/1")).accepted
+    kept.restart()
+    kept.wait(1.0)
+    (alarm,) = [each for each in kept.shown()["alarms"] if each["watch"] == "emergency-stop"]
+    assert alarm["state"] == "latched, acknowledged", "seen is seen, and resets nothing"
+    assert "no trip stands" in kept.unmet()
+
+
+def test_a_trip_that_was_closed_properly_stands_however_much_happened_since(kept: Kept) -> None:
+    kept.start(bake())
+    kept.furnace.emergency_stop(True)
+    kept.run_until(lambda: kept.state is State.ABORTED, 5.0)
+    kept.furnace.emergency_stop(False)
+    for _ in range(60):  # more than any list of latest events
+        kept.send(c.Acknowledge(kept.by(), None))
+    for _ in range(10):
+        assert kept.send(c.Reset(kept.by(), "nothing yet")).accepted  # asked, never pressed
+        kept.wait(62.0)
+    kept.restart()
+    kept.wait(1.0)
+    assert "trip" in str(kept.shown()["left_open"])
+    assert "emergency-stop" in names(kept.shown()["alarms"])
+    assert kept.memory.firing.aftermath is not None
+    assert kept.memory.firing.aftermath.ended is Ended.TRIP
+
+
+def test_a_reset_that_leaves_something_latched_clears_nothing_across_a_restart(kept: Kept) -> None:
+    kept.start(bake())
+    kept.inject("contactor_welded")
+    kept.stop()
+    kept.run_until(lambda: "contactor-stuck" in kept.alarms(), 5.0)
+    kept.restart()
+    kept.wait(1.0)
+    assert kept.state in (State.ABORTING, State.ABORTED)
+    assert kept.memory.alarms.latched
+    kept.restart()
+    kept.wait(1.0)
+    assert "contactor-stuck" in names(kept.shown()["alarms"])
+    assert "no trip stands" in kept.unmet()
+
+
+def test_a_firing_that_was_cut_is_closed_as_interrupted_by_the_press_alone(kept: Kept) -> None:
+    kept.start(bake())
+    kept.restart()
+    kept.wait(1.0)
+    assert names(kept.shown()["alarms"]) == ["cut-short"]
+    with open_log(kept.data) as log:
+        assert [firing.firing_id for firing in log.left_open()] == [1]
+    looked_at(kept)
+    with open_log(kept.data) as log:
+        assert log.left_open() == []
+        assert log.firing(1).state == "interrupted"
+
+
+# --- the reset ----------------------------------------------------------------------------------------------------
+
+
+def stuck(kept: Kept) -> Kept:
+    """A trip that says keep away, whose cause was mended afterwards."""
+    kept.start(bake())
+    kept.inject("contactor_welded")
+    kept.stop()
+    kept.run_until(lambda: "contactor-stuck" in kept.alarms(), 5.0)
+    kept.furnace.mend("contactor_welded")
+    kept.run_until(lambda: kept.state is State.ABORTED, 5.0)
+    return kept
+
+
+@pytest.mark.parametrize("restarted", [False, True])
+def test_a_trip_that_says_keep_away_asks_who_looked_and_what_was_seen(kept: Kept, *, restarted: bool) -> None:
+    stuck(kept)
+    if restarted:
+        kept.restart()
+        kept.wait(1.0)
+    assert kept.shown()["reset_needs"] == ["found", "looked", "seen"]
+    refused = kept.send(c.Reset(kept.by(), "it was welded"))
+    assert not refused.accepted
+    assert "who looked" in refused.sentence
+    assert not kept.send(c.Reset(kept.by(), "it was welded", looked="Ada")).accepted
+    assert kept.send(c.Reset(kept.by(), "it was welded", "Ada", "tips burnt, contactor changed")).accepted
+    kept.run_until(lambda: kept.asked is Asked.RESET, 5.0)
+    kept.hold_button()
+    assert not kept.memory.alarms.latched
+    (row,) = kept.events("reset")
+    assert (row.detail["looked"], row.detail["seen"]) == ("Ada", "tips burnt, contactor changed")
+    assert row.detail["to_prove"] == ["contactor"]
+    assert row.where == "furnace"
+
+
+@pytest.mark.parametrize("where", ["page", "command line", "furnace", "local terminal"])
+def test_no_reset_works_without_the_edges_of_the_button(kept: Kept, where: str) -> None:
+    tripped(kept)
+    kept.begin()
+    kept.wait(1.0)
+    for _ in range(3):
+        assert kept.send(c.Reset(c.By(where, where, where), "looked at")).accepted  # asks, and replaces nothing
+        kept.wait(1.0)
+        kept.furnace.press(1.0)  # too short
+        kept.wait(63.0)
+        assert kept.memory.alarms.latched
+        assert kept.shown()["left_open"] is not None
+    kept.furnace.inject("button_stuck")
+    assert kept.send(c.Reset(c.By(where, where, where), "taped")).accepted
+    kept.wait(70.0)
+    assert kept.memory.alarms.latched
+
+
+def test_a_press_before_the_question_or_without_what_was_found_resets_nothing(kept: Kept) -> None:
+    tripped(kept)
+    kept.begin()
+    kept.wait(1.0)
+    assert not kept.send(c.Reset(kept.by(), "  ")).accepted
+    kept.hold_button()
+    assert kept.memory.alarms.latched
+    kept.furnace.press(12.0)
+    kept.wait(1.0)
+    assert kept.send(c.Reset(kept.by(), "looked at")).accepted  # the button is held while it is asked
+    kept.wait(14.0)
+    assert kept.memory.alarms.latched
+
+
+@pytest.mark.parametrize("watch", sorted(name for name, reaction in REACTIONS.items() if reaction.latch))
+def test_every_trip_about_relay_contactor_sensor_or_limiter_names_what_has_to_be_proved(watch: str) -> None:
+    of_none = {
+        "supply-lost", "emergency-stop", "loop-late", "samples-stale", "nobody-there", "tray-wet",
+    }  # fmt: skip
+    assert part_of(watch) is not None or watch in of_none, watch
+
+
+def test_the_limiter_is_proved_by_its_line_after_its_trip(kept: Kept) -> None:
+    kept.start(bake())
+    kept.furnace.trip_limiter()
+    kept.run_until(lambda: kept.state is State.ABORTED, 5.0)
+    kept.restart()  # what was seen of the line is forgotten with the program
+    kept.furnace.limiter_reset()
+    kept.wait(2.0)
+    looked_at(kept)
+    assert kept.memory.firing.to_prove == {Part.LIMITER}
+    assert "limiter proved" in kept.unmet()
+    kept.restart()
+    kept.wait(2.0)
+    assert "limiter proved" in kept.unmet()
+    kept.furnace.trip_limiter()
+    kept.wait(3.0)
+    kept.furnace.limiter_reset()
+    kept.wait(3.0)
+    assert "limiter proved" not in kept.unmet()
+
+
+def test_relay_and_contactor_are_proved_by_the_next_start_test(kept: Kept) -> None:
+    stuck(kept)
+    assert kept.send(c.Reset(kept.by(), "welded", "Ada", "changed")).accepted
+    kept.run_until(lambda: kept.asked is Asked.RESET, 5.0)
+    kept.hold_button()
+    kept.restart()
+    kept.wait(2.0)
+    assert kept.memory.firing.to_prove == {Part.CONTACTOR}
+    (proof,) = [row for row in kept.shown()["permissives"] if row["name"] == "relay and contactor proved"]
+    assert proof["met"]
+    assert "start test" in proof["reason"]
+    kept.memory.firing.cold_checked = True
+    kept.start(bake(), charged=False)
+    assert kept.memory.firing.to_prove == frozenset()
+    kept.stop()
+    kept.run_until(lambda: kept.state is State.STOPPED, 5.0)
+    kept.restart()
+    assert kept.memory.firing.to_prove == frozenset()
+
+
+# --- again and again ------------------------------------------------------------------------------------------------
+
+
+def test_a_supervisor_that_was_begun_too_often_stays_stopped_until_a_press(kept: Kept) -> None:
+    kept.restarts, kept.too_often = 4, True
+    kept.restart()
+    kept.restarts, kept.too_often = 0, False
+    for _ in range(2):
+        kept.wait(1.0)
+        assert "begun 5 times within 10 min" in str(kept.shown()["left_open"])
+        assert "stays stopped" in str(kept.shown()["left_open"])
+        assert "A trip waits for its reset" in kept.refused_start(bake())
+        kept.restart()  # it stands, though this one was not too soon
+    kept.wait(1.0)
+    looked_at(kept)
+    assert kept.shown()["left_open"] is None

@@ -15,7 +15,8 @@ from typing import NamedTuple
 ASKS_BEFORE_S = 300.0
 ASKS_BEFORE_SHARE = 0.4
 """The question is put so long before the sign is due, or this share of the period where that is less."""
-HOT_C = 600.0
+HOT_C, HOT_NO_MORE_C = 600.0, 590.0
+"""Above the one it is hot, and stays so down to the other: a reading that wobbles changes nothing."""
 ALONE_FOR_S = 60.0
 """After so long with no page that follows, a phone that answered counts as gone."""
 BAND_K = 60
@@ -128,6 +129,7 @@ class Attendance:
     _due_s: float | None = None  # without what hands and a lost phone bring forward
     _hands_s: float | None = None  # since when hands are at it
     _tasks: int = 0
+    _hot: bool = False
 
     @property
     def phone_left(self) -> int:
@@ -180,7 +182,9 @@ class Attendance:
 
     def look(self, seen: Seen, now_s: float) -> None:
         """Take the second's facts: the time starts, runs, shortens or ends."""
-        self.hazard, self.heated = hazard_of(seen), seen.heated
+        if seen.reading_c is not None:
+            self._hot = seen.reading_c > (HOT_NO_MORE_C if self._hot else HOT_C)
+        self.hazard, self.heated = hazard_of(seen, hot=self._hot), seen.heated
         if self.hazard is Hazard.NONE:
             self._due_s = self._hands_s = self.alone_s = self.task = None
             self.phone_answers = 0
@@ -246,9 +250,8 @@ class Attendance:
         self.task = task_for(self._tasks, reading_c)
 
 
-def hazard_of(seen: Seen) -> Hazard:
-    """What is at stake now."""
-    hot = seen.reading_c is not None and seen.reading_c > HOT_C
+def hazard_of(seen: Seen, *, hot: bool) -> Hazard:
+    """What is at stake now. hot: the chamber is, heated or not."""
     if seen.tripped or not (seen.heated or hot):
         return Hazard.NONE
     if seen.hands:

@@ -17,6 +17,7 @@ from tests.supervisor.furnace_at_hand import furnace_at_hand, melt
 ALLOYS = ("6082", "6061", "5083", "2024", "7075", "A356.0", "unknown")
 
 
+ENDS = ("longest-duration", "nobody-there")
 AFTERWARDS_S = 300
 """So long it is watched on after heat has ended."""
 
@@ -69,15 +70,17 @@ def drawn(seed: int) -> Unattended:
 @click.option("--seed", type=int, default=1, show_default=True, help="Seed of the first.")
 @click.option("--jobs", type=click.IntRange(1), default=2, show_default=True, help="How many at a time.")
 def main(trials: int, seed: int, jobs: int) -> None:
-    """Count the firings in which something melted, and those that did not end by their longest duration."""
+    """Count the firings in which something melted, and those that ended otherwise than by nobody there, or by time."""
     with ProcessPoolExecutor(jobs) as pool:
         found = list(pool.map(drawn, range(seed, seed + trials)))
     melted = [trial for trial in found if trial.share_molten > 0.0]
-    otherwise = [trial for trial in found if trial.why != "longest-duration"]
+    otherwise = [trial for trial in found if trial.why not in ENDS]
     click.echo(f"{trials} firings, the start's press alone: {len(melted)} melted (simulated).")
     click.echo(f"95 % one-sided bound: {poisson_upper(len(melted)) / trials:.3f} of all.")
     click.echo(f"The gate was reached in {sum(trial.reached_gate for trial in found)}.")
     click.echo(f"Least distance of the hottest metal from the solidus: {min(t.margin_k for t in found):.0f} K.")
+    for why in ENDS:
+        click.echo(f"Ended by {why}: {sum(trial.why == why for trial in found)}.")
     for trial in otherwise:
         click.echo(f"Ended otherwise: {trial}")
     sys.exit(1 if melted or otherwise else 0)

@@ -68,7 +68,7 @@ def prepare() -> Response:
     return _ask(message)
 
 
-@now.post("/<any(start, hold, resume, acknowledge, reset, note, raise, heard):name>")
+@now.post("/<any(start, hold, resume, acknowledge, silence, shelve, unshelve, reset, note, raise, heard, attend):name>")
 def command(name: str) -> Response:
     """Any other command: its form becomes a message, its answer is shown as given."""
     paired = phone()

@@ -55,6 +55,18 @@ async function ask(form, button) {
   }
   clearInterval(counting);
   setTimeout(() => { delete form.dataset.busy; }, SECOND_TAP_MS);
+  const place = document.getElementById(form.dataset.says ?? "");
+  if (place) { // what it answered may be gone in a moment: its place says what became of it, and the form goes on
+    place.textContent = `${WORD[said.answer] ?? "Not done"}. ${said.sentence}`;
+    place.dataset.answer = said.answer;
+    place.hidden = false;
+    button.innerHTML = before;
+    delete button.dataset.answer;
+    delete form.dataset.own;
+    page.redraw();
+    setTimeout(() => { place.hidden = true; }, SHOWN_MS[said.answer] ?? SHOWN_MS.refused);
+    return;
+  }
   show(said.answer, WORD[said.answer] ?? "Not done", said.sentence);
   if (said.answer === "accepted" && form.matches(".entry")) form.reset();
   if (said.answer === "accepted" && form.dataset.then) setTimeout(() => goTo(form.dataset.then), 1200);

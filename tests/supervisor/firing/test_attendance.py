@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from supervisor.firing.attendance import BAND_K, DEFAULT, Attendance, Periods, Seen, Stage, task_for
+from supervisor.firing.attendance import BAND_K, DEFAULT, Attendance, Hazard, Periods, Seen, Stage, task_for
 
 SOLID = Seen(
     heated=True,
@@ -64,6 +64,15 @@ def test_a_greater_hazard_shortens_what_is_left_and_a_smaller_one_gives_nothing_
     late = attended(until_s=1500.0)
     late.look(HOT, 1501.0)
     assert late.due_s == 1800.0  # never later than it was, and never at once
+
+
+def test_a_reading_that_wobbles_about_600_changes_nothing_each_second() -> None:
+    attendance = attended(HOT, until_s=1.0)
+    for reading_c, hazard in ((601.0, Hazard.HOT), (599.0, Hazard.HOT), (591.0, Hazard.HOT), (589.0, Hazard.HEATING)):
+        attendance.look(SOLID._replace(reading_c=reading_c), 2.0)
+        assert attendance.hazard is hazard
+    attendance.look(SOLID._replace(reading_c=599.0), 3.0)
+    assert attendance.hazard is Hazard.HEATING
 
 
 def test_an_open_lid_brings_the_sign_forward_and_a_shut_one_puts_it_back() -> None:

@@ -15,13 +15,13 @@ from tests.supervisor.furnace_at_hand import bake, furnace_at_hand, melt, runnin
 @pytest.mark.parametrize(
     ("furnace", "start_c", "seed"), [("bench", 20.0, 1), ("bench", 500.0, 2), ("workshop", 500.0, 3)]
 )
-def test_with_the_start_press_alone_nothing_melts_and_the_firing_ends_by_its_longest_duration(
+def test_with_the_start_press_alone_nothing_melts_and_the_firing_ends_by_itself(
     furnace: str, start_c: float, seed: int
 ) -> None:
     trial = unattended(furnace, seed=seed, start_c=start_c, spread=0.2, longest_h=0.4 if start_c > 400.0 else 0.8)
     assert trial.share_molten == 0.0
     assert trial.ended == "stopped"
-    assert trial.why == "longest-duration"
+    assert trial.why in ("longest-duration", "nobody-there")
     assert trial.reached_gate  # else nothing was shown
 
 
@@ -108,7 +108,7 @@ def test_with_liquid_metal_and_no_sign_it_is_held_after_five_minutes_and_ends_af
     began_s = hand.now_s
     hand.run_until(lambda: hand.state is State.HELD, 1300.0)
     assert hand.now_s - began_s == pytest.approx(1200.0, abs=3.0)
-    assert hand.alarms() == ["sign-missed"]
+    assert hand.alarms() == ["sign-due", "sign-missed"]
     hand.run_until(lambda: hand.state is State.STOPPED, 700.0)
     assert hand.now_s - began_s == pytest.approx(1800.0, abs=3.0)
     assert hand.first_cause == "nobody-there"
@@ -154,7 +154,7 @@ def test_metal_added_to_a_firing_without_metal_gets_a_gate() -> None:
     assert hand.furnace.state.metal_hottest_c < 480.0
 
 
-def test_a_firing_without_metal_asks_nobody() -> None:
+def test_a_firing_without_metal_has_no_gate_to_ask_for() -> None:
     hand = furnace_at_hand(start_c=450.0)
     hand.start(bake(to_c=600.0, rate_c_per_h=900.0, hold_s=300.0))
     hand.run_until(lambda: hand.state is State.COMPLETE, 2400.0)

@@ -1,0 +1,42 @@
+"""A furnace whose owner may go away: somebody outside can be told, and a page follows."""
+
+from dataclasses import replace
+
+from supervisor.firing import commands as c
+from supervisor.firing.attendance import Periods
+from supervisor.firing.reach import Contact, Known, Reach
+from tests.supervisor.furnace_at_hand import BENCH, FurnaceAtHand
+
+SHORT = replace(BENCH, attendance=Periods(heating_s=400.0, hot_s=200.0, hands_s=120.0))
+"""The bench with times between signs that a test can wait for."""
+
+NOON_MS = 1_767_268_800_000
+
+
+def may_go_away(hand: FurnaceAtHand) -> FurnaceAtHand:
+    """A first contact has confirmed a test message, lamp and sounder were heard at this start."""
+    ada = Contact("Ada", "first", ("invented",), (), "key")
+    known = {"Ada": Known(confirmed_key="key", confirmed_utc_ms=NOON_MS)}
+    hand.memory.firing.reach = Reach((ada,), "", known, heard=True, utc_ms=NOON_MS, reported_s=0.0)
+    hand.memory.firing.readers = 1
+    return hand
+
+
+def pages_go(hand: FurnaceAtHand) -> None:
+    """The last page is closed, or the network is down."""
+    hand.memory.firing.readers, hand.memory.firing.readers_gone_s = 0, hand.now_s
+
+
+def pages_come(hand: FurnaceAtHand) -> None:
+    """A page is open again."""
+    hand.memory.firing.readers, hand.memory.firing.readers_gone_s = 1, None
+
+
+def tap(hand: FurnaceAtHand, *, wrong: bool = False, stale: bool = False) -> c.Answer:
+    """Somebody with the page taps a band, as the snapshot offers it."""
+    task = hand.shown()["attendance"]["task"]
+    if task is None:
+        return hand.send(c.Attend(hand.by(), 0, 0))
+    here = next(each["band"] for each in task["choices"] if each["low_c"] <= hand.reading_c < each["high_c"])
+    band = (here + 1) % len(task["choices"]) if wrong else here
+    return hand.send(c.Attend(hand.by(), task["number"] - stale, band))

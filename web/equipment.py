@@ -6,7 +6,9 @@ from threading import Lock
 from typing import Any, NamedTuple, Protocol
 
 from supervisor.logbook import last
-from supervisor.logbook.reading import open_log
+from supervisor.logbook.reading import Log, open_log
+
+SPEAKS, PUT_ASIDE = "speaks", "put aside by"
 
 Answer = dict[str, Any]
 
@@ -69,39 +71,60 @@ def procedures(data: Path) -> list[Procedure]:
         InputRefused: there is a log that cannot be read.
     """
     if not (data / "furnace.db").is_file():
-        return [_never(name, words) for name, _, words in _PROCEDURES]
+        return [Procedure(kind.name, None, False, kind.words) for kind in _PROCEDURES]
     with open_log(data) as log:
-        return [_last(name, last.last_event(log, kind) if kind else None, words) for name, kind, words in _PROCEDURES]
+        return [_last(log, kind) for kind in _PROCEDURES]
+
+
+class _Kind(NamedTuple):
+    """A procedure: the event that records it, and what that event's detail must hold."""
+
+    name: str
+    event: str
+    holds: tuple[str, str | None]  # key and value; None: any
+    words: str
 
 
 _PROCEDURES = (
-    (
+    _Kind(
         "Start test",
         "start test",
+        ("passed", None),
         "At each start: both permit relays let go by themselves, the contactor opens and closes, the relay is off.",
     ),
-    ("Cold check", "cold check", "In a cold furnace hot and cold junction agree within 2.5 K."),
-    ("Relay proof", "relay proof", "The relay lets go: no current, no pulse or no rise while it is ordered off."),
-    (
+    _Kind(
+        "Cold check",
+        "start test",
+        ("passed", None),
+        "Cold, hot and cold junction agree within 2.5 K: no start without it.",
+    ),
+    _Kind(
+        "Relay proof",
+        "relay proof",
+        ("result", None),
+        "The relay lets go: no current, no pulse or no rise while it is ordered off.",
+    ),
+    _Kind(
         "Limiter proof",
-        "",
-        "The limiter opens the contactor by itself. No input can witness that it would: try it once a year, as"
-        " docs/wiring.md says, and keep the date yourself.",
+        "proved",
+        ("part", "limiter"),
+        "The limiter opened and closed again by itself. No input can witness that it would: try it once a year and keep"
+        " the date yourself; the manual's page on wiring says how.",
     ),
 )
 
 
-def _never(name: str, words: str) -> Procedure:
-    return Procedure(name, None, False, words)
-
-
-def _last(name: str, event: dict[str, Any] | None, words: str) -> Procedure:
-    if event is None:
-        return _never(name, words)
-    detail = event["detail"]
-    passed = bool(detail.get("passed", detail.get("result") == "proved"))
-    why = detail.get("why") or detail.get("evidence") or ""
-    return Procedure(name, int(event["utc_ms"]), passed, f"{words} {why[:1].upper()}{why[1:]}." if why else words)
+def _last(log: Log, kind: _Kind) -> Procedure:
+    key, value = kind.holds
+    for event in last.last_events(log, kind.event):
+        detail = event["detail"]
+        if key not in detail or value not in (None, detail[key]):
+            continue
+        passed = bool(detail.get("passed", detail.get("result", "proved") == "proved"))
+        why = str(detail.get("why") or detail.get("evidence") or "")
+        words = f"{kind.words} {why[:1].upper()}{why[1:]}." if why else kind.words
+        return Procedure(kind.name, int(event["utc_ms"]), passed, words)
+    return Procedure(kind.name, None, False, kind.words)
 
 
 def states(watches: Iterable[dict[str, Any]], snapshot: dict[str, Any]) -> dict[str, str]:
@@ -113,9 +136,9 @@ def states(watches: Iterable[dict[str, Any]], snapshot: dict[str, Any]) -> dict[
     for watch in watches:
         name = watch["id"]
         if name in speaking:
-            found[name] = "speaks"
+            found[name] = SPEAKS
         elif name in shelved:
-            found[name] = f"put aside by {shelved[name]['who']}, {shelved[name]['left_s'] / 60:.0f} min left"
+            found[name] = f"{PUT_ASIDE} {shelved[name]['who']}, {shelved[name]['left_s'] / 60:.0f} min left"
         elif not watch["fitted"]:
             found[name] = "not fitted"
         elif snapshot["state"] in watch["states"]:

@@ -2,8 +2,7 @@
 
 from typing import Any
 
-from hardware.ports import Level
-from supervisor.alarms.lifecycle import AlarmState, Standing
+from supervisor.alarms.lifecycle import Standing
 from supervisor.alarms.shelf import never_shelved
 from supervisor.alarms.texts import TEXTS
 from supervisor.cycle import Memory
@@ -82,26 +81,8 @@ def _alarm(memory: Memory, name: str, standing: Standing, ids: set[str], now_s: 
     }
 
 
-def _watches(memory: Memory) -> list[dict[str, Any]]:
-    furnace, alarms, state = memory.furnace, memory.alarms, memory.firing.state
-    unfitted = set()
-    if furnace.pulses_per_kwh is None:
-        unfitted |= {"power-without-command", "no-power"}
-    if memory.sample is not None and memory.sample.inputs.lid is Level.NOT_FITTED:
-        unfitted.add("lid")
-    found = []
-    for watch in WATCHES:
-        asked = state in watch.states
-        life = alarms.state_of(watch.id, asked=asked)
-        found.append(
-            {
-                "id": watch.id,
-                "title": TEXTS[watch.id].title,
-                "speaks": watch.id in alarms.standing and alarms.standing[watch.id].stands,
-                "fitted": watch.id not in unfitted,
-                "asked": asked,
-                "state": life.value,
-                "suppressed": life is AlarmState.SUPPRESSED,
-            }
-        )
-    return found
+def _watches(memory: Memory) -> dict[str, Any]:
+    """How many there are and which of them speak. Their titles and where each is asked: ask for `equipment`."""
+    standing = memory.alarms.standing
+    speak = [watch.id for watch in WATCHES if watch.id in standing and standing[watch.id].stands]
+    return {"count": len(WATCHES), "speak": [{"id": name, "title": TEXTS[name].title} for name in speak]}

@@ -21,11 +21,12 @@ def last_spoken(log: Log) -> dict[str, int]:
     return {str(row["watch"]): int(row["utc_ms"]) for row in (*findings, *alarms)}
 
 
-def last_event(log: Log, kind: str) -> dict[str, Any] | None:
-    """The newest event of one kind among the newest events."""
+def last_events(log: Log, kind: str, *, limit: int = 20) -> list[dict[str, Any]]:
+    """The newest events of one kind among the newest events, the newest first."""
     rows = log.rows(
-        "SELECT * FROM (SELECT * FROM event ORDER BY id DESC LIMIT ?) WHERE kind = ? ORDER BY id DESC LIMIT 1",
+        "SELECT * FROM (SELECT * FROM event ORDER BY id DESC LIMIT ?) WHERE kind = ? ORDER BY id DESC LIMIT ?",
         NEWEST_EVENTS,
         kind,
+        limit,
     )
-    return {**dict(rows[0]), "detail": json.loads(rows[0]["detail"])} if rows else None
+    return [{**dict(row), "detail": json.loads(row["detail"])} for row in rows]

@@ -2,7 +2,7 @@
 
 from flask import Blueprint, Response
 
-from web.equipment import Procedure, last_spoken, procedures, states
+from web.equipment import PUT_ASIDE, SPEAKS, Procedure, last_spoken, procedures, states
 from web.history import InputRefused
 from web.pages.show import page
 from web.parts import parts
@@ -27,6 +27,7 @@ def show() -> Response:
             fitted = mine.equipment.of(moment.snapshot["run"])
         except OSError as problem:
             trouble = str(problem)
+    now = states(fitted["watches"], moment.snapshot) if fitted and moment else {}
     return page(
         "equipment",
         "equipment.html",
@@ -34,5 +35,6 @@ def show() -> Response:
         trouble=trouble or ("" if fitted else "The supervisor does not answer."),
         spoken=spoken,
         procedures=proved,
-        states=states(fitted["watches"], moment.snapshot) if fitted and moment else {},
+        states=now,
+        noted=[name for name, state in now.items() if state == SPEAKS or state.startswith(PUT_ASIDE)],
     )

@@ -171,7 +171,7 @@ MESSAGES: Mapping[str, Callable[[Form, Units], Message]] = {
     "unshelve": lambda form, units: {"command": "unshelve", "alarm": form.get("alarm", "")[:100] or "?"},
     "reset": _reset,
     "note": _note,
-    "attend": lambda form, units: {"command": "attend", "task": _whole(form, "task"), "band": _whole(form, "band")},
+    "attend": lambda form, units: {"command": "attend", "task": _whole(form, "task"), "choice": _whole(form, "choice")},
     "raise": _raise,
     "heard": lambda form, units: {"command": "told", "what": "heard"},
 }

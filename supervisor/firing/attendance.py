@@ -19,10 +19,10 @@ HOT_C, HOT_NO_MORE_C = 600.0, 590.0
 """Above the one it is hot, and stays so down to the other: a reading that wobbles changes nothing."""
 ALONE_FOR_S = 60.0
 """After so long with no page that follows, a phone that answered counts as gone."""
-BAND_K = 60
-BANDS = 3
+RANGE_K = 60
+RANGES = 3
 EDGE_K = 15.0
-"""A task is made anew before the reading comes so near an edge of its band: nobody is to read tenths."""
+"""A task is made anew before the reading comes so near an edge of its range: nobody is to read tenths."""
 
 
 class Periods(NamedTuple):
@@ -95,21 +95,21 @@ class Seen(NamedTuple):
 
 
 class Task(NamedTuple):
-    """What a phone must answer: in which of three bands is the chamber? A wrong tap or an old one is no sign."""
+    """What a phone must answer: in which of three ranges is the chamber? A wrong tap or an old one is no sign."""
 
     number: int
-    bands: tuple[tuple[int, int], ...]  # °C, from and below
+    ranges: tuple[tuple[int, int], ...]  # °C, from and below
 
     def right(self, reading_c: float) -> int | None:
-        """Which band is the right one; None: none of them."""
-        return next((n for n, (low, high) in enumerate(self.bands) if low <= reading_c < high), None)
+        """Which range is the right one; None: none of them."""
+        return next((n for n, (low, high) in enumerate(self.ranges) if low <= reading_c < high), None)
 
 
 def task_for(number: int, reading_c: float) -> Task:
-    """The task of this number: three bands side by side, the right one at a place that varies."""
-    place = number * 7 % 11 % BANDS
-    low_c = round(reading_c) - BAND_K // 2 - place * BAND_K
-    return Task(number, tuple((low_c + n * BAND_K, low_c + (n + 1) * BAND_K) for n in range(BANDS)))
+    """The task of this number: three ranges side by side, the right one at a place that varies."""
+    place = number * 7 % 11 % RANGES
+    low_c = round(reading_c) - RANGE_K // 2 - place * RANGE_K
+    return Task(number, tuple((low_c + n * RANGE_K, low_c + (n + 1) * RANGE_K) for n in range(RANGES)))
 
 
 @dataclass(slots=True)
@@ -243,7 +243,7 @@ class Attendance:
             return
         here = None if self.task is None else self.task.right(reading_c)
         if self.task is not None and here is not None:
-            low_c, high_c = self.task.bands[here]
+            low_c, high_c = self.task.ranges[here]
             if low_c + EDGE_K <= reading_c < high_c - EDGE_K:
                 return
         self._tasks += 1

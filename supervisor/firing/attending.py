@@ -48,13 +48,13 @@ def no_sign_from_a_phone(turn: Turn) -> str:
 
 
 def tapped(command: c.Attend, turn: Turn) -> tuple[str, str]:
-    """A phone says in which band the chamber is; answer, and why not: one of the two is empty."""
+    """A phone says in which range the chamber is; answer, and why not: one of the two is empty."""
     attendance, reading_c = turn.firing.attendance, turn.belief.last_c
     task = attendance.task
     if task is None or command.task != task.number:
         return "", "That question is over. Look again, then tap."
     turn.firing.change()
-    if reading_c is None or command.band != task.right(reading_c):
+    if reading_c is None or command.choice != task.right(reading_c):
         attendance.another_task()
         return "", "The chamber is not at that temperature. Look again, then tap."
     _counts(turn, command.by)

@@ -159,11 +159,11 @@ class Raise:
 
 @dataclass(frozen=True, slots=True)
 class Attend:
-    """'I am watching': the band that the chamber is in, of those that the task offers. It can add no heat."""
+    """'I am watching': the range that the chamber is in, of those that the task offers. It can add no heat."""
 
     by: By
     task: int  # its number, from the snapshot
-    band: int  # which of its bands, from 0
+    choice: int  # which of its ranges, from 0
 
 
 @dataclass(frozen=True, slots=True)

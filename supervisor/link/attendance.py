@@ -16,7 +16,7 @@ SENTENCES = {
     Stage.END: "Nobody came: heat ends.",
 }
 PRESS = "Go to the furnace and press its button."
-TAP = "Tap the band that the chamber is in, or press the button at the furnace."
+TAP = "Tap the range that the chamber is in, or press the button at the furnace."
 HERE = "In which of these is the chamber now?"
 
 
@@ -49,5 +49,5 @@ def _sentence(known: Attendance, stage: Stage) -> str:
 
 
 def _task(task: Task) -> dict[str, Any]:
-    choices = [{"band": n, "low_c": low_c, "high_c": high_c} for n, (low_c, high_c) in enumerate(task.bands)]
+    choices = [{"choice": n, "low_c": low_c, "high_c": high_c} for n, (low_c, high_c) in enumerate(task.ranges)]
     return {"number": task.number, "sentence": HERE, "choices": choices}

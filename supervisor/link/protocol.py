@@ -276,8 +276,8 @@ _COMMANDS: Mapping[str, tuple[tuple[str, ...], Callable[[By, Fields, ReadProfile
     "adopt": (("model", "firing_id", "takes", "objections", "at_furnace", "against", "note"), _adopt),
     "told": (("what", "contact", "note", "code", "contacts"), _told),
     "attend": (
-        ("task", "band"),
-        lambda by, fields, read: Attend(by, fields.whole("task", 2**31), fields.whole("band", 99)),
+        ("task", "choice"),
+        lambda by, fields, read: Attend(by, fields.whole("task", 2**31), fields.whole("choice", 99)),
     ),
     "raise": (
         ("by_k", "epoch"),

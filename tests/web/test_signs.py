@@ -24,22 +24,22 @@ def test_where_nothing_is_wanted_nothing_is_said_of_signs(phone: Browser, furnac
         assert "next sign" not in said(look(phone, furnace, snapshot)).lower()
 
 
-def test_a_tap_on_a_band_is_sent_with_its_task(phone: Browser, furnace: Scripted) -> None:
+def test_a_tap_on_a_range_is_sent_with_its_task(phone: Browser, furnace: Scripted) -> None:
     page = said(look(phone, furnace, SIGN_ASKED))
     assert "Is somebody there?" in page
     assert "246 to 306 °C" in page
     assert re.search(r"Without one it is held at \d\d:\d\d; at \d\d:\d\d heat ends\.", page)
-    answer = phone.post("/attend", data={"task": "4", "band": "1"}, headers=JSON)
+    answer = phone.post("/attend", data={"task": "4", "choice": "1"}, headers=JSON)
     assert answer.json["answer"] == "accepted"
     (command,) = furnace.asked
     assert isinstance(command, Attend)
-    assert (command.task, command.band) == (4, 1)
+    assert (command.task, command.choice) == (4, 1)
     assert command.by.where.startswith("page")
 
 
 def test_a_tap_that_is_no_number_is_refused_before_it_is_sent(phone: Browser, furnace: Scripted) -> None:
     look(phone, furnace, SIGN_ASKED)
-    answer = phone.post("/attend", data={"task": "4", "band": "the middle one"}, headers=JSON)
+    answer = phone.post("/attend", data={"task": "4", "choice": "the middle one"}, headers=JSON)
     assert answer.json["answer"] == "refused"
     assert not furnace.asked
 

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from supervisor.firing.attendance import BAND_K, DEFAULT, Attendance, Hazard, Periods, Seen, Stage, task_for
+from supervisor.firing.attendance import RANGE_K, DEFAULT, Attendance, Hazard, Periods, Seen, Stage, task_for
 
 SOLID = Seen(
     heated=True,
@@ -174,23 +174,23 @@ def test_pages_that_have_gone_bring_the_sign_forward_after_a_phone_but_not_after
 
 
 @given(number=st.integers(1, 10_000), reading_c=st.floats(20.0, 1200.0))
-def test_a_task_has_one_right_band_and_the_reading_is_far_from_its_edges(number: int, reading_c: float) -> None:
+def test_a_task_has_one_right_range_and_the_reading_is_far_from_its_edges(number: int, reading_c: float) -> None:
     task = task_for(number, reading_c)
-    assert [high - low for low, high in task.bands] == [BAND_K] * 3
-    assert [low for low, _ in task.bands[1:]] == [high for _, high in task.bands[:-1]]
+    assert [high - low for low, high in task.ranges] == [RANGE_K] * 3
+    assert [low for low, _ in task.ranges[1:]] == [high for _, high in task.ranges[:-1]]
     right = task.right(reading_c)
     assert right is not None
-    low_c, high_c = task.bands[right]
+    low_c, high_c = task.ranges[right]
     assert low_c + 25.0 <= reading_c <= high_c - 25.0
 
 
-def test_the_right_band_is_at_another_place_from_task_to_task() -> None:
+def test_the_right_range_is_at_another_place_from_task_to_task() -> None:
     places = [task_for(number, 500.0).right(500.0) for number in range(1, 31)]
     assert {places.count(place) for place in (0, 1, 2)} <= set(range(5, 16))
     assert all(places[n : n + 3] != [places[n]] * 3 for n in range(28))
 
 
-def test_the_task_changes_before_the_reading_leaves_its_band() -> None:
+def test_the_task_changes_before_the_reading_leaves_its_range() -> None:
     attendance = attended()
     attendance.look(SOLID, 1700.0)
     first = attendance.task

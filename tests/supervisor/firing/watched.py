@@ -33,10 +33,10 @@ def pages_come(hand: FurnaceAtHand) -> None:
 
 
 def tap(hand: FurnaceAtHand, *, wrong: bool = False, stale: bool = False) -> c.Answer:
-    """Somebody with the page taps a band, as the snapshot offers it."""
+    """Somebody with the page taps a range, as the snapshot offers it."""
     task = hand.shown()["attendance"]["task"]
     if task is None:
         return hand.send(c.Attend(hand.by(), 0, 0))
-    here = next(each["band"] for each in task["choices"] if each["low_c"] <= hand.reading_c < each["high_c"])
-    band = (here + 1) % len(task["choices"]) if wrong else here
-    return hand.send(c.Attend(hand.by(), task["number"] - stale, band))
+    here = next(each["choice"] for each in task["choices"] if each["low_c"] <= hand.reading_c < each["high_c"])
+    choice = (here + 1) % len(task["choices"]) if wrong else here
+    return hand.send(c.Attend(hand.by(), task["number"] - stale, choice))

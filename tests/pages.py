@@ -6,7 +6,13 @@ from textwrap import fill
 import click
 
 from supervisor.alarms.cautions import MOMENTS, all_cautions
+from supervisor.alarms.texts import TEXTS
 from supervisor.cli import main
+from supervisor.rehearsal.drill.cases import TARGETS
+from supervisor.rehearsal.drill.words import BY
+from supervisor.watches.finding import Reaction, Then
+from supervisor.watches.row import Row
+from supervisor.watches.rows import FAMILIES
 
 WIDTH = 120
 
@@ -23,6 +29,44 @@ is not thereby harmless.
 
 The program shows each caution at the moments named beside it. This page is written from
 `supervisor/alarms/cautions.toml` by `python -m tests.pages`; a test compares the two.
+"""
+
+FAULTS_HEAD = """\
+# Faults
+
+What is known to go wrong with such a furnace, who notices it and how soon, and what cannot be noticed at all. A watch
+is one continuous check; a fault that no watch can be counted on to notice has something else beside it: a procedure, a
+refusal, another device. The table was written before anything was measured, so that a miss stays a miss.
+
+`meltkeeper drill` measures it on simulated furnaces within 20 % of a description, yours or a shipped one. It makes
+furnaces, learns each from three melts, and puts the faults into further melts at seeded moments: on a ramp, waiting at
+the gate, while the metal melts, at a hold, and after the end while the furnace is hot. Each fault runs on in a copy of
+the process made at its moment. Faults enter as frames, pin levels and properties of the simulated furnace, and times
+are read from its pins and contacts. Then healthy firings follow, cold and warm starts, with lids, holds, additions,
+masses up to 10 % wrong and a mains that wanders and steps: every alarm and every advice in them is a false one. Rates
+stand with their one-sided 95 % bound.
+
+- *Missed*: no finding that asks at least what the row asks within the row's time. Seconds run from the fault; where
+  the table says so, from the first moment after it at which less than 0.7 of full power was ordered, or from the first
+  heat.
+- *First to speak is right*: the first watch to speak is one of the row's.
+- *The reading is not held against the model* in the first minutes, while the lid is open and some minutes after, and
+  after cold metal has gone in. The report prints the share of the heated time in which that is so.
+
+The figures of the last run are in [figures.md](figures.md). All of them are simulated: a real furnace has faults that
+nobody has thought of, and the limiter, the contactor, the emergency stop and you must be enough with everything in this
+program assumed wrong.
+
+`--json` prints one object. For each name under `faults`: `cases`, `missed`, `limit_s`, `counted_from`, `noticed_by`
+(watch to count), `noticed_s`, `relay_low_s`, `contactor_open_s` (each `median`, `p90`, `worst`, on the row's clock;
+null: never while it was watched), `noticed_from_fault_s`, `contactor_open_from_fault_s`, `reading_rise_k`,
+`hot_face_over_target_worst_k`, `metal_over_target_worst_k` (both the plant's truth), `first_cause_right`,
+`alarms_in_10_min`. Under `healthy`: `hours`, `firings`, `false_trips`, `false_holds` (holds and stops), `false_any`,
+each with `_per_1000h` and `_per_1000h_bound`, `alarms_per_clean_melt_median`, `suppressed_share`, `by_watch`, `alarms`.
+Beside them `cases`, `cases_detectable`, `missed`, `misses`, `first_cause_right`, `wrong_first_causes`,
+`alarms_in_10_min_worst`, `cases_with_more_than_3_alarms`, `not_noticeable`, `simulated`.
+
+This page is written from `supervisor/watches/rows.py` by `python -m tests.pages`; a test compares the two.
 """
 
 COMMANDS_HEAD = """\
@@ -64,7 +108,59 @@ def commands_page() -> str:
     return "\n".join(parts)
 
 
-PAGES = {"docs/cautions.md": cautions_page, "docs/commands.md": commands_page}
+COUNTED = {"fault": "", "low duty": " of less than 0.7 ordered", "first heat": " of the first heat"}
+
+
+def faults_page() -> str:
+    """The text of docs/faults.md."""
+    parts = [FAULTS_HEAD]
+    for family, rows in FAMILIES.items():
+        parts.append(f"## {family}\n")
+        parts += [_fault(name, row) for name, row in rows.items()]
+    return "\n".join(parts)
+
+
+def _fault(name: str, row: Row) -> str:
+    said = []
+    if row.watches:
+        said.append("Noticed by: " + "; ".join(sorted(TEXTS[watch].title for watch in row.watches)) + ".")
+    if row.within_s:
+        times = [_within(part, seconds, row) for part, seconds in row.within_s.items()]
+        said.append(f"Within {', '.join(times)}. At least: {_asks(row.reaction)}.")
+        if row.unlearned is not None:
+            times = [_within(part, seconds, row) for part, seconds in row.unlearned.items()]
+            said.append(f"With nothing learned: {', '.join(times) or 'not to be counted on'}.")
+    else:
+        said.append("No watch can be counted on to notice it.")
+    if row.why_not:
+        said.append(f"{row.why_not[0].upper()}{row.why_not[1:]}.")
+    if row.instead:
+        said.append(f"Instead: {row.instead}.")
+    labels = [label for label, target in TARGETS.items() if target.row_name == name]
+    if labels:
+        said.append("Drilled as " + ", ".join(f"`{label}`" for label in labels) + ".")
+    words = fill(" ".join(said), width=WIDTH, break_on_hyphens=False)
+    return f"### {row.title}\n\n{words}\n"
+
+
+def _within(part: str, seconds: float, row: Row) -> str:
+    by = f" with {BY[part]}" if part else ""
+    return f"{seconds:g} s{COUNTED[row.counted]}{by}"
+
+
+def _asks(reaction: Reaction) -> str:
+    """A reaction in words."""
+    if reaction.then is Then.ABORT:
+        return "a trip" + (", and to keep away" if reaction.keep_away else "")
+    if reaction.then is Then.STOP:
+        return "a controlled stop"
+    if reaction.then is Then.HOLD:
+        words = "a hold" if reaction.duty_ceiling else "a hold without heat"
+        return words + (", the contactor open" if reaction.drop_contactor else "")
+    return "an advice"
+
+
+PAGES = {"docs/faults.md": faults_page, "docs/cautions.md": cautions_page, "docs/commands.md": commands_page}
 
 if __name__ == "__main__":
     for name, text in PAGES.items():

@@ -11,7 +11,7 @@ from typing import Any, NamedTuple
 import click
 
 from supervisor.refusal import InputRefused
-from tests.benchmarks import control, core, logbook
+from tests.benchmarks import control, core, drill, logbook
 from tests.benchmarks.figure import Figure, keep, table
 
 
@@ -23,6 +23,9 @@ class Wish(NamedTuple):
     first_seed: int
     plant: str
     workers: int
+    cases: int
+    hours: float
+    melts: int
     tell: Callable[[str], None]
 
 
@@ -31,6 +34,14 @@ GROUPS: dict[str, Callable[[Wish], list[Figure]]] = {
     "logbook": lambda wish: logbook.figures(runs=wish.runs),
     "control": lambda wish: control.figures(
         seeds=wish.seeds, first_seed=wish.first_seed, plant=wish.plant, workers=wish.workers, tell=wish.tell
+    ),
+    "drill": lambda wish: drill.figures(
+        cases=wish.cases,
+        hours=wish.hours,
+        melts=wish.melts,
+        seed=drill.FIRST_SEED,
+        workers=wish.workers,
+        tell=wish.tell,
     ),
 }
 
@@ -46,8 +57,11 @@ GROUPS: dict[str, Callable[[Wish], list[Figure]]] = {
     "--plant", metavar="MODULE:CLASS", default=control.BENCH, show_default=True, help="control: whose physics."
 )
 @click.option(
-    "--workers", type=click.IntRange(1, 64), default=1, show_default=True, help="control: processes at a time."
+    "--workers", type=click.IntRange(1, 64), default=1, show_default=True, help="control, drill: processes at a time."
 )
+@click.option("--cases", type=click.IntRange(1), default=60, show_default=True, help="drill: faults put in.")
+@click.option("--hours", type=click.FloatRange(0), default=5.0, show_default=True, help="drill: of healthy firing.")
+@click.option("--learned", "melts", type=click.IntRange(0, 12), default=3, show_default=True, help="drill: from melts.")
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object: group to rows.")
 @click.option("--keep", "kept", is_flag=True, help="Write docs/figures/GROUP.json.")
 def main(
@@ -57,12 +71,15 @@ def main(
     first_seed: int,
     plant: str,
     workers: int,
+    cases: int,
+    hours: float,
+    melts: int,
     as_json: bool,
     kept: bool,
 ) -> None:
     """Measure the groups, or all of them."""
     command = f"python -m tests.benchmarks {shlex.join(sys.argv[1:])}".strip()
-    wish = Wish(runs, seeds, first_seed, plant, workers, partial(click.echo, err=True))
+    wish = Wish(runs, seeds, first_seed, plant, workers, cases, hours, melts, partial(click.echo, err=True))
     found: dict[str, Any] = {}
     for group in groups or tuple(GROUPS):
         before = os.getloadavg()[0]
@@ -74,10 +91,17 @@ def main(
         if not as_json:
             click.echo(f"{group}\n{table(figures)}\n")
         if kept:
-            name = group if group != "control" or plant == control.BENCH else f"control-{_module(plant)}"
+            name = _name(group, wish)
             click.echo(f"Kept in {keep(name, command, figures, (before, os.getloadavg()[0]))}", err=True)
     if as_json:
         click.echo(json.dumps(found, ensure_ascii=False))
+
+
+def _name(group: str, wish: Wish) -> str:
+    """Under which a run is kept: another plant and nothing learned have names of their own."""
+    if group == "control" and wish.plant != control.BENCH:
+        return f"control-{_module(wish.plant)}"
+    return "drill-nothing-learned" if group == "drill" and not wish.melts else group
 
 
 def _module(plant: str) -> str:

@@ -106,6 +106,7 @@ def _case(hit: Hit) -> dict[str, Any]:
         "noticed_s": hit.noticed_s,
         "limit_s": hit.limit_s,
         "alarms": list(hit.alarms),
+        "followed": list(hit.followed),
     }
 
 

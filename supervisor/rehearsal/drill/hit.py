@@ -43,8 +43,8 @@ class Hit(NamedTuple):
     off_s: dict[str, float | None]
     hot_face_over_k: float
     metal_over_k: float | None
-    alarms: tuple[str, ...]  # in the ten minutes after the first
-    groups: int
+    alarms: tuple[str, ...]  # in the ten minutes after the first, those that people find under another left out
+    followed: tuple[str, ...]  # these
 
     @property
     def missed(self) -> bool:
@@ -141,7 +141,7 @@ class _Watched:
 
     def _hit(self, case: Case, furnace_seed: int, first: Said | None, until_s: float) -> Hit:
         trial, since_s = self.trial, self.since_s
-        alarms = tuple(said.watch for said in self._new() if said.priority and said.time_s <= until_s)
+        raised = [said for said in self._new() if said.priority and said.time_s <= until_s]
         metal_c = trial.seen.metal_c
         return Hit(
             case.label,
@@ -162,8 +162,8 @@ class _Watched:
             {line: trial.off_for_good_s(line, since_s) for line in LINES} if self.noticed_s is not None else {},
             trial.seen.hot_face_c - trial.target_c,
             metal_c - trial.target_c if metal_c else None,
-            alarms,
-            len(alarms),
+            tuple(said.watch for said in raised if not said.folded),
+            tuple(said.watch for said in raised if said.folded),
         )
 
 

@@ -45,13 +45,17 @@ class Setting:
 
 @dataclass(slots=True)
 class Said:
-    """One watch has begun to speak, at the furnace's own time. priority: 0 is no alarm, but worth a line in the log."""
+    """One watch has begun to speak, at the furnace's own time. priority: 0 is no alarm, but worth a line in the log.
+
+    folded: it follows from an alarm that stands, under which people find it.
+    """
 
     time_s: float
     watch: str
     priority: int
     evidence: str
     reaction: Reaction = NOTHING
+    folded: bool = False
 
 
 Acts = Generator[list[Command], None, None]
@@ -175,7 +179,7 @@ class Trial:
     @property
     def suppressed(self) -> bool:
         """The reading is not held against the model just now: a start, a lid, an addition."""
-        innovations = getattr(self.memory, "innovations", None)
+        innovations = self.memory.innovations
         return innovations is None or innovations.mean_10_k is None
 
     def _moment(self) -> Moment | None:
@@ -203,16 +207,16 @@ class Trial:
 
     def _hear(self, record: Record) -> None:
         if isinstance(record, AlarmRow) and record.step == "raised":
-            self._heard(record.watch, record.priority, record.evidence)
+            self._heard(record.watch, record.priority, record.evidence, folded=record.folded)
         elif isinstance(record, EventRow) and record.kind == "finding" and record.detail["step"] == "raised":
             self._heard(record.detail["watch"], 0, record.detail["evidence"])
         elif isinstance(record, EventRow) and record.kind == "state":
             self.seen.whys.append(f"{record.detail['to']}: {record.detail['why']}")
 
-    def _heard(self, watch: str, priority: int, evidence: str) -> None:
+    def _heard(self, watch: str, priority: int, evidence: str, *, folded: bool = False) -> None:
         standing = self.memory.alarms.standing.get(watch)
         reaction = REACTIONS[watch] if standing is None else REACTIONS[watch] | standing.reaction
-        self.seen.said.append(Said(self.time_s, watch, priority, evidence, reaction))
+        self.seen.said.append(Said(self.time_s, watch, priority, evidence, reaction, folded))
 
     def _happens(self) -> list[Command]:
         """What the happening in progress says in this cycle; the next one begins when nobody has hands in."""

@@ -27,6 +27,8 @@ PUBLISHED_EVERY_S = 0.9
 ENDS_WITHIN_S = 5.0
 """So long the loop turns on after its end was asked for, for the contactor to be proved open; then off all the same."""
 
+CLOCK_JUMPS_S = 1.0
+
 _AT_REST = {State.STOPPED, State.IDLE, State.COMPLETE, State.ABORTED}
 
 
@@ -45,6 +47,11 @@ class Keeper(Protocol):
     @property
     def trouble(self) -> str | None:
         """What keeps the log from being written."""
+        ...
+
+    @property
+    def free_mb(self) -> float | None:
+        """Room on disk."""
         ...
 
     def put(self, records: Sequence[Record]) -> int:
@@ -93,6 +100,8 @@ class Loop:
         self._shown_at_s = float("-inf")
         self._clock_at_s = float("-inf")
         self._ready = False
+        self._utc_offset_s: float | None = None  # UTC less the furnace's clock, as of the last look
+        self._sound_at_s = now_s()  # when the disk was last in no trouble
         self._started_utc_ms: int | None = None  # of the firing in progress or the last one
 
     def run(self, ending: Callable[[], bool]) -> None:
@@ -121,6 +130,7 @@ class Loop:
             commands.append(Stop(By("end", "the system", "signal")))
         elapsed_s, self._sampled_s = sample.monotonic_s - self._sampled_s, sample.monotonic_s
         memory = self._memory.with_log(self._behind_s(), self._scribe.trouble)
+        self._look_at_the_disk(memory)
         self._count_readers(sample.monotonic_s)
         self._tell_reach_the_time(trusted=sample.board.clock_trusted)
         step = cycle(memory, sample, commands, elapsed_s if elapsed_s > 0 else CYCLE_S)
@@ -133,6 +143,13 @@ class Loop:
             self._link.answer(ticket, answer, step.memory.epoch)
         self._after(sample.monotonic_s, trusted=sample.board.clock_trusted)
         self._notifier.alive()
+
+    def _look_at_the_disk(self, memory: Memory) -> None:
+        """How long it has been in trouble, and how much room there is."""
+        log = memory.log
+        if log.trouble is None:
+            self._sound_at_s = self._now_s()
+        log.trouble_for_s, log.free_mb = self._now_s() - self._sound_at_s, self._scribe.free_mb
 
     def _count_readers(self, now_s: float) -> None:
         """How many pages follow the furnace, and since when none does: counted on the furnace's own clock."""
@@ -166,6 +183,7 @@ class Loop:
         if now_s - self._clock_at_s >= 1.0 and (memory.backend != "simulated" or self._clock_at_s < 0):
             quality = "simulated" if memory.backend == "simulated" else "network" if trusted else "unset"
             self._clock_at_s = now_s
+            self._see_the_clock(sampled_s)
             self._scribe.clock(sampled_s, self._now_utc_ms(), quality)
         if self._after_reset is not None and memory.firing.left_open is None:
             self._put(self._after_reset(round(sampled_s * 1000)))
@@ -174,6 +192,19 @@ class Loop:
             self._put(self._learner.look(live=memory.firing.state in LIVE, t_ms=round(sampled_s * 1000)))
         if not self._link.alive:
             raise LoopFault("The link has ended: no stop would come through.")
+
+    def _see_the_clock(self, sampled_s: float) -> None:
+        """A clock that is set, or jumps, goes into the log. It changes no duration: those are counted without it."""
+        offset_s = self._now_utc_ms() / 1000.0 - sampled_s
+        before_s, self._utc_offset_s = self._utc_offset_s, offset_s
+        if before_s is None or abs(offset_s - before_s) <= CLOCK_JUMPS_S:
+            return
+        run = self._memory.firing.run
+        is_open = run is not None and not run.closed
+        t_ms = round((sampled_s - (run.began_s if run is not None and is_open else 0.0)) * 1000)
+        detail = {"by_s": round(offset_s - before_s, 1), "durations": "unaffected"}
+        firing_id = run.firing_id if run is not None and is_open else None
+        self._put([EventRow(firing_id, t_ms, "clock jumped", "supervisor", "loop", detail)])
 
     def _snapshot(self) -> dict[str, Any]:
         """The cycle's snapshot with what only this process knows."""

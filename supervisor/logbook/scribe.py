@@ -129,6 +129,11 @@ class Scribe:
         return self._writer.trouble or self._writer.refusal()
 
     @property
+    def free_mb(self) -> float | None:
+        """Room on disk as of the last write, MB; None: nothing was written yet."""
+        return self._writer.free_mb
+
+    @property
     def lost_samples(self) -> int:
         """Samples given up since the start because disk or memory had no room."""
         return self._writer.lost_samples + self._lost_samples

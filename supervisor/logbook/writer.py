@@ -30,6 +30,7 @@ class Writer:
 
     def __init__(self, log: Path, connection: sqlite3.Connection) -> None:
         self.trouble: str | None = None
+        self.free_mb: float | None = None  # room on disk, as of the last write
         self.lost_samples = 0  # and estimates, for want of room on disk
         self.refused_samples = 0
         self.refused_rows = 0  # events, alarms, commands, firings: what may not be missing
@@ -55,6 +56,9 @@ class Writer:
             return self._failed(batch, error)
         if not self._full:
             self.trouble = None
+        with contextlib.suppress(OSError):
+            room = os.statvfs(self._log.parent)
+            self.free_mb = room.f_bavail * room.f_frsize / 1e6
         return ()
 
     def refusal(self) -> str | None:

@@ -97,6 +97,8 @@ WATCHES: tuple[Watch, ...] = (
     limits.LongestDuration(),
     limits.EnergyAllowance(),
     limits.LogBehind(),
+    limits.LogLost(),
+    limits.LogSpaceLow(),
     reach.MessagesFail(),
 )
 

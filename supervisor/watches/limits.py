@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from supervisor.firing.states import HEATED, LIVE, State
-from supervisor.watches.finding import CONTROLLED_STOP, HOLD_WITHOUT_HEAT, NOTHING, Finding, Reaction
+from supervisor.watches.finding import ADVISE, CONTROLLED_STOP, HOLD_WITHOUT_HEAT, NOTHING, Finding, Reaction
 from supervisor.watches.view import View
 
 
@@ -49,6 +49,45 @@ class EnergyAllowance:
             return None
         reaction = Reaction(duty_ceiling=min(1.0, run.beyond_duty))
         return Finding(self.id, reaction, f"{run.energy_wh / 1000:.2f} kWh used, {run.allowed_wh / 1000:.2f} allowed")
+
+
+@dataclass(frozen=True, slots=True)
+class LogLost:
+    """The log has not been written for ten minutes: a firing that nobody can look at afterwards is ended in order."""
+
+    limit_s: float = 600.0
+    id: str = "log-lost"
+    reaction: Reaction = CONTROLLED_STOP
+    needs: tuple[int, int] = (1, 1)
+    states: frozenset[State] = HEATED
+    each_second: bool = True
+
+    def judge(self, view: View) -> Finding | None:
+        """How long the disk has been in trouble, or an event has waited."""
+        lost_s = max(view.log.trouble_for_s, view.log.pending_s)
+        if lost_s < self.limit_s:
+            return None
+        why = view.log.trouble or "an event waits for the disk"
+        return Finding(self.id, self.reaction, f"for {lost_s / 60.0:.0f} min: {why}")
+
+
+@dataclass(frozen=True, slots=True)
+class LogSpaceLow:
+    """Room for the log runs out: events will still be kept, samples not."""
+
+    least_mb: float = 50.0
+    id: str = "log-space-low"
+    reaction: Reaction = ADVISE
+    needs: tuple[int, int] = (3, 3)
+    states: frozenset[State] = HEATED
+    each_second: bool = True
+
+    def judge(self, view: View) -> Finding | None:
+        """What the disk said of its room when it was last written."""
+        free_mb = view.log.free_mb
+        if free_mb is None or free_mb >= self.least_mb:
+            return None
+        return Finding(self.id, self.reaction, f"{free_mb:.0f} MB free, {self.least_mb:.0f} wanted")
 
 
 @dataclass(frozen=True, slots=True)

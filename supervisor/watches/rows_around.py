@@ -54,13 +54,13 @@ ROWS = {
     ),
     "disk_full": Row(
         "Disk full",
-        watches=frozenset({"log-behind"}),
+        watches=frozenset({"log-behind", "log-space-low"}),
         why_not="it is the disk's answer, not the furnace's",
         instead="no start without room for the firing",
     ),
     "disk_broken": Row(
         "Log cannot be written",
-        watches=frozenset({"log-behind"}),
+        watches=frozenset({"log-behind", "log-lost"}),
         why_not="it is the disk's answer, not the furnace's",
         instead="what adds heat waits for the log, and without it heat ends",
     ),

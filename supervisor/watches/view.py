@@ -33,6 +33,8 @@ class Log:
     pending: bool = False  # an event that adds heat is not on disk yet
     pending_s: float = 0.0
     trouble: str | None = None
+    trouble_for_s: float = 0.0  # real seconds
+    free_mb: float | None = None  # room where the log lies; None: not asked
 
 
 class Innovations(NamedTuple):

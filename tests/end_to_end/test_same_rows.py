@@ -144,6 +144,10 @@ class _Pressing:
         return self._inner.committed
 
     @property
+    def free_mb(self) -> float | None:
+        return None
+
+    @property
     def trouble(self) -> str | None:
         return self._inner.trouble
 

@@ -220,7 +220,7 @@ def test_a_damaged_identity_is_refused(home: Path, text: str) -> None:
 def test_a_log_of_newer_software_is_refused_and_left_alone(home: Path) -> None:
     with contextlib.closing(sqlite3.connect(home / "furnace.db")) as connection:
         connection.execute("PRAGMA user_version = 99")
-    with pytest.raises(InputRefused, match="layout 99, of a newer meltkeeper; allowed: up to 2"):
+    with pytest.raises(InputRefused, match=f"layout 99, of a newer meltkeeper; allowed: up to {database.LAYOUT}"):
         past_of(home)
     with pytest.raises(InputRefused, match="has layout 99"), open_log(home):
         pass

@@ -66,6 +66,7 @@ class SlowDisk:
     def __init__(self, inner: Scribe) -> None:
         self.inner = inner
         self.asleep = False
+        self.broken: str | None = None
         self.kept: list[Record] = []
         self._committed = 0
 
@@ -77,7 +78,11 @@ class SlowDisk:
 
     @property
     def trouble(self) -> str | None:
-        return self.inner.trouble
+        return self.broken or self.inner.trouble
+
+    @property
+    def free_mb(self) -> float | None:
+        return self.inner.free_mb
 
     def put(self, records: Sequence[Record]) -> int:
         self.kept += records
@@ -103,6 +108,7 @@ class Stand:
         )
         self.memory.firing.left_open = None
         self.wire: Wire | None = None
+        self.utc_s = 1_789_000_000.0
         self.notifier = Notifier(str(path / "notify"))
 
     def loop(self, **more: Any) -> Loop:
@@ -114,7 +120,7 @@ class Stand:
             self.notifier,
             labels={"boot": "b", "version": "1"},
             now_s=lambda: self.hardware.real_s,
-            now_utc_ms=lambda: 1_789_000_000_000,
+            now_utc_ms=lambda: round(self.utc_s * 1000),
             **more,
         )
 
@@ -365,6 +371,40 @@ def test_nobody_following_any_more_is_known_with_its_moment(stand: Stand) -> Non
     assert (second, there) == (2, None)
     assert third == 0
     assert since_s == pytest.approx(stand.furnace.time_s, abs=1.0)
+
+
+def test_a_clock_that_jumps_is_written_down_and_changes_no_duration(stand: Stand) -> None:
+
+    def script() -> Script:
+        for jump_s in (0.0, 3600.0, -7200.0, 0.6):
+            stand.utc_s += jump_s
+            for _ in range(20):
+                stand.utc_s += 0.25
+                yield
+
+    stand.memory.backend = "pi"
+    began_s = stand.furnace.time_s
+    stand.run(script())
+    assert [row.detail["by_s"] for row in stand.events("clock jumped")] == pytest.approx([3600.0, -7200.0], abs=0.6)
+    assert stand.memory.belief.monotonic_s - began_s == pytest.approx(20.0, abs=1.5)
+    assert stand.memory.firing.state is State.STOPPED
+
+
+def test_a_disk_in_trouble_is_counted_from_when_it_was_last_sound(stand: Stand) -> None:
+    seen: list[float] = []
+
+    def script() -> Script:
+        for _ in range(8):
+            yield
+        seen.append(stand.memory.log.trouble_for_s)
+        stand.disk.broken = "the card is gone"
+        for _ in range(40):
+            yield
+        seen.append(stand.memory.log.trouble_for_s)
+
+    stand.run(script())
+    assert seen == [0.0, pytest.approx(10.0, abs=0.5)]
+    assert stand.memory.log.free_mb is not None
 
 
 def test_manager_hears_ready_status_and_one_sign_of_life_a_turn(stand: Stand) -> None:

@@ -225,6 +225,18 @@ def disk_behind() -> FurnaceAtHand:
     return hand
 
 
+def disk_lost() -> FurnaceAtHand:
+    hand = heating()
+    hand.memory.log.trouble_for_s = 601.0
+    return hand
+
+
+def disk_nearly_full() -> FurnaceAtHand:
+    hand = heating()
+    hand.memory.log.free_mb = 49.0
+    return hand
+
+
 def out_of_time() -> FurnaceAtHand:
     return running(bake(to_c=500.0, longest_h=0.1), start_c=450.0)
 
@@ -303,6 +315,8 @@ CASES: dict[str, tuple[Callable[[], FurnaceAtHand], float]] = {
     "longest-duration": (out_of_time, 500.0),
     "energy-allowance": (used_up, 300.0),
     "log-behind": (disk_behind, 1.0),
+    "log-lost": (disk_lost, 2.0),
+    "log-space-low": (disk_nearly_full, 5.0),
     "messages-fail": (not_delivered, 2.0),
 }
 

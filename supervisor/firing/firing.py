@@ -10,6 +10,7 @@ from supervisor.firing.commands import Adopt, Prepare, Raise
 from supervisor.firing.cooling import Cooling
 from supervisor.firing.gate import Gate
 from supervisor.firing.lid import Lid
+from supervisor.firing.pair import Pair
 from supervisor.firing.power import Power
 from supervisor.firing.presses import Button
 from supervisor.firing.profile import Profile
@@ -136,6 +137,7 @@ class Firing:
     lid: Lid = field(default_factory=Lid)
     power: Power = field(default_factory=Power)
     proofs: Proofs = field(default_factory=Proofs)
+    pair: Pair = field(default_factory=Pair)
     held: dict[str, Held] = field(default_factory=dict)
     hold_setpoint_c: float | None = None
     asked_to_go_on: bool = False
@@ -167,6 +169,11 @@ class Firing:
     def change(self) -> None:
         """The person's picture of the furnace is out of date: what adds heat must name the new epoch."""
         self.epoch += 1
+
+    @property
+    def gentle(self) -> bool:
+        """The next heat climbs slowly: the one before was cut short, and nobody has seen the pot empty since."""
+        return self.cut_short and not self.drained
 
     @property
     def perhaps_liquid(self) -> bool:

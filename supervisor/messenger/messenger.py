@@ -19,7 +19,7 @@ REPORTS_EVERY_S = 30.0
 LOOKS_EVERY_S = 2.0
 """At alerts.toml."""
 KEEPS_EVERY_S = 60.0
-"""What the supervisor said last is written down so often, and at once when something was told or a firing began."""
+"""What the supervisor said last is written down so often, and at once when its state changed or something was told."""
 MOST_REPORTS = 50
 CODE_LETTERS = "23456789ABCDEFGHJKMNPQRSTUVWXYZ"
 CODE_LENGTH = 6
@@ -91,15 +91,14 @@ class Messenger:
         """
         self._read_contacts()
         snapshot, silent_s = self._ear.heard
-        told = len(self._memory.told)
-        firing_id = self._memory.firing_id
+        before = self._worth_keeping()
         messages = decide(self._memory, Heard(snapshot, silent_s, self._now_s(), self._utc_ms()))
         for message in messages:
             self._hand_over(message)
         if snapshot is not None:
             self._begin_tests(snapshot)
         jobs = len(self._post.jobs)
-        if messages or len(self._memory.told) != told or self._memory.firing_id != firing_id:
+        if messages or self._worth_keeping() != before:
             self._keep()  # before the first attempt: better told twice than never
         outcomes = self._post.look(self._contacts)
         for outcome in outcomes:
@@ -115,6 +114,11 @@ class Messenger:
         self._keep()
         self._post.close()
         self._ear.close()
+
+    def _worth_keeping(self) -> tuple[object, ...]:
+        """What is written down as soon as it is another."""
+        memory, last = self._memory, self._memory.last
+        return len(memory.told), memory.firing_id, last and (last.run, last.state, last.hot), memory.outage is None
 
     def _keep(self) -> None:
         self._store.write(self._memory, self._post.kept(), self._salt)

@@ -74,6 +74,13 @@ def test_a_follower_that_is_graver_than_what_was_told_is_told() -> None:
     assert to(told) == [("first", 1, "What contactor-stuck says.")]
 
 
+def test_a_lesser_follower_is_not_told_either_when_its_cause_has_gone() -> None:
+    supervisor = at_work()
+    follower = alarm("no-power", group="sensor-open/1", priority=2, first_out=False)
+    assert to(supervisor.say(TRIPPED, 10.0, alarms=[alarm(), follower])) == SENSOR
+    assert supervisor.say(TRIPPED, 60.0, alarms=[follower]) == []
+
+
 @pytest.mark.parametrize("priority", [0, 3])
 def test_what_is_for_the_person_at_the_furnace_is_not_sent_away(priority: int) -> None:
     assert at_work().say(FIRING, 300.0, alarms=[alarm("mass-doubted", priority=priority, latched=False)]) == []

@@ -59,6 +59,7 @@ class Telling:
             "tone": view.tone,
             "off": view.s["heat"]["off"],
             "alarms": bool(view.alarms),
+            "sound": view.sound,
             "live": view.live,
             "point": view.point,
             "regions": changed,

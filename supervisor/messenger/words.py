@@ -89,10 +89,9 @@ def restarted(snapshot: Mapping[str, Any], outage: "Outage", heard: "Heard", *, 
     if outage.rebooted:
         heard_at = hour(outage.heard_utc_ms)
         what = f"The furnace's computer was started anew; its supply may have failed. Last heard at {heard_at}."
-    left = str(snapshot["left_open"] or "")
     act = "It does not heat again by itself. Go and look at the furnace."
     return f"{furnace(snapshot)}: the supervisor failed", _body(
-        [what, snapshot["heat"]["sentence"], left, act, _about(snapshot)]
+        [what, snapshot["heat"]["sentence"], *_left(snapshot), act, _about(snapshot)]
     )
 
 
@@ -100,9 +99,8 @@ def back(snapshot: Mapping[str, Any], outage: "Outage") -> Words:
     """The supervisor stays up again."""
     times = f", after it was started again {_times(outage.restarts)}" if outage.restarts else ""
     what = f"The supervisor answers again{times}. It was away since {hour(outage.since_utc_ms)}."
-    left = str(snapshot["left_open"] or "")
     return f"{furnace(snapshot)}: the supervisor answers again", _body(
-        [what, snapshot["heat"]["sentence"], left, _about(snapshot)]
+        [what, snapshot["heat"]["sentence"], *_left(snapshot), _about(snapshot)]
     )
 
 
@@ -111,6 +109,13 @@ def test(snapshot: Mapping[str, Any], code: str) -> Words:
     what = f"This is a test. Read this code back to whoever sent it: {code}"
     how = f"On the page: Settings. At the console: meltkeeper contacts confirm {code}"
     return f"{furnace(snapshot)}: test message", _body([what, how, _about(snapshot)])
+
+
+def _left(snapshot: Mapping[str, Any]) -> list[str]:
+    """What the run before has left, and what its metal may be doing."""
+    aftermath = snapshot["aftermath"]
+    metal = "" if aftermath is None else str(aftermath["metal"]["sentence"])
+    return [str(snapshot["left_open"] or ""), metal]
 
 
 def _times(count: int) -> str:

@@ -234,11 +234,13 @@ def test_a_supervisor_that_speaks_again_is_told_when_it_has_lasted() -> None:
 def test_a_restart_in_a_firing_is_told_after_ten_seconds_with_what_it_says_of_heat() -> None:
     supervisor = at_work()
     left = "A-097 ended without its closing record."
-    told = supervisor.say(COLD, 12.0, run="r2", left_open=left)
+    aftermath = {"metal": {"sentence": "Metal may be liquid inside, for another 40 min at the latest."}}
+    told = supervisor.say(COLD, 12.0, run="r2", left_open=left, aftermath=aftermath)
     assert to(told) == FAILED
     assert "failed and was started again once since" in told[0].body
     assert COLD["heat"]["sentence"] in told[0].body
     assert left in told[0].body
+    assert "Metal may be liquid inside" in told[0].body
     assert to(supervisor.say(COLD, STEADY_S, run="r2")) == BACK
     assert supervisor.say(COLD, 3600.0, run="r2") == []
 

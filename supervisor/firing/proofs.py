@@ -40,6 +40,8 @@ PULSE_PROVED_SHARE, PULSE_FAILED_SHARE = 0.52, 0.15
 0.88, half waves 0.13 to 0.50, stuck on -0.32 to 0.14."""
 LEAST_FALL_K = 8.0
 """Of the reading against how it went on before, that half a minute without heat must promise: less shows nothing."""
+HEATING_S, LEAST_RISE_K = 120, 4.0
+"""Heated hard for so long, and so much risen in the last half minute: else the way without heat is not known."""
 MOST_PULSES = 2
 TRY_AGAIN_AFTER_S = 600.0
 """After two undecided proofs a start is refused for so long: with the lid shut the reading has settled by then."""
@@ -264,8 +266,10 @@ def _pulse_is_due(turn: Turn, run: Run, history: History) -> bool:
     last = proofs.last
     if last is not None and last.how != "at the start" and last.result is not Result.UNDECIDED:
         return False
-    duty = history.mean_duty(PULSE_S)
-    return duty is not None and promised_k(turn.furnace.response, duty) >= LEAST_FALL_K
+    duty, long_duty, rise_k = history.mean_duty(PULSE_S), history.mean_duty(HEATING_S), history.rise_c(PULSE_S)
+    if duty is None or long_duty is None or long_duty < 0.5 or rise_k is None or rise_k < LEAST_RISE_K:
+        return False  # what does not climb by the power that it gets does not show when power goes
+    return not run.charged_warm and promised_k(turn.furnace.response, duty) >= LEAST_FALL_K
 
 
 def promised_k(response: Response, duty: float) -> float:

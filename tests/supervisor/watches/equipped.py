@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import replace
+from typing import Any
 
 from supervisor.firing.presses import Asked
 from supervisor.firing.profile import Profile
@@ -12,7 +13,7 @@ from tests.supervisor.furnace_at_hand import BENCH, FurnaceAtHand, bake, furnace
 WITHOUT_METER = replace(BENCH, pulses_per_kwh=None, wiring=BENCH.wiring._replace(energy_pulse=None))
 
 
-def fitted(*, meter: bool = True, **lines: object) -> FurnaceDescription:
+def fitted(*, meter: bool = True, **lines: Any) -> FurnaceDescription:
     """The bench furnace with more or fewer lines: load_current=12, mains=15, tray_probe=4, sensors=(0, 1)."""
     base = BENCH if meter else WITHOUT_METER
     return replace(base, wiring=base.wiring._replace(**lines))
@@ -25,9 +26,13 @@ WITH_TRAY = fitted(tray_probe=4)
 WITH_MAINS = fitted(mains=15)
 
 
-def started(described: FurnaceDescription, profile: Profile | None = None, **made: object) -> FurnaceAtHand:
-    """Running, whatever proof of the relay the start needed."""
+def started(
+    described: FurnaceDescription, profile: Profile | None = None, *, really_kg: float = 0.0, **made: Any
+) -> FurnaceAtHand:
+    """Running, whatever proof of the relay the start needed, with so much metal in the pot."""
     hand = furnace_at_hand(described=described, **{"start_c": 450.0, **made})  # type: ignore[arg-type]
+    if really_kg:
+        hand.furnace.add_charge(really_kg, 20.0, "6082")
     hand.wait(1.0)
     hand.prepare(profile or bake(to_c=600.0))
     hand.send(hand.start_command())

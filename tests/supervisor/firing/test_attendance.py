@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from supervisor.firing.attendance import RANGE_K, DEFAULT, Attendance, Hazard, Periods, Seen, Stage, task_for
+from supervisor.firing.attendance import DEFAULT, RANGE_K, Attendance, Hazard, Periods, Seen, Stage, task_for
 
 SOLID = Seen(
     heated=True,

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from copy import deepcopy
+from typing import Any
 
 import pytest
 from hypothesis import HealthCheck, given, settings
@@ -123,15 +124,13 @@ def test_the_headline_always_says_when_the_next_sign_is_due() -> None:
             hand.furnace.lid(True)
         if number == 1100:
             hand.furnace.lid(False)
-        if hand.asked is Asked.GATE and number > 2000 and not hand.furnace.pressed:
-            hand.furnace.press(0.5)
     assert {State.STARTING, State.RUNNING, State.HELD} <= seen
 
 
 def test_the_start_press_is_a_sign_and_each_answer_at_the_furnace_is_one() -> None:
     hand = at_the_gate()
     hand.wait(250.0)
-    assert due_in_s(hand) < 150.0
+    assert due_in_s(hand) <= 150.0
     hand.press()
     assert due_in_s(hand) == pytest.approx(200.0, abs=2.0)  # the gate is open now
 
@@ -258,7 +257,7 @@ def test_no_tap_opens_ends_or_raises_anything(case: Callable[[], FurnaceAtHand],
     assert left_alone.firing.held.keys() == tapped.memory.firing.held.keys()
 
 
-def heat(hand: FurnaceAtHand) -> dict[str, object]:
+def heat(hand: FurnaceAtHand) -> dict[str, Any]:
     shown, run = hand.shown(), hand.memory.firing.run
     assert run is not None
     return {

@@ -1,0 +1,77 @@
+"""A supervisor at work behind the pages: the real cycle and the real link, on time that a test may hurry."""
+
+import threading
+from collections.abc import Callable
+from pathlib import Path
+from queue import Queue
+from typing import Any
+
+from supervisor.firing.commands import Command
+from supervisor.firing.profile_file import profile_from_text
+from supervisor.link.client import SOCKET_NAME
+from supervisor.link.server import LinkServer
+from tests.supervisor.furnace_at_hand import FurnaceAtHand
+
+TURN_S = 0.25
+BEGAN_UTC_MS = 1_789_000_000_000
+
+
+class AtWork:
+    """Turns a furnace at hand in real time, and takes what pages send. One thread has the furnace, as in a daemon."""
+
+    def __init__(self, make: Callable[[], FurnaceAtHand], data: Path) -> None:
+        self._make, self._data = make, data
+        self._wishes: Queue[tuple[Callable[[FurnaceAtHand], object], threading.Event]] = Queue()
+        self._ended, self._ready = threading.Event(), threading.Event()
+        self._thread = threading.Thread(target=self._run, daemon=True)
+        self._thread.start()
+        assert self._ready.wait(60.0)
+
+    def hurry(self, done: Callable[[dict[str, Any]], bool], at_most_s: float) -> None:
+        """Let the furnace's time run as fast as it can until its snapshot is so."""
+        self._do(lambda hand: hand.run_until(lambda: done(hand.shown()), at_most_s))
+
+    def press(self) -> None:
+        """Somebody at the furnace presses the button."""
+        self._do(lambda hand: hand.press())
+
+    def close(self) -> None:
+        self._ended.set()
+        self._thread.join()
+
+    def _do(self, wish: Callable[[FurnaceAtHand], object]) -> None:
+        done = threading.Event()
+        self._wishes.put((wish, done))
+        assert done.wait(60.0), "the furnace did not get there"
+
+    def _run(self) -> None:
+        hand = self._make()
+        furnace = hand.memory.furnace
+        link = LinkServer(self._data / SOCKET_NAME, lambda text: profile_from_text(text, "profile", furnace))
+        _publish(link, hand)
+        link.start()
+        self._ready.set()
+        while not self._ended.wait(TURN_S):
+            while not self._wishes.empty():
+                wish, done = self._wishes.get()
+                wish(hand)
+                done.set()
+            _turn(link, hand)
+        link.close()
+
+
+def _turn(link: LinkServer, hand: FurnaceAtHand) -> None:
+    tickets = link.take()
+    commands: list[Command] = [ticket.command for ticket in tickets]
+    answers = hand.turn(*commands)
+    for ticket, answer in zip(tickets, answers, strict=True):
+        link.answer(ticket, answer, hand.epoch)
+    _publish(link, hand)
+
+
+def _publish(link: LinkServer, hand: FurnaceAtHand) -> None:
+    labels = {"utc_ms": BEGAN_UTC_MS + round(hand.now_s * 1000), "boot": "b1", "run": "r1", "version": "0"}
+    shown = {**hand.shown(), **labels}
+    if shown["firing"] is not None:
+        shown["firing"] = {**shown["firing"], "started_utc_ms": BEGAN_UTC_MS}
+    link.publish(shown)

@@ -77,6 +77,7 @@ class Loop:
         labels: Mapping[str, Any],
         after_reset: Callable[[int], Sequence[Record]] | None = None,
         learner: Learner | None = None,
+        latest_utc_ms: int = 0,
         now_s: Callable[[], float] = monotonic_s,
         now_utc_ms: Callable[[], int] = utc_ms,
     ) -> None:
@@ -84,6 +85,7 @@ class Loop:
 
         labels: what every snapshot also says: boot and version. after_reset: what is to be written, given t_ms, once
         what an earlier run left was reset at the furnace. learner: has the furnace learned anew after a firing.
+        latest_utc_ms: the latest date that the log ever had; none counts from before it.
         """
         self._hardware, self._memory, self._scribe, self._link, self._notifier = (
             hardware,
@@ -93,7 +95,7 @@ class Loop:
             notifier,
         )
         self._labels, self._after_reset, self._learner = labels, after_reset, learner
-        self._now_s, self._now_utc_ms = now_s, now_utc_ms
+        self._now_s, self._now_utc_ms, self._latest_utc_ms = now_s, now_utc_ms, latest_utc_ms
         self._sampled_s = memory.belief.monotonic_s
         self._unwritten: deque[tuple[int, float]] = deque()  # ticket and real time of events not known to be on disk
         self._shown: dict[str, Any] = {}
@@ -164,9 +166,10 @@ class Loop:
         """How old a proof is and how long the messenger was silent are of this machine's clocks, at any pace."""
         reach = self._memory.firing.reach
         reach.real_s = self._now_s()
-        reach.utc_ms = self._now_utc_ms() if trusted or self._memory.backend == "simulated" else None
+        known = trusted or self._memory.backend == "simulated"
+        reach.utc_ms = max(self._now_utc_ms(), self._latest_utc_ms) if known else None
         if reach.utc_ms is not None and self._memory.firing.aftermath is not None:
-            clock_found(self._memory.firing, self._sampled_s, reach.utc_ms)
+            clock_found(self._memory.firing, self._sampled_s, self._now_utc_ms())
 
     def _after(self, sampled_s: float, *, trusted: bool | None) -> None:
         """What is done when the furnace has been told: show, compare clocks, look after the helpers."""

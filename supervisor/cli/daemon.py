@@ -141,6 +141,7 @@ def _supervise(hardware: ConnectedFurnace, furnace: FurnaceDescription, kept: Da
             labels=labels,
             after_reset=after_reset if begun.memory.firing.left_open is not None else None,
             learner=learner,
+            latest_utc_ms=begun.earlier.latest_utc_ms,
         )
         take_precedence()
         loop.run(lambda: bool(asked))

@@ -390,6 +390,17 @@ def test_a_clock_that_jumps_is_written_down_and_changes_no_duration(stand: Stand
     assert stand.memory.firing.state is State.STOPPED
 
 
+def test_no_date_counts_from_before_the_latest_that_was_recorded(stand: Stand) -> None:
+    latest_ms = round(stand.utc_s * 1000) + 86_400_000
+
+    def script() -> Script:
+        yield
+        yield
+
+    stand.run(script(), latest_utc_ms=latest_ms)
+    assert stand.memory.firing.reach.utc_ms == latest_ms
+
+
 def test_a_disk_in_trouble_is_counted_from_when_it_was_last_sound(stand: Stand) -> None:
     seen: list[float] = []
 

@@ -60,6 +60,35 @@ PERMISSIVES = [
     {"name": "key on", "met": True, "reason": "The key is on.", "mend": ""},
 ]
 
+
+def contact(name: str, **changes: Any) -> dict[str, Any]:
+    """Somebody to be told."""
+    return {
+        "name": name,
+        "order": "first",
+        "addresses": ["mailtos://… (4be1)"],
+        "quiet": [],
+        "confirmed": False,
+        "confirmed_utc_ms": None,
+        "failed_utc_ms": None,
+        "failed": "",
+        "test": 0,
+        "tested": 0,
+        "code_waits": False,
+        **changes,
+    }
+
+
+BEN = contact(
+    "Ben",
+    order="second",
+    addresses=["mailtos://… (77aa)", "jsons://… (0c3d)"],
+    quiet=[3],
+    failed_utc_ms=1_788_950_000_000,
+    failed="a test message: jsons://… (0c3d): no answer within 10 s",
+    code_waits=True,
+)
+
 STOPPED: Snapshot = {
     "v": 1,
     "epoch": 3,
@@ -134,12 +163,12 @@ STOPPED: Snapshot = {
     "run": "r1",
     "reach": {
         "absence_allowed": False,
-        "why_not": "The messenger does not run: nobody outside would be told.",
-        "nobody_told": "The messenger does not run: nobody outside would be told.",
-        "messenger_alive": False,
+        "why_not": "Ben has not confirmed a test message within 30 days. Send one from Settings.",
+        "nobody_told": "Ben has not confirmed a test message within 30 days. Send one from Settings.",
+        "messenger_alive": True,
         "trouble": "",
         "heard": False,
-        "contacts": [],
+        "contacts": [contact("Ada", confirmed=True, confirmed_utc_ms=1_788_900_000_000), BEN],
     },
 }
 
@@ -355,6 +384,38 @@ def follower(watch: str, of: str, **changes: Any) -> dict[str, Any]:
     return alarm(watch, group=f"{of}/1", folded=True, first_out=False, **changes)
 
 
+CAME_BACK = made(
+    STOPPED,
+    epoch=2,
+    headline=headline(
+        "A-087 ended without its closing record. Heat is", "off,", "proved. Look at the furnace.", "wanted"
+    ),
+    hot_junction={"c": 412.4, "age_s": 0.0, "fault": None},
+    may_be_liquid=True,
+    left_open="A-087 ended without its closing record.",
+    aftermath={
+        "ended": "power",
+        "happened": "The computer lost its supply, or was started anew.",
+        "lasted": {"s": 2520.0, "at_least": False, "words": "42 min"},
+        "name": "A-087",
+        "was": "running",
+        "before_c": 738.2,
+        "ended_utc_ms": 1_788_997_480_000,
+        "metal": {
+            "state": "may be liquid",
+            "sentence": "Metal may be liquid inside, for another 4 h 10 min at the latest.",
+            "solid_in_s": 15000.0,
+        },
+        "do_not": [
+            "Do not add charge: a cold or damp piece on metal that is liquid inside throws it.",
+            "Do not open the lid to look, and do not move the pot.",
+        ],
+        "then": "A new firing on it climbs at 300 °C/h at most up to 500 °C, and without boost.",
+    },
+    reset_needs=["found"],
+    commands=commands("prepare", "reset"),
+)
+
 TRIPPED = made(
     HEATING,
     epoch=11,
@@ -417,5 +478,6 @@ ALL = {
     "held": HELD,
     "liquid": LIQUID,
     "tripped": TRIPPED,
+    "came back": CAME_BACK,
     "held by the log": HELD_BY_LOG,
 }

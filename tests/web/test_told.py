@@ -8,26 +8,9 @@ from supervisor.firing import commands as c
 from tests.web.conftest import Browser, Clock
 from tests.web.looking import look, said
 from tests.web.scripted import Scripted
-from tests.web.snapshots import HEATING, IDLE, STOPPED, made
+from tests.web.snapshots import HEATING, IDLE, STOPPED, contact, made
 
 WHEN_MS = 1_789_000_000_000
-
-
-def contact(name: str = "Ada", **changes: Any) -> dict[str, Any]:
-    return {
-        "name": name,
-        "order": "first",
-        "addresses": ["mailtos://… (4be1)"],
-        "quiet": [],
-        "confirmed": False,
-        "confirmed_utc_ms": None,
-        "failed_utc_ms": None,
-        "failed": "",
-        "test": 0,
-        "tested": 0,
-        "code_waits": False,
-        **changes,
-    }
 
 
 def reach(*contacts: dict[str, Any], nobody_told: str = "", **changes: Any) -> dict[str, Any]:
@@ -47,7 +30,7 @@ def settings(phone: Browser, furnace: Scripted, told: dict[str, Any]) -> str:
 
 
 def test_settings_show_each_contact_with_proof_failure_and_masked_address(phone: Browser, furnace: Scripted) -> None:
-    ada = contact(confirmed=True, confirmed_utc_ms=WHEN_MS)
+    ada = contact("Ada", confirmed=True, confirmed_utc_ms=WHEN_MS)
     ben = contact(
         "Ben", order="second", quiet=[3], failed_utc_ms=WHEN_MS, failed="mqtt://… (77aa): no answer", code_waits=True
     )
@@ -68,18 +51,18 @@ def test_settings_say_where_contacts_are_written_when_there_are_none(phone: Brow
 
 
 def test_an_old_proof_is_said_not_to_count(phone: Browser, furnace: Scripted) -> None:
-    page = said(settings(phone, furnace, reach(contact(confirmed_utc_ms=WHEN_MS))))
+    page = said(settings(phone, furnace, reach(contact("Ada", confirmed_utc_ms=WHEN_MS))))
     assert "does not count any more" in page
 
 
 def test_a_code_is_asked_for_only_when_a_test_waits_for_it(phone: Browser, furnace: Scripted) -> None:
-    assert 'name="code"' not in settings(phone, furnace, reach(contact()))
-    assert 'name="code"' in settings(phone, furnace, reach(contact(code_waits=True)))
+    assert 'name="code"' not in settings(phone, furnace, reach(contact("Ada")))
+    assert 'name="code"' in settings(phone, furnace, reach(contact("Ada", code_waits=True)))
 
 
 def test_a_test_is_asked_of_the_supervisor_and_its_end_is_awaited(phone: Browser, furnace: Scripted) -> None:
-    furnace.show(STOPPED, reach=reach(contact(tested=4)))
-    furnace.on_command = lambda: furnace.show(STOPPED, reach=reach(contact(tested=5, code_waits=True)))
+    furnace.show(STOPPED, reach=reach(contact("Ada", tested=4)))
+    furnace.on_command = lambda: furnace.show(STOPPED, reach=reach(contact("Ada", tested=5, code_waits=True)))
     answer = phone.post("/settings/test", data={"contact": "Ada"})
     assert (answer.status_code, answer.location) == (303, "/settings#told")
     asked = furnace.asked[-1]
@@ -88,8 +71,8 @@ def test_a_test_is_asked_of_the_supervisor_and_its_end_is_awaited(phone: Browser
 
 
 def test_a_test_that_no_address_took_is_said(phone: Browser, furnace: Scripted) -> None:
-    furnace.show(STOPPED, reach=reach(contact(tested=4)))
-    furnace.on_command = lambda: furnace.show(STOPPED, reach=reach(contact(tested=5)))
+    furnace.show(STOPPED, reach=reach(contact("Ada", tested=4)))
+    furnace.on_command = lambda: furnace.show(STOPPED, reach=reach(contact("Ada", tested=5)))
     answer = phone.post("/settings/test", data={"contact": "Ada"})
     assert answer.status_code == 400
     assert "The test to Ada was not delivered." in answer.text
@@ -123,14 +106,14 @@ def test_the_start_screen_names_what_keeps_people_from_being_told(phone: Browser
 
 
 def test_the_start_screen_names_who_is_told_and_promises_nothing(phone: Browser, furnace: Scripted) -> None:
-    page = said(look(phone, furnace, IDLE, reach=reach(contact(), contact("Ben"))))
+    page = said(look(phone, furnace, IDLE, reach=reach(contact("Ada"), contact("Ben"))))
     assert "Ada, Ben, as far as a test message proved it. A message may still not arrive." in page
 
 
 def test_lamp_and_sounder_are_asked_for_until_somebody_has_heard_them(phone: Browser, furnace: Scripted) -> None:
-    assert 'action="/heard"' in look(phone, furnace, HEATING, reach=reach(contact(), heard=False))
-    assert 'action="/heard"' not in look(phone, furnace, HEATING, reach=reach(contact(), heard=True))
-    assert 'action="/heard"' not in look(phone, furnace, HEATING, reach=reach(contact(), nobody_told="Nobody."))
+    assert 'action="/heard"' in look(phone, furnace, HEATING, reach=reach(contact("Ada"), heard=False))
+    assert 'action="/heard"' not in look(phone, furnace, HEATING, reach=reach(contact("Ada"), heard=True))
+    assert 'action="/heard"' not in look(phone, furnace, HEATING, reach=reach(contact("Ada"), nobody_told="Nobody."))
     phone.post("/heard")
     asked = furnace.asked[-1]
     assert isinstance(asked, c.Told)

@@ -12,7 +12,7 @@ class Sign(NamedTuple):
     """What the page says of the next sign."""
 
     wanted: bool  # it may be given now
-    when: str  # 'in 12 min', '40 s overdue'; empty: none is due
+    when: str  # 'in 12 min', '40 s ago'; empty: none is due
     taps_left: str
     otherwise: str  # what happens without one
 
@@ -25,7 +25,7 @@ def sign_of(snapshot: dict[str, Any], hour: Callable[[float], str]) -> Sign:
     if due_s is None:
         return Sign(False, "", "", "")
     left_s = due_s - now_s
-    when = f"in {_minutes(left_s)}" if left_s > 0.0 else f"{_minutes(-left_s)} overdue"
+    when = f"in {_minutes(left_s)}" if left_s > 0.0 else f"{_minutes(-left_s)} ago"
     left = known["phone_left"]
     taps = "" if known["only_presses"] else f"{left} more tap{'s' if left != 1 else ''} may come before a press."
     otherwise = ""

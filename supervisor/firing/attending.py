@@ -27,13 +27,18 @@ def attend(turn: Turn) -> None:
             hands=turn.lid_open or (liquid and firing.state in POURING),
             tripped=firing.state in TRIPPED or turn.reaction.keep_away or turn.alarms.latched,
             readers_gone_s=firing.readers_gone_s,
-            why_no_phone=firing.reach.why_not,
+            why_no_phone=firing.reach.why_not or _not_learned(turn),
         ),
         turn.now_s,
     )
     if attendance.hazard is not before:
         detail = {"hazard": attendance.hazard.name.lower(), "due_in_s": _due_in_s(turn)}
         turn.event("attendance", detail)
+
+
+def _not_learned(turn: Turn) -> str:
+    """A furnace that nothing is learned of is attended throughout: nobody knows how soon it gets where."""
+    return "" if turn.firing.adviser.model is not None else "Nothing is learned of this furnace yet."
 
 
 def no_sign_from_a_phone(turn: Turn) -> str:

@@ -209,9 +209,13 @@ def test_a_tap_is_refused_with_liquid_metal_and_once_it_is_held_for_a_missed_sig
     assert hand.shown()["attendance"]["due_s"] == due_s
 
 
-def test_where_nobody_outside_can_be_told_a_tap_does_not_count_and_the_page_says_why() -> None:
+@pytest.mark.parametrize("lacks", ["told", "learned"])
+def test_where_nobody_may_go_away_a_tap_does_not_count_and_the_page_says_why(lacks: str) -> None:
     hand = baking()
-    hand.memory.firing.reach.heard = False
+    if lacks == "told":
+        hand.memory.firing.reach.heard = False
+    else:
+        hand.memory.firing.adviser.model = None
     hand.run_until(lambda: stage(hand) == "asked", 400.0)
     hand.wait(1.0)
     shown = hand.shown()["attendance"]

@@ -1,10 +1,11 @@
-"""A furnace whose owner may go away: somebody outside can be told, and a page follows."""
+"""A furnace whose owner may go away: it has learned, somebody outside can be told, and a page follows."""
 
 from dataclasses import replace
 
 from supervisor.firing import commands as c
 from supervisor.firing.attendance import Periods
 from supervisor.firing.reach import Contact, Known, Reach
+from tests.supervisor.firing.knowing import as_described
 from tests.supervisor.furnace_at_hand import BENCH, FurnaceAtHand
 
 SHORT = replace(BENCH, attendance=Periods(heating_s=400.0, hot_s=200.0, hands_s=120.0))
@@ -19,6 +20,7 @@ def may_go_away(hand: FurnaceAtHand) -> FurnaceAtHand:
     known = {"Ada": Known(confirmed_key="key", confirmed_utc_ms=NOON_MS)}
     hand.memory.firing.reach = Reach((ada,), "", known, heard=True, utc_ms=NOON_MS, reported_s=0.0)
     hand.memory.firing.readers = 1
+    hand.memory.firing.adviser.model = as_described(BENCH)
     return hand
 
 

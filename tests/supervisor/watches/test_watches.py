@@ -13,6 +13,7 @@ from supervisor.logbook.records import AlarmRow, EventRow
 from supervisor.watches import DOUBTS_THE_SENSOR, WATCHES
 from tests.supervisor.firing.knowing import boosted_melt, charged, knowing
 from tests.supervisor.firing.telling import report_contacts
+from tests.supervisor.firing.watched import SHORT, may_go_away, pages_go, tap
 from tests.supervisor.furnace_at_hand import BENCH, FurnaceAtHand, bake, furnace_at_hand, melt, running
 from tests.supervisor.watches.equipped import WITH_CURRENT, WITH_SECOND, WITH_TRAY, WITHOUT_METER, broken, started
 
@@ -161,6 +162,14 @@ def beneath_an_open_lid() -> FurnaceAtHand:
     return hand
 
 
+def beneath_an_open_lid_at_500() -> FurnaceAtHand:
+    hand = running(bake(to_c=520.0), start_c=500.0)
+    step = hand.furnace.plant.step
+    hand.furnace.plant.step = lambda dt_s, **levels: step(dt_s, **{**levels, "lid_open": False})  # type: ignore[method-assign]
+    hand.furnace.lid(True)
+    return hand
+
+
 def welded() -> FurnaceAtHand:
     hand = heating()
     hand.inject("contactor_welded")
@@ -200,6 +209,22 @@ def liquid_and_alone() -> FurnaceAtHand:
     hand = running(melt(), start_c=620.0)
     hand.run_until(lambda: hand.asked is Asked.GATE, 60.0)
     hand.press()
+    return hand
+
+
+def liquid_and_not_answered() -> FurnaceAtHand:
+    hand = liquid_and_alone()
+    hand.run_until(lambda: "sign-due" in hand.alarms(), 1000.0)
+    hand.send(c.Acknowledge(hand.by(), None))
+    hand.records.clear()
+    return hand
+
+
+def watched_by_a_page_that_goes() -> FurnaceAtHand:
+    hand = may_go_away(running(bake(to_c=400.0), start_c=300.0, described=SHORT))
+    hand.run_until(lambda: hand.memory.firing.attendance.task is not None, 400.0)
+    assert tap(hand).accepted
+    pages_go(hand)
     return hand
 
 
@@ -307,10 +332,13 @@ CASES: dict[str, tuple[Callable[[], FurnaceAtHand], float]] = {
     "loop-late": (stalled, 1.0),
     "start-test": (start_without_contactor, 20.0),
     "lid": (opened_lid, 1.0),
+    "lid-cools-little": (beneath_an_open_lid_at_500, 90.0),
     "lid-left-open": (forgotten_lid, 610.0),
     "lid-not-cooling": (beneath_an_open_lid, 60.0),
     "button-stuck": (taped_button, 15.0),
-    "sign-missed": (liquid_and_alone, 2400.0),
+    "sign-due": (liquid_and_alone, 1000.0),
+    "signs-lost": (watched_by_a_page_that_goes, 65.0),
+    "sign-missed": (liquid_and_not_answered, 400.0),
     "nobody-there": (liquid_and_alone_for_long, 1500.0),
     "longest-duration": (out_of_time, 500.0),
     "energy-allowance": (used_up, 300.0),

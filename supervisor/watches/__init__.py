@@ -87,6 +87,7 @@ WATCHES: tuple[Watch, ...] = (
     chain.StartTestFailed(),
     lid.LidOpen(),
     lid.LidNotCooling(),
+    lid.LidCoolsLittle(),
     lid.LidLeftOpen(),
     person.ButtonStuck(),
     person.SignDue(),

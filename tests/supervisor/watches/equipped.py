@@ -30,7 +30,7 @@ def started(
     described: FurnaceDescription, profile: Profile | None = None, *, really_kg: float = 0.0, **made: Any
 ) -> FurnaceAtHand:
     """Running, whatever proof of the relay the start needed, with so much metal in the pot."""
-    hand = furnace_at_hand(described=described, **{"start_c": 450.0, **made})  # type: ignore[arg-type]
+    hand = furnace_at_hand(described=described, **{"start_c": 450.0, **made})
     if really_kg:
         hand.furnace.add_charge(really_kg, 20.0, "6082")
     hand.wait(1.0)

@@ -13,6 +13,7 @@ from supervisor.rehearsal.drill.words import BY
 from supervisor.watches.finding import Reaction, Then
 from supervisor.watches.row import Row
 from supervisor.watches.rows import FAMILIES
+from tests.pages_alarms import alarms_page
 
 WIDTH = 120
 
@@ -160,7 +161,12 @@ def _asks(reaction: Reaction) -> str:
     return "an advice"
 
 
-PAGES = {"docs/faults.md": faults_page, "docs/cautions.md": cautions_page, "docs/commands.md": commands_page}
+PAGES = {
+    "docs/alarms.md": alarms_page,
+    "docs/faults.md": faults_page,
+    "docs/cautions.md": cautions_page,
+    "docs/commands.md": commands_page,
+}
 
 if __name__ == "__main__":
     for name, text in PAGES.items():

@@ -16,7 +16,7 @@ from web.signs import Sign, sign_of
 PALE_S, OLD_S, GONE_S = 3.0, 10.0, 30.0
 MOST_ACTS = 3
 NOW_S = 60.0  # an act with no more time than this is wanted now
-IN_THIS_MELT = 3  # a priority
+SOON_S = 600.0  # nor one with more than this in the next minutes
 CALLS_FOR_A_SIGN = frozenset({"phone", "sounder", "second contact", "hold", "end"})
 LIVE_STATES = frozenset({"starting", "running", "holding", "held", "completing"})
 _POTS = ("begun", "1", "2", "3", "nearly")
@@ -140,7 +140,7 @@ class View:
         """How much time is left for its act: 'now', 'within 9 min', 'in this melt'."""
         if alarm["act_within_s"] <= NOW_S or alarm["act_left_s"] <= 0.0:
             return "now"
-        if alarm["priority"] == IN_THIS_MELT:
+        if alarm["act_within_s"] > SOON_S:
             return "in this melt"
         return f"within {words.duration(60.0 * ceil(alarm['act_left_s'] / 60.0))}"
 

@@ -6,7 +6,7 @@ silenced and put aside. Acknowledging resets nothing; a latched alarm stands unt
 """
 
 from collections import deque
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from enum import Enum
 from typing import NamedTuple
@@ -116,7 +116,7 @@ class Alarms:
             return []
         steps = self._shelves_end(now_s) if self.shelves else []
         spoke = {finding.watch: finding for finding in findings}
-        for watch in asked:
+        for watch in _in_turn(asked, spoke):
             finding, standing = spoke.get(watch.id), self.standing.get(watch.id)
             if finding is None and standing is None:
                 continue
@@ -259,8 +259,12 @@ class Alarms:
 
     def speaking(self, then: Then) -> list[str]:
         """The watches that ask for this, the one that spoke first in front."""
-        asking = [(s.since_s, watch) for watch, s in self.standing.items() if s.active and s.reaction.then is then]
-        return [watch for _, watch in sorted(asking, key=lambda pair: pair[0])]
+        asking = [
+            (s.since_s, not s.first_out, watch)
+            for watch, s in self.standing.items()
+            if s.active and s.reaction.then is then
+        ]
+        return [watch for *_, watch in sorted(asking)]
 
     @property
     def latched(self) -> bool:
@@ -322,3 +326,17 @@ def _returned(watch: str, standing: Standing, steps: list[Step]) -> None:
     if standing.told:
         steps.append(Step(watch, "returned", standing))
     standing.told = False
+
+
+def _in_turn(asked: Sequence[Watch], spoke: Mapping[str, Finding]) -> Sequence[Watch]:
+    """Of those that come at once the strongest leads, then the name decides: the table of watches has no order."""
+    if len(spoke) < 2:
+        return asked
+
+    def rank(watch: Watch) -> tuple[object, ...]:
+        finding = spoke.get(watch.id)
+        if finding is None:
+            return True, 0, 0, watch.id
+        return False, -finding.reaction.then, TEXTS[watch.id].priority, watch.id
+
+    return sorted(asked, key=rank)

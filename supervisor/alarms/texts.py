@@ -157,8 +157,8 @@ TEXTS: dict[str, Text] = {
         "Current when ordered",
         "Heat was ordered, and no current flows.",
         "The charge cools; metal may freeze in the pot.",
-        "Look at the breaker; if it has tripped, leave it so. Else a licensed person tests element, relay and fuse, supply"
-        " isolated.",
+        "Look at the breaker; if it has tripped, leave it so. Else a licensed person tests element, relay and fuse,"
+        " supply isolated.",
         2,
         SOON_S,
     ),
@@ -166,8 +166,8 @@ TEXTS: dict[str, Text] = {
         "Power when ordered",
         "Heat was ordered, the meter stands still, and the reading sinks.",
         "The charge cools; metal may freeze in the pot.",
-        "Look at the breaker; if it has tripped, leave it so. Else a licensed person tests element, relay and fuse, supply"
-        " isolated.",
+        "Look at the breaker; if it has tripped, leave it so. Else a licensed person tests element, relay and fuse,"
+        " supply isolated.",
         2,
         SOON_S,
     ),

@@ -243,7 +243,7 @@ def _is_contact(value: object) -> bool:
         and all(is_text(each, 80) for each in value["addresses"][:20])
         and len(value["addresses"]) <= 20
         and isinstance(value["quiet"], list)
-        and all(each in (2, 3) for each in value["quiet"])
+        and all(type(each) is int and each in (2, 3) for each in value["quiet"])
         and len(value["quiet"]) <= 2
         and is_text(value["key"], 64)
     )

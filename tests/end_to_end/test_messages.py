@@ -126,7 +126,9 @@ def test_supervisor_that_comes_back_by_itself_in_a_firing_is_told_with_what_it_s
 
 def test_crash_loop_is_one_alarm_with_a_count(site: Manned, sink: Sink) -> None:
     manned(site, sink)
-    site.fire()
+    site.prepare()
+    site.ask_to_start()
+    until("the messenger has heard of it", lambda: '"state": "starting"' in site.kept())
     killed_s = site.kill()
     for _ in range(4):
         site.start()
@@ -156,14 +158,16 @@ def test_messenger_killed_and_started_again_tells_nothing_twice_and_forgets_noth
     site.begin_messenger()
     site.let_pass(5.0)
     assert len(sink.letters) == 1
+    assert site.state() == "aborted"
 
 
 def test_messenger_that_starts_beside_a_dead_supervisor_knows_that_the_furnace_was_hot(
     site: Manned, sink: Sink
 ) -> None:
     manned(site, sink)
-    site.fire()
-    until("the firing is written down", lambda: '"state": "running"' in site.kept())
+    site.prepare()
+    site.ask_to_start()
+    until("the firing is written down", lambda: '"state": "starting"' in site.kept())
     site.kill_messenger()
     site.kill()
     site.begin_messenger()
@@ -271,12 +275,3 @@ def test_messenger_holds_no_library_of_services(site: Manned, sink: Sink) -> Non
     pss = re.search(r"^Pss:\s+(\d+) kB", rollup, re.MULTILINE)
     assert pss is not None
     assert int(pss[1]) < 60_000
-
-
-def test_supervisor_goes_on_when_the_messenger_is_killed(site: Manned, sink: Sink) -> None:
-    manned(site, sink)
-    site.fire()
-    site.kill_messenger()
-    site.let_pass(5.0)
-    assert site.state() == "running"
-    assert site.level("contactor")

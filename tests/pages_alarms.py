@@ -66,8 +66,8 @@ the firing's results.
 
 Lamp and sounder speak by rhythm alone and need no network. Long pulses are an alarm, the more the worse; short ticks
 ask a question or count along. A page that was tapped once makes the same sound from the same table, and shakes the
-phone. The structure follows IEC 60601-1-8 (alarm systems in medical electrical equipment); its numbers are from memory and its
-melodies are not used: all pulses are alike and evenly spaced.
+phone. The structure follows IEC 60601-1-8 (alarm systems in medical electrical equipment); its numbers are from memory
+and its melodies are not used: all pulses are alike and evenly spaced.
 
 | what | sounder | lamp |
 |---|---|---|

@@ -21,6 +21,7 @@ def test_a_ramp_from_cold_does_not_pass_its_end_by_more_than_eight_kelvin(
 ) -> None:
     hand = furnace_at_hand(name)
     hand.start(bake(to_c=to_c, rate_c_per_h=rate_c_per_h, hold_s=900.0))
+    hand.answer_everything()
     hand.run_until(lambda: hand.state is State.COMPLETE, 9000.0)
     run = hand.memory.firing.run
     assert run is not None
@@ -31,6 +32,7 @@ def test_a_ramp_from_cold_does_not_pass_its_end_by_more_than_eight_kelvin(
 def test_a_hold_is_quiet() -> None:
     hand = furnace_at_hand("bench", start_c=600.0)
     hand.start(bake(to_c=600.0, hold_s=7200.0))
+    hand.answer_everything()
     hand.wait(3600.0)
     readings = []
     for _ in range(1200):

@@ -36,13 +36,13 @@ class Facts(NamedTuple):
 
 def permissives(facts: Facts) -> tuple[Permissive, ...]:
     """Every condition, met or not, in the order in which a person would go through them."""
-    return (*_sensor(facts), *_chain(facts), *_person(facts), *_record(facts))
+    return (*_sensor(facts), *_chain(facts), *_person(facts), *_record(facts), _not_fitted(facts))
 
 
 def going_on(facts: Facts) -> tuple[Permissive, ...]:
     """The conditions that must hold again before heat returns after a hold."""
     skip = {"button released", "cold check", "contactor proved open", "permit relays open"}
-    skip |= {"relay lets go", "profile chosen"}
+    skip |= {"relay lets go", "profile chosen", "not fitted"}
     return tuple(p for p in permissives(facts) if p.name not in skip)
 
 
@@ -134,6 +134,26 @@ def _chain(facts: Facts) -> tuple[Permissive, ...]:
             "Switch off at the breaker; a licensed person looks at the contactor.",
         ),
     )
+
+
+_WORDS = {
+    "permit_relay_2": "second permit relay",
+    "lid": "lid switch",
+    "load_current": "current input",
+    "mains": "mains presence",
+    "tray_probe": "tray probe",
+    "energy_pulse": "energy meter",
+    "second_sensor": "second thermocouple",
+}
+
+
+def _not_fitted(facts: Facts) -> Permissive:
+    """Hinders nothing: it is read out at each start, so that nobody forgets what proves nothing here."""
+    said = facts.furnace.not_fitted
+    if said is None or not said.lines:
+        return Permissive("not fitted", True, "Nothing is signed for as not fitted.", "")
+    lines = ", ".join(_WORDS[line] for line in said.lines)
+    return Permissive("not fitted", True, f"Without {lines}. Said by {said.said_by}.", "")
 
 
 def _relay(facts: Facts) -> Permissive:

@@ -40,6 +40,13 @@ class Response:
     fastest_fall_c_per_s: float  # lid open
 
 
+class NotFitted(NamedTuple):
+    """What this furnace is without, signed."""
+
+    said_by: str
+    lines: tuple[str, ...]  # of supervisor.furnace.pins.OPTIONAL_LINES
+
+
 class Tariff(NamedTuple):
     """What energy costs."""
 
@@ -69,6 +76,7 @@ class FurnaceDescription:
     wiring: Wiring
     digest: str  # SHA-256 of the file, hex: goes into each firing's record
     tariff: Tariff | None = None  # None: no cost is shown
+    not_fitted: NotFitted | None = None  # None: nobody has signed, as in an invented file
     attendance: Periods = Periods()  # noqa: RUF009 - a record that nothing can change
 
     @property

@@ -9,8 +9,8 @@ from pydantic import Field
 
 from hardware.ports import Wiring
 from supervisor.firing.attendance import DEFAULT, Periods
-from supervisor.furnace.description import Crucible, FurnaceDescription, Response, Tariff, Wall
-from supervisor.furnace.pins import PinFields, check_pins
+from supervisor.furnace.description import Crucible, FurnaceDescription, NotFitted, Response, Tariff, Wall
+from supervisor.furnace.pins import NotFittedFields, PinFields, check_not_fitted, check_pins
 from supervisor.furnace.reckoning import loss_w
 from supervisor.refusal import InputRefused, refusal
 from supervisor.toml_input import Fields, Line, between, checked, read_text
@@ -123,6 +123,7 @@ class FurnaceFields(Fields):
     tariff: TariffFields | None = None
     attendance: AttendanceFields = AttendanceFields()
     pins: PinFields
+    not_fitted: NotFittedFields | None = None
 
 
 def read_furnace(name_or_path: str) -> FurnaceDescription:
@@ -140,6 +141,7 @@ def read_furnace(name_or_path: str) -> FurnaceDescription:
     source = path.name if name_or_path in SHIPPED else str(path)
     fields = checked(FurnaceFields, text, source)
     check_pins(fields.pins, metered=fields.energy_meter is not None, source=source)
+    check_not_fitted(fields.pins, fields.not_fitted, invented=fields.invented, source=source)
     furnace = _description(path.stem, fields, sha256(text.encode()).hexdigest())
     _check_electricity(furnace, source)
     _check_body(furnace, source)
@@ -167,6 +169,7 @@ def _description(name: str, fields: FurnaceFields, digest: str) -> FurnaceDescri
         pulses_per_kwh=fields.energy_meter.pulses_per_kwh if fields.energy_meter else None,
         wiring=Wiring(**pins.model_dump(exclude={"sensor_chip_selects"}), sensors=tuple(pins.sensor_chip_selects)),
         digest=digest,
+        not_fitted=NotFitted(fields.not_fitted.said_by, tuple(fields.not_fitted.lines)) if fields.not_fitted else None,
         tariff=Tariff(**fields.tariff.model_dump()) if fields.tariff else None,
         attendance=_periods(fields.attendance),
     )

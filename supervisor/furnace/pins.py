@@ -5,7 +5,7 @@ from typing import Annotated, Any
 from pydantic import Field
 
 from supervisor.refusal import InputRefused, refusal
-from supervisor.toml_input import Fields
+from supervisor.toml_input import Fields, Line
 
 # Power-on: 0 to 8 are pulled up, 9 to 27 pulled down (BCM2835 ARM Peripherals, section 6.2, table of alternative
 # functions). 0 and 1 read a board's identity, 2 and 3 have fixed pull-ups, 7 to 11 are the sensor's bus, 14 and 15 the
@@ -62,6 +62,17 @@ class PinFields(Fields):
     sensor_chip_selects: Annotated[list[int], Field(description="[0], or [0, 1] with two thermocouples")]
 
 
+OPTIONAL_LINES = ("permit_relay_2", "lid", "load_current", "mains", "tray_probe", "energy_pulse", "second_sensor")
+"""What a furnace may be without, named as in [pins]; the second thermocouple is the second chip select."""
+
+
+class NotFittedFields(Fields):
+    """What this furnace is without, and who says so: nothing is left out by forgetting it."""
+
+    said_by: Line
+    lines: Annotated[list[str], Field(description=f"any of {', '.join(OPTIONAL_LINES)}")]
+
+
 _OUTPUTS = ("relay", "enable", "lamp", "sounder")
 
 
@@ -88,3 +99,29 @@ def check_pins(pins: PinFields, *, metered: bool, source: str) -> None:
         raise InputRefused(f"{source}: pins.energy_pulse is missing; allowed: a pin, or a file without [energy_meter]")
     if not metered and pins.energy_pulse is not None:
         raise InputRefused(f"{source}: energy_meter.pulses_per_kwh is missing; allowed: 100 to 10000 pulses per kWh")
+
+
+def check_not_fitted(pins: PinFields, said: NotFittedFields | None, *, invented: bool, source: str) -> None:
+    """Refuse a line that is neither wired nor signed for as not fitted, and one that is both.
+
+    An invented furnace needs no signature.
+
+    Raises:
+        InputRefused: the first such line.
+    """
+    fitted = {line for line in OPTIONAL_LINES if line != "second_sensor" and getattr(pins, line) is not None}
+    if len(pins.sensor_chip_selects) > 1:
+        fitted.add("second_sensor")
+    named = () if said is None else said.lines
+    for line in named:
+        if line not in OPTIONAL_LINES:
+            raise refusal(source, "not_fitted.lines", line, f"any of {', '.join(OPTIONAL_LINES)}")
+        if line in fitted:
+            raise refusal(source, "not_fitted.lines", line, "only what has no pin, and this one has")
+    for line in OPTIONAL_LINES:
+        if not invented and line not in fitted and line not in named:
+            where = "[0, 1] in pins.sensor_chip_selects" if line == "second_sensor" else f"a pin for pins.{line}"
+            raise InputRefused(
+                f"{source}: {line} is neither wired nor said to be not fitted; allowed: {where}, or its name in"
+                " not_fitted.lines, with not_fitted.said_by"
+            )

@@ -135,8 +135,47 @@ def test_what_may_be_not_fitted_may_be_left_out(tmp_path: Path) -> None:
 
 def test_a_second_thermocouple_is_a_second_chip_select(tmp_path: Path) -> None:
     file = tmp_path / "two.toml"
-    file.write_text(with_field("pins.sensor_chip_selects", "[0, 1]"), encoding="utf-8")
+    signed = with_field("not_fitted.lines", '["load_current", "mains", "tray_probe"]')
+    file.write_text(with_field("pins.sensor_chip_selects", "[0, 1]", signed), encoding="utf-8")
     assert read_furnace(str(file)).wiring.sensors == (0, 1)
+
+
+REAL = with_field("invented", "false")
+OPTIONAL = ("permit_relay_2", "lid", "load_current", "mains", "tray_probe", "second_sensor")
+
+
+def test_what_a_furnace_is_without_is_said_with_who_says_it(tmp_path: Path) -> None:
+    furnace = read_furnace("workshop")
+    assert furnace.not_fitted is not None
+    assert set(furnace.not_fitted.lines) == {"load_current", "mains", "tray_probe", "second_sensor"}
+    file = tmp_path / "shed.toml"
+    file.write_text(with_field("not_fitted.said_by", '"Ada, 3 May"', REAL), encoding="utf-8")
+    mine = read_furnace(str(file)).not_fitted
+    assert mine is not None
+    assert mine.said_by == "Ada, 3 May"
+
+
+@pytest.mark.parametrize("line", OPTIONAL)
+def test_a_furnace_of_ones_own_leaves_nothing_out_without_saying_so(tmp_path: Path, line: str) -> None:
+    lines = [name for name in OPTIONAL if name != line and name not in ("permit_relay_2", "lid")]
+    text = with_field("not_fitted.lines", str(lines).replace("'", '"'), REAL)
+    if line in ("permit_relay_2", "lid"):
+        text = with_field(f"pins.{line}", None, text)
+    sentence = refused(tmp_path, text)
+    assert f": {line} is neither wired nor said to be not fitted; allowed: " in sentence
+
+
+def test_an_invented_furnace_needs_no_signature(tmp_path: Path) -> None:
+    file = tmp_path / "example.toml"
+    file.write_text(without_table("not_fitted"), encoding="utf-8")
+    assert read_furnace(str(file)).not_fitted is None
+    assert "is neither wired" in refused(tmp_path, without_table("not_fitted").replace("invented = true", ""))
+
+
+@pytest.mark.parametrize(("line", "why"), [("lid", "only what has no pin"), ("limiter", "any of permit_relay_2, lid")])
+def test_what_is_wired_or_needed_cannot_be_signed_away(tmp_path: Path, line: str, why: str) -> None:
+    sentence = refused(tmp_path, with_field("not_fitted.lines", f'["{line}"]'))
+    assert f': not_fitted.lines is "{line}"; allowed: {why}' in sentence
 
 
 NEEDED = (

@@ -4,7 +4,7 @@ import gc
 import os
 import pickle
 import traceback
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from functools import partial
 from random import Random
 from typing import NamedTuple
@@ -53,7 +53,16 @@ def faulty(of: Subject, furnace_seed: int, seed: int, known: Known, cases: Seque
     """One melt; each case is put in at its moment, in a copy of this process made then."""
     trial = Trial(drilled(of, furnace_seed, seed, known))
     waiting, hits = list(cases), []
-    dice = Random(f"{seed} gate")
+    for case in at_their_moments(trial, waiting):
+        limit_s = TARGETS[case.label].row.limit_s(of.fitted, learned=known.adopted is not None)
+        hits.append(in_a_copy(partial(hit, trial, case, furnace_seed, limit_s)))
+    trial.hardware.close()
+    return Faulty(hits, waiting)
+
+
+def at_their_moments(trial: Trial, waiting: list[Case]) -> Iterator[Case]:
+    """Go through the firing; each case comes when the trial stands at its moment. What stays in waiting never came."""
+    dice = Random(f"{trial.setting.seed} gate")
     usually_s = {**USUALLY_S, "ramp": _ramp_s(trial)}
     prompt_s, over_s = trial.stand_in.answer_after_s, 0.0
     gc.collect()
@@ -69,11 +78,8 @@ def faulty(of: Subject, furnace_seed: int, seed: int, known: Known, cases: Seque
             trial.stand_in.answer_after_s = prompt_s
         for case in [case for case in waiting if _due(trial, case, usually_s)]:
             waiting.remove(case)
-            limit_s = TARGETS[case.label].row.limit_s(of.fitted, learned=known.adopted is not None)
-            hits.append(_in_a_copy(partial(hit, trial, case, furnace_seed, limit_s)))
+            yield case
     gc.unfreeze()
-    trial.hardware.close()
-    return Faulty(hits, waiting)
 
 
 def _ramp_s(trial: Trial) -> float:
@@ -91,7 +97,7 @@ def _due(trial: Trial, case: Case, usually_s: dict[Moment, float]) -> bool:
     return trial.seen.in_moment_s.get(case.when, 0) >= case.share * usually_s[case.when]
 
 
-def _in_a_copy(work: Callable[[], Hit]) -> Hit:
+def in_a_copy(work: Callable[[], Hit]) -> Hit:
     """Do it in a fork of this process, which leaves the firing here as it is."""
     read, write = os.pipe()
     child = os.fork()

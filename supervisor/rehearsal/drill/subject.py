@@ -23,7 +23,7 @@ SPREAD = 0.2
 """How far a drilled furnace may differ from its description, as a share of each constant."""
 
 PLANTS = {"bench": "hardware.simulated.plant:Bench", "workshop": "hardware.simulated.plant:Workshop"}
-FREE_PINS = tuple(range(2, 28))
+FREE_PINS = tuple(range(4, 28))  # 2 and 3 have pull-ups of their own
 CHIP_PINS = {7, 8, 9, 10, 11}  # the sensor bus
 
 

@@ -7,7 +7,7 @@ would cost more than all the judging. `copy.deepcopy` makes one where a test wan
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from math import nan
+from math import inf, nan
 from typing import Literal, NamedTuple
 
 from hardware.ports import CYCLE_S, OFF, Inputs, Level, Outputs, Permit, Sample
@@ -70,6 +70,8 @@ class Memory:
     fine_until_s: float = 0.0
     second_sum_c: float = 0.0
     second_good: int = 0
+    second_low_c: float = inf
+    second_high_c: float = -inf
     second_on: int = 0
     packed: tuple[Inputs, int] | None = None  # the inputs as the last row had them
 
@@ -169,7 +171,9 @@ def _turn(memory: Memory, sample: Sample, belief: Belief, dt_s: float) -> Turn:
     memory.belief, memory.sample = belief, sample
     second = memory.cycles % 4 == 0
     if belief.reading is not None:
-        memory.second_sum_c += belief.reading.hot_junction_c
+        hot_c = belief.reading.hot_junction_c
+        memory.second_sum_c += hot_c
+        memory.second_low_c, memory.second_high_c = min(memory.second_low_c, hot_c), max(memory.second_high_c, hot_c)
         memory.second_good += 1
     memory.second_on += memory.outputs.relay
     passed = cold_check_passes(belief)
@@ -177,13 +181,15 @@ def _turn(memory: Memory, sample: Sample, belief: Belief, dt_s: float) -> Turn:
         memory.firing.cold_checked = passed
     now_s = memory.belief.monotonic_s
     if second:
-        hot_c = _second_mean_c(memory)
+        mean_c = _second_mean_c(memory)
         setpoint_c = memory.firing.setpoint_c
         memory.history.append(
-            nan if hot_c is None else hot_c,
+            nan if mean_c is None else mean_c,
             nan if setpoint_c is None else setpoint_c,
             memory.second_on / 4.0,
             sample.energy_pulses,
+            nan if belief.last_cold_c is None or mean_c is None else belief.last_cold_c,
+            4 - memory.second_good,
         )
     return Turn(
         memory.firing,
@@ -217,7 +223,7 @@ def judge(memory: Memory, turn: Turn) -> None:
         turn.sample.sensors[1] if len(turn.sample.sensors) > 1 else None,
         memory.innovations,
     )
-    asked = ASKED[state] if turn.second else ASKED_BETWEEN[state]
+    asked = (ASKED if turn.second else ASKED_BETWEEN).get(state, ())  # decide aborts where no table knows the state
     findings: list[Finding] = []
     for watch in asked:
         finding = watch.judge(view)
@@ -231,14 +237,18 @@ def judge(memory: Memory, turn: Turn) -> None:
 
 
 def _second_mean_c(memory: Memory) -> float | None:
-    return memory.second_sum_c / memory.second_good if memory.second_good else None
+    """Of the second's four readings the two in the middle: one frame with a flipped bit in it moves nothing."""
+    good = memory.second_good
+    if good < 4:
+        return memory.second_sum_c / good if good else None
+    return (memory.second_sum_c - memory.second_low_c - memory.second_high_c) / (good - 2)
 
 
 def remember(memory: Memory, turn: Turn, outputs: Outputs) -> None:
     """Keep what the next cycle needs of this one, and its row for the log."""
     firing = memory.firing
     if memory.alarms.standing and turn.records:
-        turn.seen(memory.alarms.forget_unasked(ASKED[firing.state], turn.now_s))
+        turn.seen(memory.alarms.forget_unasked(ASKED.get(firing.state, ()), turn.now_s))
     memory.next_firing_id = turn.next_firing_id
     if outputs.enable:
         firing.enable_off_s = None
@@ -253,6 +263,7 @@ def remember(memory: Memory, turn: Turn, outputs: Outputs) -> None:
         turn.records.append(_row(memory, turn, run.firing_id, energy_wh))
     if turn.second:
         memory.second_sum_c, memory.second_good, memory.second_on = 0.0, 0, 0
+        memory.second_low_c, memory.second_high_c = inf, -inf
     memory.outputs = outputs
 
 

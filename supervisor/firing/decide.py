@@ -14,7 +14,7 @@ from supervisor.firing.holds import back, hold, leaving, stands
 from supervisor.firing.orders import order
 from supervisor.firing.permissives import going_on, unmet
 from supervisor.firing.questions import answer, put_questions
-from supervisor.firing.states import HEATED, LIVE, Event, State
+from supervisor.firing.states import HEATED, LIVE, TRANSITIONS, Event, State
 from supervisor.firing.turn import Turn
 from supervisor.watches.finding import Leave, Then
 
@@ -37,6 +37,8 @@ def decide(turn: Turn, commands: Sequence[c.Command]) -> list[c.Answer]:
 
 
 def _obey_findings(turn: Turn) -> None:
+    if turn.firing.state not in TRANSITIONS:
+        turn.go(Event.TRIP, "a state that no table knows")
     state, then = turn.firing.state, turn.reaction.then
     if then is Then.ABORT and state not in (State.ABORTING, State.ABORTED):
         turn.go(Event.TRIP, _speaking(turn, Then.ABORT))

@@ -34,7 +34,7 @@ a test compares them.
 | was, unacknowledged | its condition is gone, and nobody saw it | two pulses, once | yes |
 | latched, un- or acknowledged | a trip whose condition is gone: it waits for its reset | as above | *needs a reset* |
 | shelved | a person put it aside for 30 minutes at most, with a reason | no | in a list, with the time left |
-| suppressed | by design: in this state of the firing it would mean nothing | no | *not asked now*, in Equipment |
+| suppressed | by design: in this state of the firing it would mean nothing | no | by the page Equipment |
 
 There is no *out of service*: nobody can take a watch out. What is not fitted is said in the furnace file, and that is
 a line of the record.

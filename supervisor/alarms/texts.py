@@ -92,7 +92,76 @@ TEXTS: dict[str, Text] = {
         1,
         SOON_S,
     ),
+    "sensor-reversed": Text(
+        "Reading rises from cold",
+        "The reading does not rise with the heat: the sensor's wires are exchanged, the probe sits outside, or no"
+        " heat arrives.",
+        _PROBE_MOVED,
+        "Leave the lid shut and let it cool. When it is cold, supply isolated, look at the probe, its wires and the"
+        " element.",
+        1,
+        SOON_S,
+    ),
+    "sensor-noisy": Text(
+        "Sensor signal quiet",
+        "The sensor's signal is noisy, or fails now and then.",
+        "The temperature is known badly, and may soon not be known at all.",
+        "Bring the melt to its end. When it is cold, supply isolated, look at plug, sleeve and how the leads run.",
+        2,
+        SOON_S,
+    ),
+    "cold-junction-hot": Text(
+        "Electronics box cool",
+        "The sensor's board is too warm, or warms too fast.",
+        "The reading is off by as much as board and plug differ.",
+        "Look at the box from outside: clear its vents, shade it from the furnace.",
+        2,
+        SOON_S,
+    ),
+    "needs-more-power": Text(
+        "A hold takes no more power than before",
+        "To hold the same reading it takes a quarter more power than some minutes ago: the sensor may be leaving its"
+        " place, or heat gets lost.",
+        "Metal and chamber may be hotter than shown.",
+        "Raise nothing. From outside, look at lid and probe. No dip before it is stopped and the page says proved.",
+        1,
+        SOON_S,
+    ),
+    "over-setpoint": Text(
+        "Reading near the setpoint",
+        "The reading stands well above the setpoint.",
+        "The metal may get hotter than you asked for.",
+        "Watch it. If it goes on rising press stop, and switch off at the breaker if it climbs all the same.",
+        2,
+        SOON_S,
+    ),
     # --- heat -------------------------------------------------------------------------------------------------------
+    "warmer-than-power": Text(
+        "No more heat than ordered",
+        "It gets hotter than the ordered heat explains: the relay may not let go.",
+        "Only the contactor keeps current from the element. The element may be live.",
+        "Keep hands and tools away from the chamber. Switch off at the breaker. A licensed person changes the relay"
+        " before the next heat.",
+        1,
+        NOW_S,
+    ),
+    "colder-than-power": Text(
+        "Reading follows the ordered heat",
+        "The reading falls away from the heat that was ordered: no heat arrives, the lid is open, or the sensor"
+        " slipped.",
+        f"If the sensor slipped: {_PROBE_MOVED[0].lower()}{_PROBE_MOVED[1:]}",
+        "Look whether the lid is shut. Let it cool. When it is cold, supply isolated, look at probe and element.",
+        1,
+        SOON_S,
+    ),
+    "lid-unseen": Text(
+        "No lid open unseen",
+        "It loses heat as if the lid were open, and the lid switch says shut.",
+        "The switch may be stuck: opening the lid would then not stop the heat.",
+        "Shut the lid and keep hands away. Do not trust the lid switch: end the melt, and have it mended when cold.",
+        1,
+        NOW_S,
+    ),
     "heat-without-command": Text(
         "No heat unless ordered",
         "It gets hotter with the relay told off: the relay may not let go.",

@@ -59,7 +59,14 @@ def lines(snapshot: dict[str, Any]) -> list[str]:
         said.append(f"The chamber is hotter on purpose, up to {cap_c:.0f} °C: the metal is still cold.")
     if snapshot["question"] is not None:
         said.append(f"Wanted: {snapshot['question']['sentence']}")
-    said += [f"Alarm, {alarm['state']}: {alarm['sentence']} {alarm['act']}" for alarm in snapshot["alarms"]]
+    alarms = snapshot["alarms"]
+    said += [f"Alarm, {alarm['state']}: {alarm['sentence']} {alarm['act']}" for alarm in alarms if not alarm["folded"]]
+    followed = sum(alarm["folded"] for alarm in alarms)
+    said += [f"{followed} more followed."] if followed else []
+    said += [f"Shelved for {row['left_s'] / 60.0:.0f} min more: {row['sentence']}" for row in snapshot["shelved"]]
+    if (found := snapshot["aftermath"]) is not None:
+        away = f" It was away {found['lasted']['words']}." if found["lasted"]["words"] else ""
+        said += [f"{found['happened']}{away} {found['metal']['sentence']}", *found["do_not"]]
     if snapshot["left_open"]:
         said.append(str(snapshot["left_open"]))
     return said

@@ -137,9 +137,11 @@ class Turn:
 
     def _shelf(self, step: Step, who: str) -> None:
         shelf = self.alarms.shelves.get(step.watch)
-        more = {} if shelf is None else {"until_s": shelf.until_s, "reason": shelf.reason}
+        detail: dict[str, Any] = {"watch": step.watch, "step": step.step}
+        if shelf is not None:
+            detail |= {"for_min": round((shelf.until_s - self.now_s) / 60.0, 1), "reason": shelf.reason}
         self.firing.change()
-        self.event("shelf", {"watch": step.watch, "step": step.step, **more}, who)
+        self.event("shelf", detail, who)
 
     @property
     def open_run(self) -> Run | None:

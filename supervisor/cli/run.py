@@ -62,7 +62,8 @@ def command(
 ) -> None:
     """Run a furnace with its page until Ctrl-C. Without --furnace it is the simulated workshop furnace.
 
-    Nothing real is switched. Ctrl-C stops heating first, then ends everything.
+    Nothing real is switched. Ctrl-C stops heating first, then ends everything. The contacts of alerts.toml in the data
+    directory are told of alarms, and before everything ends because the supervisor cannot be kept up.
 
     Exit status: 0 ended as asked, 1 a part failed and everything was ended, 2 cannot run.
     """

@@ -159,9 +159,10 @@ def _power_says(
     test: StartTest, inputs: Inputs, pulses: int, now_s: float, furnace: FurnaceDescription, meter: bool
 ) -> Result | None:
     """The relay's proof by current input or meter; None: neither is fitted and to be used."""
-    here_s, came = now_s - test.since_s, pulses - test.pulses
+    here_s = now_s - test.since_s
     metered = meter and furnace.pulses_per_kwh is not None
-    if inputs.load_current is Level.CLOSED or (metered and came >= 2):
+    came = pulses - test.pulses if metered else 0
+    if inputs.load_current is Level.CLOSED or came >= 2:
         test.failed = "the relay does not let go: power flows while it is off"
         test.proof = Proof(Result.FAILED, now_s, "at the start", f"{test.failed}, after {here_s:.1f} s")
         return Result.FAILED

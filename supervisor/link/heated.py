@@ -20,6 +20,10 @@ def running(memory: Memory, run: Run | None, asked: Asked | None) -> Headline:
     now_s = memory.belief.monotonic_s
     if run is None or memory.belief.reading is None:
         return Headline("No", "reading", "in this moment: no heat.", "stay")
+    if memory.firing.proofs.proving:
+        return Headline(
+            "Proving the", "relay:", "no heat is ordered, and it may be live all the same. Hands away.", "stay"
+        )
     overdue = sign_overdue(memory)
     if overdue is not None:
         return overdue

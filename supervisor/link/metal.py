@@ -92,7 +92,9 @@ def _words(estimate: Estimate, shares: tuple[float, float, float], *, liquid: bo
 
 
 def _ready(memory: Memory, run: Run, estimate: Estimate) -> bool:
-    """Likely at its pouring temperature, and nothing stands against a look: no finding but the open lid."""
+    """Likely at its pouring temperature, and nothing stands against a look: no finding but the open lid, no proof."""
+    if memory.firing.proofs.proving:
+        return False
     finds = any(s.stands or s.shown for name, s in memory.alarms.standing.items() if name != "lid")
     minutes = memory.adviser.minutes_left(memory.belief.monotonic_s)
     waits = minutes is not None and minutes.likely >= READY_WITHIN_MIN  # for the coldest metal

@@ -1,0 +1,60 @@
+"""The headline: what it says first."""
+
+import pytest
+
+from supervisor.firing.presses import Asked
+from supervisor.firing.states import State
+from tests.supervisor.firing.watched import SHORT, may_go_away
+from tests.supervisor.furnace_at_hand import FurnaceAtHand, bake, melt, running
+
+
+def said(hand: FurnaceAtHand) -> str:
+    shown = hand.shown()["headline"]
+    return " ".join((shown["before"], shown["key"], shown["after"]))
+
+
+def test_while_the_relay_is_proved_nothing_else_is_said_and_nobody_is_called_to_the_furnace() -> None:
+    hand = running(melt(), start_c=540.0)
+    hand.run_until(lambda: hand.asked is Asked.GATE, 300.0)
+    assert said(hand).startswith("The gate asks")
+    hand.memory.firing.proofs.pulse_since_s = hand.now_s
+    assert said(hand).startswith("Proving the relay:")
+    assert "Hands away" in said(hand)
+
+
+@pytest.mark.parametrize(
+    ("stage", "words", "tone"),
+    [
+        ("asked", "Heating. Are you there? Tap what you see, or press, before {hour}.", "wanted"),
+        ("phone", "Nobody answered. Are you there? Tap or press: held from {hour}.", "act"),
+        ("hold", "Nobody answered: held. Heat ends {hour} without a press at the furnace.", "act"),
+    ],
+)
+def test_what_a_missed_sign_brings_is_said_with_its_hour(stage: str, words: str, tone: str) -> None:
+    hand = may_go_away(running(bake(to_c=500.0, rate_c_per_h=60.0), start_c=300.0, described=SHORT))
+    hand.run_until(lambda: hand.shown()["attendance"]["stage"] == stage, 900.0)
+    hand.wait(2.0)
+    assert said(hand) == words
+    shown = hand.shown()
+    assert shown["headline"]["tone"] == tone
+    when = {"asked": "due_s", "phone": "hold_s", "hold": "end_s"}[stage]
+    assert shown["headline"]["in_s"] == pytest.approx(shown["attendance"][when] - hand.now_s)
+
+
+def test_where_a_tap_does_not_count_the_headline_says_so() -> None:
+    hand = running(bake(to_c=500.0, rate_c_per_h=60.0), start_c=300.0, described=SHORT)
+    hand.run_until(lambda: hand.shown()["attendance"]["stage"] == "asked", 900.0)
+    hand.wait(2.0)
+    assert said(hand) == "Press the button at the furnace by {hour} A tap does not count."
+    hand.run_until(lambda: hand.shown()["attendance"]["stage"] == "due", 900.0)
+    assert said(hand) == "Overdue. Go to the furnace and press: held from {hour}."
+
+
+def test_once_a_press_has_come_a_hold_for_a_missed_sign_says_how_to_go_on() -> None:
+    hand = running(bake(to_c=500.0, rate_c_per_h=60.0), start_c=300.0, described=SHORT)
+    hand.run_until(lambda: hand.state is State.HELD, 900.0)
+    hand.press()
+    hand.wait(2.0)
+    assert said(hand) == "At the furnace: hold its button 3 s to go on, within 60 s."
+    hand.wait(70.0)
+    assert said(hand) == "Held, as nobody answered. Going on needs the button: hold it 3 s as it asks."

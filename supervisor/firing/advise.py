@@ -15,6 +15,7 @@ from supervisor.logbook.records import EstimateRow
 from supervisor.metal.charge import Charge
 from supervisor.model.countdown import Course
 from supervisor.watches import DOUBTS_THE_SENSOR
+from supervisor.watches.model import BY_INNOVATION
 
 TOLD_EVERY_S = 60.0
 POUR_BELOW_TARGET_K = 20.0
@@ -27,8 +28,8 @@ LIKE_ANOTHER = 0.9
 LEAST_APART_K = 15.0
 """Half or double the mass must show at least so much by the model before the reading is asked about the mass at all."""
 
-WARM_BELOW_K = 60.0
-"""A furnace that was warm reads lower after a cold charge than the model has it, and more metal overheats nothing."""
+LID_FORGOTTEN_S = 600.0
+"""What an opening takes from a furnace is learned of few: so long after one a low reading says nothing of the mass."""
 
 LIKE_SHARES = (0.5, 0.7, 1.4, 2.0)
 """Of the entered mass: what the model reckons at all."""
@@ -52,8 +53,11 @@ def advise(turn: Turn, reading_c: float | None, on_share: float) -> None:
     for act in run.acts:
         adviser.act(*act)
     run.acts.clear()
-    if any(name in DOUBTS_THE_SENSOR and s.active for name, s in turn.alarms.standing.items()):
+    active = [name for name, standing in turn.alarms.standing.items() if standing.active]
+    if not DOUBTS_THE_SENSOR.isdisjoint(active):
         adviser.act("freeze")
+    if not BY_INNOVATION.isdisjoint(active):
+        adviser.follow.act("freeze", 0.0)
     adviser.meter.see(run.ordered_wh, turn.sample.energy_pulses)
     power_w = on_share * turn.furnace.full_power_w * adviser.meter.ratio(turn.furnace.pulses_per_kwh)
     gone_on = adviser.second(reading_c, power_w, 1.0, lid_open=turn.lid_open)
@@ -143,13 +147,16 @@ def _look_at_mass(turn: Turn, run: Run, adviser: Adviser, reading_c: float) -> N
     above_k, below_k = half_c - expected_c, 0.0 if double_c is None else expected_c - double_c
     run.mass_checked = run.mass_checked or above_k > MASS_OFF_K
     fewer = reading_c > expected_c
+    if not fewer and (run.charged_warm or _lid_tells(turn)):
+        run.mass_off = 0
+        return
     apart_k = above_k if fewer else below_k
     if not apart_k >= LEAST_APART_K:  # so early, or so late, the mass is not what the reading shows
         run.mass_off = 0
         return
     most_k = MASS_OFF_K
     if run.charged_warm:  # how far a warm lining is warmed through is not known: it must be like another mass too
-        most_k = max(MASS_OFF_K if fewer else WARM_BELOW_K, LIKE_ANOTHER * apart_k)
+        most_k = max(MASS_OFF_K, LIKE_ANOTHER * apart_k)
     run.mass_off = run.mass_off + 1 if abs(reading_c - expected_c) > most_k else 0
     if run.mass_off < LOOKS_IN_A_ROW:
         return
@@ -160,6 +167,12 @@ def _look_at_mass(turn: Turn, run: Run, adviser: Adviser, reading_c: float) -> N
     adviser.no_minutes()
     end(run.boost, "the charge's mass was doubted")
     turn.event("mass doubted", {"evidence": evidence, "entered_kg": run.charge_kg, "like_kg": run.mass_doubt.like_kg})
+
+
+def _lid_tells(turn: Turn) -> bool:
+    """The reading is low because the lid was open."""
+    lid = turn.firing.lid
+    return turn.lid_open or (lid.last_shut_s is not None and turn.now_s - lid.last_shut_s < LID_FORGOTTEN_S)
 
 
 def _like_kg(entered_kg: float, reading_c: float, adviser: Adviser) -> float | None:

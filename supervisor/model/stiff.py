@@ -26,7 +26,7 @@ class Quiet(NamedTuple):
     start_s: int = 300  # a cold sheath is late, and its first minutes follow nothing
     lid_s: int = 180  # after the lid was shut
     addition_s: int = 600  # after metal was put in, poured, or weighed again
-    charged_warm_s: int = 900  # after a start with cold metal in a warm pot
+    charged_warm_s: int = 600  # after a start with cold metal in a warm pot
 
 
 QUIET = Quiet()

@@ -8,7 +8,7 @@ from typing import Protocol
 
 from supervisor.firing.attendance import Stage
 from supervisor.firing.states import State
-from supervisor.watches import chain, charge, equipment, heat, lid, limits, person, reach, relay, sensor
+from supervisor.watches import chain, charge, equipment, heat, lid, limits, model, person, reach, relay, sensor
 from supervisor.watches.finding import CONTROLLED_STOP, HOLD_WITH_HEAT, NO_HEAT, TRIP, Finding, Reaction
 from supervisor.watches.view import View
 
@@ -57,6 +57,14 @@ WATCHES: tuple[Watch, ...] = (
     sensor.SampleOfAnotherCycle("samples-stale", TRIP, (3, 5)),
     sensor.ReadingFrozen(),
     sensor.RateImpossible(),
+    sensor.SensorReversed(),
+    sensor.SensorNoisy(),
+    sensor.ColdJunctionHot(),
+    model.WarmerThanPower(),
+    model.ColderThanPower(),
+    model.LidUnseen(),
+    model.NeedsMorePower(),
+    model.OverSetpoint(),
     heat.HeatWithoutCommand(),
     heat.HeatWithoutRise(),
     heat.HardCap(),
@@ -114,6 +122,10 @@ DOUBTS_THE_SENSOR = frozenset(
         "reading-frozen",
         "rate-impossible",
         "heat-without-rise",
+        "colder-than-power",
+        "needs-more-power",
+        "sensor-reversed",
+        "sensor-noisy",
     }
 )
 """After one of these hot and cold junction must be seen to agree again, in a cold furnace, before the next start."""

@@ -5,7 +5,18 @@ from dataclasses import dataclass
 from supervisor.firing.profile import cap_c
 from supervisor.firing.states import HEATED, LIVE, State
 from supervisor.watches.finding import TRIP, Finding, Reaction
-from supervisor.watches.view import View
+from supervisor.watches.view import Innovations, View
+
+_EXPLAINED_K = 1.0
+
+
+def explained(innovations: Innovations | None, sign: float) -> bool:
+    """Furnace and power account for it: the mean innovation of half a minute is well inside what healthy ones are.
+
+    The two plain rules here know nothing of the furnace: where the model reckons it may say that nothing is wrong.
+    """
+    mean_k = None if innovations is None else innovations.mean_30_k
+    return mean_k is not None and sign * mean_k < _EXPLAINED_K
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,7 +49,7 @@ class HeatWithoutCommand:
         if reading_c < self.cold_below_c and view.history.mean_duty(self.cold_silence_s) != 0.0:
             return None
         rise_k, late_k = view.history.rise_c(self.window_s), view.history.rise_c(self.half_s)
-        if rise_k is None or late_k is None or not view.lid_calm:
+        if rise_k is None or late_k is None or not view.lid_calm or explained(view.innovations, 1.0):
             return None
         if (
             rise_k <= self.rise_k
@@ -58,7 +69,7 @@ class HeatWithoutRise:
     more after a start with cold metal in a warm pot, which takes its heat from what the sensor sees.
     """
 
-    charged_s: int = 480
+    charged_s: int = 600
 
     window_s: int = 60
     fall_over_s: int = 45
@@ -77,6 +88,8 @@ class HeatWithoutRise:
             return None
         duty, rise_k = view.history.mean_duty(self.window_s), view.history.rise_c(self.fall_over_s)
         if duty is None or rise_k is None or duty < self.least_duty or rise_k > -self.fall_k or not view.lid_calm:
+            return None
+        if explained(view.innovations, -1.0):
             return None
         return Finding(self.id, self.reaction, f"fell {-rise_k:.0f} K in {self.fall_over_s} s at full power")
 

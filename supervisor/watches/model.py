@@ -1,0 +1,226 @@
+"""Watches that hold the reading against what furnace and power explain, and the power against what a hold needed.
+
+`Innovations` are reckoned once a second by the stiff filter. Limits are 1.25 times the worst of healthy firings and
+more; docs/watches.md says of which, and what is not judged when.
+"""
+
+from dataclasses import dataclass
+from math import inf
+
+from supervisor.firing.states import HEATED, State
+from supervisor.watches.finding import (
+    ADVISE,
+    CONTROLLED_STOP,
+    HOLD_WITH_HEAT,
+    HOLD_WITHOUT_HEAT,
+    TRIP,
+    Finding,
+    Leave,
+    Reaction,
+)
+from supervisor.watches.view import Innovations, View
+
+LIMITS_K = (2.5, 2.2, 1.6)
+"""Of the means over 10, 30 and 120 s: healthy ones stayed within 1.8, 1.6 and 1.1 K (simulated)."""
+
+_BY_A_PRESS = Reaction(leave=Leave.BY_A_PRESS)
+_WINDOWS_S = (10, 30, 120)
+
+SLIP_SHARE = 0.75
+LID_SHARE = 0.25
+"""The reading's fall over what an open lid makes at this temperature: an open lid 0.26 to 0.5, no heat up to 0.6 and at
+a hold 0.25, a sensor on its way out over 0.9 (simulated, five seconds after the limit was passed)."""
+
+LID_ABOVE_C = 450.0
+"""Below, an open lid takes so little that its fall says nothing."""
+
+LITTLE_DUTY = 0.35
+"""Up to here missing heat cannot make a reading fall as an open lid does."""
+
+_HOTTEST_K = 273.15 + 830.0  # where the furnace file's fastest fall was taken
+
+
+def beyond(innovations: Innovations | None, sign: float) -> str:
+    """The window whose mean is past its limit on that side, in words; empty: none is."""
+    if innovations is None:
+        return ""
+    for mean_k, limit_k, window_s in zip(innovations[:3], LIMITS_K, _WINDOWS_S, strict=True):
+        if mean_k is not None and sign * mean_k > limit_k:
+            return f"the reading runs off by {mean_k:+.1f} K each second over {window_s} s, allowed {limit_k:.1f}"
+    return ""
+
+
+def fall_share(view: View) -> float:
+    """How fast the reading falls, over what an open lid makes at this temperature."""
+    reading_c, rise_k = view.history.hot_c(), view.history.rise_c(10)
+    if reading_c is None or rise_k is None:
+        return 0.0
+    possible_k = view.furnace.response.fastest_fall_c_per_s * 10.0 * ((reading_c + 273.15) / _HOTTEST_K) ** 4
+    return -rise_k / possible_k
+
+
+def looks_like_a_lid(view: View) -> bool:
+    """It falls as under an open lid, and there is too little heat for its absence to make it fall so."""
+    reading_c, duty = view.history.hot_c(), view.history.mean_duty(60)
+    if reading_c is None or duty is None or reading_c < LID_ABOVE_C or duty > LITTLE_DUTY:
+        return False
+    return LID_SHARE <= fall_share(view) <= SLIP_SHARE
+
+
+@dataclass(frozen=True, slots=True)
+class WarmerThanPower:
+    """The reading climbs away from what the ordered power explains: heat comes that nobody ordered."""
+
+    id: str = "warmer-than-power"
+    reaction: Reaction = TRIP
+    needs: tuple[int, int] = (2, 2)
+    states: frozenset[State] = HEATED
+    each_second: bool = True
+
+    def judge(self, view: View) -> Finding | None:
+        """The innovations upwards."""
+        said = beyond(view.innovations, 1.0)
+        return Finding(self.id, self.reaction, said) if said else None
+
+
+@dataclass(frozen=True, slots=True)
+class ColderThanPower:
+    """The reading falls away from what the ordered power explains: no heat arrives, or the sensor leaves its place.
+
+    Which of the two it is nobody can tell from a slow fall, nor from an open lid while much heat is ordered: all end
+    the firing. One that falls faster than any open lid makes it fall is the sensor, and trips.
+    """
+
+    id: str = "colder-than-power"
+    reaction: Reaction = CONTROLLED_STOP
+    needs: tuple[int, int] = (3, 3)
+    states: frozenset[State] = HEATED
+    each_second: bool = True
+
+    def judge(self, view: View) -> Finding | None:
+        """The innovations downwards, and how fast the reading falls."""
+        said = beyond(view.innovations, -1.0)
+        if not said or looks_like_a_lid(view):
+            return None
+        slips = fall_share(view) > SLIP_SHARE
+        return Finding(self.id, self.reaction | TRIP if slips else self.reaction, said)
+
+
+@dataclass(frozen=True, slots=True)
+class LidUnseen:
+    """It loses heat as if the lid were open, and the switch says shut: hands may be inside, so no heat at all."""
+
+    id: str = "lid-unseen"
+    reaction: Reaction = HOLD_WITHOUT_HEAT | _BY_A_PRESS
+    needs: tuple[int, int] = (3, 3)
+    states: frozenset[State] = HEATED
+    each_second: bool = True
+
+    def judge(self, view: View) -> Finding | None:
+        """The innovations downwards, and a fall like that under an open lid."""
+        said = beyond(view.innovations, -1.0)
+        return Finding(self.id, self.reaction, said) if said and looks_like_a_lid(view) else None
+
+
+@dataclass(frozen=True, slots=True)
+class NeedsMorePower:
+    """A hold takes a quarter more power than it did a few minutes ago: the reading goes astray, or heat gets lost.
+
+    A sensor that creeps out or drifts reads lower and lower, and the furnace is made hotter and hotter to please it.
+    From now on no more heat than held it before. The energy of five minutes against the lowest five minutes of the
+    quarter hour before, by the meter where there is one, so that low mains says nothing.
+    """
+
+    window_s: int = 300
+    before_s: int = 900
+    step_s: int = 60
+    limit: float = 1.25
+    least_more: float = 0.03  # of full power
+    most_duty: float = 0.6  # more is no hold: metal melts
+    near_k: float = 4.0
+    same_k: float = 1.0
+    after_lid_s: float = 600.0
+    id: str = "needs-more-power"
+    reaction: Reaction = HOLD_WITH_HEAT | _BY_A_PRESS
+    needs: tuple[int, int] = (1, 1)
+    states: frozenset[State] = HEATED
+    each_second: bool = True
+
+    def judge(self, view: View) -> Finding | None:
+        """The last five minutes against the lowest before them, as long as the hold has lasted."""
+        setpoint_c = view.firing.setpoint_c
+        if setpoint_c is None or view.firing.lid.opened_s is not None or not self._held(view, setpoint_c, 2):
+            return None
+        now = self._power(view, 0)
+        if now is None:
+            return None
+        lowest = self._lowest(view, setpoint_c)
+        if not (now > self.limit * lowest and now - lowest > self.least_more and lowest < self.most_duty):
+            return None
+        estimate = view.firing.adviser.estimate
+        if estimate is not None and estimate.phase == "melting":
+            return None
+        reaction = self.reaction | Reaction(duty_ceiling=min(1.0, 1.05 * lowest))
+        return Finding(self.id, reaction, f"{now:.2f} of full power, {lowest:.2f} held it before")
+
+    def _lowest(self, view: View, setpoint_c: float) -> float:
+        """The lowest five minutes that ended at least five minutes ago, all of them in this hold."""
+        shut_s = view.firing.lid.last_shut_s
+        calm_s = inf if shut_s is None else view.now_s - shut_s - self.after_lid_s
+        lowest = inf
+        for ago_s in range(self.window_s, self.window_s + self.before_s + 1, self.step_s):
+            if ago_s + self.window_s > calm_s or not self._same(view, setpoint_c, ago_s + self.window_s):
+                break
+            if self._held(view, setpoint_c, ago_s) and self._held(view, setpoint_c, ago_s + self.window_s):
+                power = self._power(view, ago_s)
+                lowest = min(lowest, inf if power is None else power)
+        return lowest
+
+    def _same(self, view: View, setpoint_c: float, ago_s: int) -> bool:
+        then_c = view.history.setpoint_c(ago_s)
+        return then_c is not None and abs(then_c - setpoint_c) <= self.same_k
+
+    def _held(self, view: View, setpoint_c: float, ago_s: int) -> bool:
+        """The reading was at the setpoint."""
+        reading_c = view.history.hot_c(ago_s)
+        return reading_c is not None and abs(reading_c - setpoint_c) <= self.near_k
+
+    def _power(self, view: View, ago_s: int) -> float | None:
+        """Over five minutes, as a share of full power."""
+        per_kwh = view.furnace.pulses_per_kwh
+        pulses = None if per_kwh is None else view.history.pulses_in(self.window_s, ago_s)
+        if per_kwh is None or not pulses:  # a meter that stands still has a watch of its own
+            return view.history.mean_duty(self.window_s, ago_s)
+        return pulses * 3.6e6 / per_kwh / (view.furnace.full_power_w * self.window_s)
+
+
+@dataclass(frozen=True, slots=True)
+class OverSetpoint:
+    """The reading stands well above a setpoint that has not been lowered: the loop has lost it, or heat comes unasked.
+
+    A healthy furnace overshoots by 15 K at most (simulated, with lids and additions).
+    """
+
+    over_k: float = 20.0
+    quiet_s: int = 900
+    step_s: int = 60
+    id: str = "over-setpoint"
+    reaction: Reaction = ADVISE
+    needs: tuple[int, int] = (10, 10)
+    states: frozenset[State] = HEATED
+    each_second: bool = True
+
+    def judge(self, view: View) -> Finding | None:
+        """Reading over setpoint, while the setpoint has not come down in the last quarter hour."""
+        setpoint_c, reading_c = view.firing.setpoint_c, view.reading_c
+        if setpoint_c is None or reading_c is None or reading_c <= setpoint_c + self.over_k or not view.lid_calm:
+            return None
+        for ago_s in range(0, self.quiet_s + 1, self.step_s):
+            then_c = view.history.setpoint_c(ago_s)
+            if then_c is not None and then_c > setpoint_c + 1.0:
+                return None
+        return Finding(self.id, self.reaction, f"{reading_c - setpoint_c:.0f} K above the setpoint")
+
+
+BY_INNOVATION = frozenset({"warmer-than-power", "colder-than-power", "lid-unseen"})
+"""Once one of these stands, the stiff filter learns no more of the furnace in this firing."""

@@ -29,14 +29,14 @@ class FurnaceGone(ConnectionError):
 class _Line:
     """A connection that speaks JSON, a line each way."""
 
-    def __init__(self, path: Path, client: str, **more: str | None) -> None:
+    def __init__(self, path: Path, client: str) -> None:
         self.path = path
         self._unread = b""
         self._socket = socket.socket(socket.AF_UNIX)
         self._socket.settimeout(LONGEST_WAIT_S)
         try:
             self._socket.connect(str(path))
-            self.welcome = self.ask({"client": client, **more})
+            self.welcome = self.ask({"client": client})
         except FurnaceGone:
             self._socket.close()
             raise
@@ -114,19 +114,16 @@ class ConnectedFurnace:
         path: Path,
         wiring: Wiring,
         *,
-        log_key: str | None = None,
         now_s: Callable[[], float] = clock.monotonic_s,
         sleep_s: Callable[[float], None] = clock.sleep_s,
     ) -> None:
         """Connect and open the lines, which drives every output off as opening a real pin does.
 
-        log_key: of the log that this supervisor writes; the furnace remembers it for the next one.
-
         Raises:
             FurnaceGone: nobody listens there, or another supervisor has this furnace.
             ValueError: that furnace has another number of sensors than the wiring.
         """
-        self._line = _Line(path, "supervisor", log=log_key)
+        self._line = _Line(path, "supervisor")
         sensors = self._line.welcome["sensors"]
         if sensors != len(wiring.sensors):
             self._line.close()
@@ -150,9 +147,14 @@ class ConnectedFurnace:
 
     @property
     def watched_with(self) -> str | None:
-        """Key of the log that its supervisor before this one wrote; None: there was none."""
-        key: str | None = self._line.welcome["log"]
-        return key
+        """What the supervisor before this one asked it to remember of its log; None: there was none."""
+        log: str | None = self._line.welcome["log"]
+        return log
+
+    def remember(self, log: str) -> None:
+        """Have the furnace remember which log is written now, for the supervisor after this one."""
+        with suppress(OSError):  # gone: the next sample says it
+            self._line.tell({"log": log})
 
     @property
     def name(self) -> str:

@@ -4,10 +4,11 @@ A Unix socket takes two kinds of clients; each says first, on one line of JSON, 
 
 `{"client": "bench"}`: then messages and answers as in `bench.py`, a line each.
 
-`{"client": "supervisor", "log": KEY}`: one at a time. The answer is `{"ok": true, "time_s", "sensors", "pulses",
-"clock", "log"}`: the name of this furnace's clock, and the key of the log that its last supervisor wrote. Then it
+`{"client": "supervisor"}`: one at a time. The answer is `{"ok": true, "time_s", "sensors", "pulses", "clock", "log"}`:
+the name of this furnace's clock, and what its last supervisor asked to remember of its log. Then it
 
 - sends `{"line": "relay", "level": true}` at each change of an output pin, as it happens;
+- sends `{"log": TEXT}` once, to be remembered for the next supervisor;
 - sends `{"next": true}` when its cycle is over, and is then sent one sample, at the next point of the 250 ms grid:
   `{"time_s", "words", "conducts", "inputs", "pulses", "board", "real_s"}`.
 
@@ -90,7 +91,7 @@ class _Host:
         self._lamp_on_s = float("-inf")
         self._stand_in: StandIn | None = None
         self._clock = uuid4().hex[:12]  # names this furnace's clock, which begins anew with the process
-        self._log_key: str | None = None  # of the last supervisor's log
+        self._log: str | None = None  # which log the last supervisor wrote, in its own words
         self._selector = selectors.DefaultSelector()
         listener.setblocking(False)
         self._selector.register(listener, selectors.EVENT_READ)
@@ -177,7 +178,6 @@ class _Host:
             return False
         self._supervisor = client
         client.answer = self._supervise
-        watched_with, self._log_key = self._log_key, message.get("log") or self._log_key
         furnace = self._furnace
         return client.send(
             {
@@ -186,7 +186,7 @@ class _Host:
                 "sensors": len(furnace.chips),
                 "pulses": furnace.energy_pulses,
                 "clock": self._clock,
-                "log": watched_with,
+                "log": self._log,
             }
         )
 
@@ -195,6 +195,8 @@ class _Host:
     def _supervise(self, message: Message) -> dict[str, Any] | None:
         if message.get("next") is True:
             self._ready = True
+        elif isinstance(message.get("log"), str):
+            self._log = message["log"]
         elif message.get("line") in OUTPUT_LINES and isinstance(message.get("level"), bool):
             if self._furnace.outputs[message["line"]] is not message["level"]:
                 self._furnace.set_output(message["line"], message["level"])

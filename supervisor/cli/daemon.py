@@ -24,7 +24,7 @@ from supervisor.link.client import SOCKET_NAME
 from supervisor.link.equipment import equipment
 from supervisor.link.server import LinkServer
 from supervisor.logbook import aftermath
-from supervisor.logbook.directory import DataDirectory, open_directory
+from supervisor.logbook.directory import DataDirectory, Identity, open_directory
 from supervisor.logbook.place import default_directory
 from supervisor.logbook.reading import open_log
 from supervisor.logbook.records import Record
@@ -36,7 +36,7 @@ from supervisor.refusal import InputRefused
 
 SIMULATED = "simulated"
 FURNACE_WITHIN_S = 5.0
-ANOTHER_LOG = "This furnace was last watched with another log; what it did since then is unknown."
+ANOTHER_LOG = "This furnace was last watched with another log, or a later copy; what it did then is unknown."
 
 
 @click.command()
@@ -68,8 +68,8 @@ def command(furnace: str, data: Path | None, furnace_socket: Path | None) -> Non
     with open_directory(
         data or default_directory(description.name), backend=SIMULATED, furnace=description.name
     ) as kept:
-        hardware = _connected(furnace_socket, description, kept.identity.key)
-        if hardware.watched_with not in (None, kept.identity.key):
+        hardware = _connected(furnace_socket, description)
+        if hardware.watched_with not in (None, _name(kept.identity)):
             kept = replace(kept, past=kept.past or ANOTHER_LOG)
         try:
             _supervise(hardware, description, kept, Learner(furnace, kept.path))
@@ -77,7 +77,12 @@ def command(furnace: str, data: Path | None, furnace_socket: Path | None) -> Non
             raise click.ClickException(f"Everything was switched off: {error}") from error
 
 
-def _connected(path: Path, furnace: FurnaceDescription, log_key: str) -> ConnectedFurnace:
+def _name(log: Identity) -> str:
+    """Tells this state of this log from every other: an older copy was opened less often."""
+    return f"{log.key} {log.openings}"
+
+
+def _connected(path: Path, furnace: FurnaceDescription) -> ConnectedFurnace:
     """The simulated furnace at a socket, which may be starting at the same moment.
 
     Raises:
@@ -86,7 +91,7 @@ def _connected(path: Path, furnace: FurnaceDescription, log_key: str) -> Connect
     until_s = monotonic_s() + FURNACE_WITHIN_S
     while True:
         try:
-            return ConnectedFurnace(path, furnace.wiring, log_key=log_key)
+            return ConnectedFurnace(path, furnace.wiring)
         except (FurnaceGone, ValueError) as error:
             if not isinstance(error.__cause__, FileNotFoundError | ConnectionRefusedError) or monotonic_s() >= until_s:
                 raise InputRefused(f"The simulated furnace cannot be used: {error}.") from error
@@ -105,6 +110,7 @@ def _supervise(hardware: ConnectedFurnace, furnace: FurnaceDescription, kept: Da
         parts.callback(hardware.close)
         begun_again = counter.begin(boot, monotonic_s())
         scribe = parts.enter_context(Scribe(kept, boot_id=boot, utc_ms=utc_ms, threaded=True))
+        hardware.remember(_name(kept.identity._replace(openings=kept.identity.openings + 1)))
         told_once = equipment(furnace)
         link = parts.enter_context(closing(LinkServer(kept.path / SOCKET_NAME, read_profile, equipment=told_once)))
         notifier = parts.enter_context(closing(Notifier()))

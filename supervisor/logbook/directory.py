@@ -17,6 +17,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import NamedTuple
 
+from hardware.clock import monotonic_s
 from supervisor.logbook import database, schema
 from supervisor.logbook.left_open import PAST_UNKNOWN
 from supervisor.logbook.place import default_directory as default_directory
@@ -24,6 +25,7 @@ from supervisor.logbook.place import hold_lock
 from supervisor.refusal import InputRefused
 
 IDENTITY_FILE = "identity.json"
+CHECK_FOR_S = 2.0
 LEAST_FREE_MB = 200
 """Free space that a real furnace's log asks for when it is opened, MB."""
 
@@ -119,16 +121,41 @@ def _bind(path: Path, kind: str, furnace: str) -> tuple[Identity, str | None]:
         _write_identity(path, told)
     try:
         with contextlib.closing(database.connect(log)) as connection:
+            _refuse_a_damaged_log(connection, log)
             schema.prepare(connection, log)
             kept = _kept_identity(connection, path, kind, furnace, told)
     except sqlite3.Error as error:
         raise InputRefused(
-            f"{log} cannot be read ({error}), so what the furnace did last is unknown. Move it to a safe place: a new"
-            " log begins, and asks for a reset at the furnace."
+            f"{log} cannot be read ({error}), so what the furnace did last is unknown. {_way_out(log)}"
         ) from error
     past = _past(kept, told)
     openings = max(kept.openings, told.openings if told else 0)
     return kept._replace(openings=openings), past
+
+
+def _refuse_a_damaged_log(connection: sqlite3.Connection, log: Path) -> None:
+    """Look the whole file through, for two seconds at most: a longer one is believed as far as it came."""
+    until_s = monotonic_s() + CHECK_FOR_S
+    connection.set_progress_handler(lambda: monotonic_s() > until_s, 50_000)
+    try:
+        (verdict,) = connection.execute("PRAGMA quick_check(1)").fetchone()
+    except sqlite3.OperationalError as error:
+        if getattr(error, "sqlite_errorname", "") != "SQLITE_INTERRUPT":
+            raise
+        return
+    finally:
+        connection.set_progress_handler(None, 0)
+    if verdict != "ok":
+        raise InputRefused(
+            f"{log} is damaged ({verdict.splitlines()[-1]}), so what the furnace did last is unknown. {_way_out(log)}"
+        )
+
+
+def _way_out(log: Path) -> str:
+    """What a person can do about it: the newest copy that is kept beside it, or a new log."""
+    copies = sorted(log.parent.glob(f"{log.stem}-layout-*{log.suffix}"))
+    kept = f" {copies[-1].name} beside it is the newest copy that is kept." if copies else ""
+    return f"Move it to a safe place: a new log begins, and asks for a reset at the furnace.{kept}"
 
 
 def _kept_identity(

@@ -117,3 +117,19 @@ def test_a_furnace_that_began_anew_has_a_clock_of_its_own(site: Site) -> None:
         found = site.link.snapshot()["aftermath"]
         assert found["ended"] == "power"
         assert found["lasted"]["s"] < 60.0
+
+
+def test_the_command_line_asks_for_a_reset_and_replaces_no_press(site: Site) -> None:
+    tripped(site)
+    site.start()
+    asked = site.said("reset", "--data", str(site.data), "--found", "hit by mistake")
+    assert asked.returncode == 0
+    assert asked.stdout == "Now hold the button at the furnace for 3 s.\n"
+    site.let_pass(10.0)
+    assert site.link.snapshot()["left_open"]
+    assert "A trip waits for its reset" in refused_start(site)
+    empty = site.said("reset", "--data", str(site.data), "--found", " ")
+    assert empty.returncode == 2
+    site.wait_for_question()
+    site.press(4.0)
+    until("the reset", lambda: site.link.snapshot()["left_open"] is None)

@@ -19,7 +19,7 @@ from supervisor.logbook.place import LOCK_FILE, default_directory, is_being_writ
 from supervisor.logbook.reading import open_log
 from supervisor.logbook.records import AlarmRow
 from supervisor.refusal import InputRefused
-from tests.supervisor.logbook import query, scribe_of
+from tests.supervisor.logbook import event, query, scribe_of
 
 HOLD_THE_LOCK = """
 import sys
@@ -208,6 +208,24 @@ def test_a_log_that_cannot_be_read_is_refused_and_left_alone(home: Path) -> None
     with pytest.raises(InputRefused, match=r"cannot be read .* what the furnace did last is unknown"):
         past_of(home)
     assert (home / "furnace.db").read_bytes() == junk
+
+
+@pytest.mark.parametrize("copy", [False, True])
+def test_a_log_that_is_damaged_in_the_middle_is_refused_and_the_copy_beside_it_is_named(
+    home: Path, *, copy: bool
+) -> None:
+    with scribe_of(home) as scribe:
+        scribe.put([event(number, kind="remark", text="x" * 200) for number in range(200)])
+    if copy:
+        (home / "furnace-layout-1.db").write_bytes(b"")
+    whole = bytearray((home / "furnace.db").read_bytes())
+    middle = len(whole) // 2 // 1024 * 1024
+    whole[middle : middle + 1024] = bytes(1024)
+    (home / "furnace.db").write_bytes(whole)
+    with pytest.raises(InputRefused, match=r"is damaged .*a new log begins, and asks for a reset") as refused:
+        past_of(home)
+    assert ("furnace-layout-1.db beside it is the newest copy" in str(refused.value)) is copy
+    assert (home / "furnace.db").read_bytes() == whole, "left alone"
 
 
 @pytest.mark.parametrize("text", ["", "{", "[1]", '{"kind": "simulated"}', NO_NUMBER])

@@ -1,4 +1,4 @@
-"""An optional input only adds evidence: broken in any way it delays no watch of temperature, and trips nothing alone."""
+"""An optional input only adds evidence: however broken, it delays no watch of temperature and trips nothing alone."""
 
 from functools import cache
 

@@ -90,6 +90,7 @@ class Run:
     ordered_wh: float = 0.0
     metered_wh: float = 0.0
     bound_s: int = 0  # for so long the spent allowance has kept heat back
+    was_ready: bool = False  # the chamber has been at the profile's target
     tenths: int = 0  # of the allowance, added by presses
     allowance_again_s: float = 0.0  # before that the furnace does not ask for another tenth
     lowered_k: float = 0.0

@@ -62,8 +62,18 @@ def regulate(
     over_s = slope_over_s(reading_c)
     slope_c_per_s = (history.rise_c(over_s) or 0.0) / over_s
     firing.duty = controller.duty(aim, reading_c, slope_c_per_s, 1.0, turn.duty_ceiling)
-    bound = run.energy_wh > run.allowed_wh and firing.duty >= run.beyond_duty
-    run.bound_s = run.bound_s + 1 if bound else 0
+    _count_bound(turn, run)
+
+
+def _count_bound(turn: Turn, run: Run) -> None:
+    """For how long the spent allowance has kept heat back. Once that was said it stays said, until a tenth is added."""
+    spent = run.energy_wh > run.allowed_wh
+    if spent and turn.firing.duty >= run.beyond_duty:
+        run.bound_s += 1
+        return
+    said = turn.alarms.standing.get("energy-allowance")
+    if not spent or said is None or not said.stands:
+        run.bound_s = 0
 
 
 def _governed(turn: Turn, run: Run, reading_c: float, ceiling_c: float, history: History, limits: BoostLimits) -> float:
@@ -143,7 +153,7 @@ def _note(run: Run, reading_c: float, now_s: float) -> None:
 
 def use_energy(turn: Turn, *, relay: bool, dt_s: float) -> None:
     """Count what was ordered since the last cycle, and what the meter says; the larger one counts."""
-    run = turn.firing.run
+    firing, run = turn.firing, turn.firing.run
     if run is None or run.closed:
         return
     if relay:
@@ -153,5 +163,25 @@ def use_energy(turn: Turn, *, relay: bool, dt_s: float) -> None:
     trusted = turn.firing.power.trusted(turn.now_s)
     run.energy_wh = max(run.ordered_wh, run.metered_wh if trusted else 0.0)
     last_c = turn.belief.last_c
-    if run.learned_allowance and turn.lid_open and last_c is not None and run.energy_wh <= run.allowed_wh:
+    if not run.learned_allowance or last_c is None:
+        return
+    run.was_ready = run.was_ready or last_c >= top_hold_c(run.profile) - run.lowered_k - AT_TEMPERATURE_K
+    if run.energy_wh > run.allowed_wh:
+        return  # a spent allowance grows by a press alone
+    if turn.lid_open:
         run.allowance_wh += LID_FACTOR * open_lid_w(turn.furnace, last_c) * dt_s / 3600.0  # it must be heated back
+    elif turn.second and _waits(turn, run):
+        kept = min(firing.duty, firing.adviser.settled_duty(last_c))
+        run.allowance_wh += kept * turn.furnace.full_power_w / 3600.0
+
+
+def _waits(turn: Turn, run: Run) -> bool:
+    """Somebody holds it, or the gate does, on the way to the target: the forecast knew nothing of that.
+
+    What keeps the chamber where it is meanwhile is allowed for, by the model and no more: what a creeping sensor draws
+    beyond that still spends the allowance. At the target nothing is added: there the ceiling alone holds it.
+    """
+    if run.was_ready:
+        return False
+    held = turn.firing.state in (State.HOLDING, State.HELD)
+    return held or (run.gate.shut and run.walk.setpoint_c - run.lowered_k >= run.gate.ceiling_c)

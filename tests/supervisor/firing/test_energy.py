@@ -122,6 +122,34 @@ def test_a_lid_that_was_open_brings_what_went_out() -> None:
     assert 5.0 <= run.allowance_wh - before_wh <= 60.0
 
 
+def allowance_after_a_hold_wh(to_c: float, *, creeps: bool = False) -> tuple[float, float]:
+    """A person holds it for 20 min at to_c on the way: by how much the allowance grew, and what was used meanwhile, Wh."""
+    hand = knowing()
+    charged(hand, boosted_melt())
+    hand.answer_everything()
+    hand.run_until(lambda: hand.reading_c >= to_c, 3600.0)
+    run = hand.memory.firing.run
+    assert run is not None
+    hand.hold()
+    if creeps:
+        hand.inject("sensor_drift", -5.0)
+    allowed_wh, used_wh = run.allowance_wh, run.energy_wh
+    hand.wait(1200.0)
+    return run.allowance_wh - allowed_wh, run.energy_wh - used_wh
+
+
+def test_what_a_hold_on_the_way_loses_is_allowed_for() -> None:
+    grew_wh, used_wh = allowance_after_a_hold_wh(400.0)
+    assert 0.2 * used_wh <= grew_wh <= used_wh  # the rest warms the lining, which the way needs anyway
+
+
+def test_what_a_drifting_sensor_draws_in_a_hold_is_not_allowed_for() -> None:
+    healthy_wh, _ = allowance_after_a_hold_wh(400.0)
+    grew_wh, used_wh = allowance_after_a_hold_wh(400.0, creeps=True)
+    assert used_wh > grew_wh + 20.0
+    assert grew_wh <= 1.3 * healthy_wh
+
+
 def test_the_longest_time_ends_it_whatever_else() -> None:
     hand = running(bake(to_c=500.0, hold_s=36000.0, longest_h=0.25), start_c=450.0)
     took_s = hand.run_until(lambda: hand.state not in HEATED, 1000.0)

@@ -137,6 +137,7 @@ def equipment(furnace: FurnaceDescription) -> dict[str, Any]:
             for watch in WATCHES
         ],
         "unseen": unseen(furnace),
+        "said_by": None if furnace.not_fitted is None else furnace.not_fitted.said_by,
     }
 
 

@@ -82,6 +82,7 @@ def _now(memory: Memory, turn: Turn) -> dict[str, Any]:
         "duty": firing.duty if memory.outputs.enable else 0.0,
         "heat": _heat(memory),
         "doing": _doing(memory),
+        "relay": _relay(memory),
     }
 
 
@@ -145,6 +146,18 @@ def _hot_junction(memory: Memory) -> dict[str, Any]:
 def _heat(memory: Memory) -> dict[str, Any]:
     known = heat(memory)
     return {"allowed": known.allowed, "off": known.off, "sentence": known.sentence}
+
+
+def _relay(memory: Memory) -> dict[str, Any]:
+    """The last proof that the relay lets go, and whether one is under way."""
+    proofs = memory.firing.proofs
+    last, now_s = proofs.last, memory.belief.monotonic_s
+    return {
+        "proving": proofs.proving,
+        "last": None
+        if last is None
+        else {"result": last.result.value, "age_s": now_s - last.at_s, "how": last.how, "evidence": last.evidence},
+    }
 
 
 def _doing(memory: Memory) -> str:

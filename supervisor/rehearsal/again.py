@@ -20,6 +20,7 @@ from supervisor.firing.holds import hold
 from supervisor.firing.orders import NAMES
 from supervisor.firing.presses import Asked
 from supervisor.firing.profile import Profile
+from supervisor.firing.proofs import told_at_once
 from supervisor.firing.questions import answer
 from supervisor.firing.start import StartTest
 from supervisor.firing.states import HEATED, Event, State
@@ -217,7 +218,7 @@ class _Replay:
             firing.lid.given_back()
             run.hands_in = False
             if not firing.enable:  # until the contactor is seen to be in
-                firing.test = start.again(turn.now_s)
+                firing.test = start.again(turn.now_s, proves_relay=told_at_once(turn))
         if asked not in (Asked.START, Asked.RESET):
             answer(turn, asked)
 

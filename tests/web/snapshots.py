@@ -134,6 +134,7 @@ STOPPED: Snapshot = {
     "sound": None,
     "silent_s": 0.0,
     "watches": WATCHES,
+    "relay": {"proving": False, "last": None},
     "prepared": None,
     "notes": notes(),
     "metal": None,

@@ -10,7 +10,7 @@ from supervisor.cli.melts import data_option
 from supervisor.link.client import SOCKET_NAME, Link
 from supervisor.logbook.place import hold_lock
 from supervisor.messenger.ear import Ear
-from supervisor.messenger.kept import Store
+from supervisor.messenger.kept import DIRECTORY, Store
 from supervisor.messenger.messenger import Messenger
 from supervisor.refusal import InputRefused
 
@@ -25,19 +25,20 @@ def command(data: Path) -> None:
     It switches nothing, and it protects nobody: a message may not arrive. Contacts: see docs/messages.md and
     `meltkeeper contacts`. What it told is remembered in the directory messenger/ of the data directory.
 
-    Exit status: 0 ended as asked, 1 what it told cannot be written down, 2 cannot run.
+    Exit status: 0 ended as asked, 1 it can make no directory of its own, 2 cannot run.
     """
     if not data.is_dir():
         raise InputRefused(f"There is no data directory {data}: name it with --data.")
     asked: list[int] = []
     for number in (signal.SIGTERM, signal.SIGINT):
         signal.signal(number, lambda which, _: asked.append(which))
+    own = data / DIRECTORY
     try:
-        own = Store(data).directory
+        Store(data)
         with hold_lock(own):
             _run(data, asked)
     except OSError as error:
-        raise click.ClickException(f"What was told cannot be kept in {data}: {error.strerror}.") from error
+        raise click.ClickException(f"{own} cannot be used: {error.strerror}.") from error
 
 
 def _run(data: Path, asked: list[int]) -> None:

@@ -24,6 +24,7 @@ class Ear:
         self._link, self._now_s = link, now_s
         self._lock = Lock()
         self._newest: Mapping[str, Any] | None = None
+        self._moment: tuple[Any, ...] = ()
         self._spoke_s = now_s()
         self._ended = Event()
         self._thread = Thread(target=self._listen, name="link", daemon=True)
@@ -49,14 +50,13 @@ class Ear:
                     self._take(snapshot)
                     if self._ended.is_set():
                         return
-            except LinkSilent:
+            except (LinkSilent, KeyError, TypeError, ValueError):  # nobody, or one that speaks otherwise
                 pass
             self._ended.wait(TRY_AGAIN_S)
 
     def _take(self, snapshot: Mapping[str, Any]) -> None:
+        moment, age_s = tuple(snapshot[name] for name in ("run", "monotonic_s", "epoch")), float(snapshot["age_s"])
         with self._lock:
-            before = self._newest
-            if before is not None and all(before[name] == snapshot[name] for name in ("run", "monotonic_s", "epoch")):
-                return  # a supervisor that repeats itself is silent
-            self._newest = snapshot
-            self._spoke_s = self._now_s() - float(snapshot["age_s"])
+            if moment == self._moment:  # a supervisor that repeats itself is silent
+                return
+            self._newest, self._moment, self._spoke_s = snapshot, moment, self._now_s() - age_s

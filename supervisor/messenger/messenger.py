@@ -19,7 +19,7 @@ REPORTS_EVERY_S = 30.0
 LOOKS_EVERY_S = 2.0
 """At alerts.toml."""
 KEEPS_EVERY_S = 60.0
-"""What the supervisor said last is written down so often, and at once when its state changed or something was told."""
+"""What is said of a hot furnace is written down so often, and at once when its state changed or something was told."""
 MOST_REPORTS = 50
 CODE_LETTERS = "23456789ABCDEFGHJKMNPQRSTUVWXYZ"
 CODE_LENGTH = 6
@@ -84,11 +84,7 @@ class Messenger:
         self._reports: deque[dict[str, Any]] = deque(maxlen=MOST_REPORTS)
 
     def turn(self) -> None:
-        """Look at everything once; waits for nothing but the supervisor's answers to reports.
-
-        Raises:
-            OSError: what was told cannot be kept.
-        """
+        """Look at everything once; waits for nothing but the supervisor's answers to reports."""
         self._read_contacts()
         snapshot, silent_s = self._ear.heard
         before = self._worth_keeping()
@@ -104,7 +100,8 @@ class Messenger:
         for outcome in outcomes:
             self._report(outcome)
         now_s = self._now_s()
-        if len(self._post.jobs) != jobs or now_s - self._kept_s >= KEEPS_EVERY_S:
+        last = self._memory.last
+        if len(self._post.jobs) != jobs or (last and last.hot and now_s - self._kept_s >= KEEPS_EVERY_S):
             self._keep()
         if snapshot is not None and silent_s < REPORTS_EVERY_S:
             self._tell_supervisor(str(snapshot["run"]))
@@ -121,7 +118,11 @@ class Messenger:
         return len(memory.told), memory.firing_id, last and (last.run, last.state, last.hot), memory.outage is None
 
     def _keep(self) -> None:
-        self._store.write(self._memory, self._post.kept(), self._salt)
+        """A full disk keeps nobody from being told; after a restart they may be told twice."""
+        try:
+            self._store.write(self._memory, self._post.kept(), self._salt)
+        except OSError as error:
+            self._say(f"What was told cannot be written down: {error.strerror}.")
         self._kept_s = self._now_s()
 
     def _read_contacts(self) -> None:

@@ -157,7 +157,10 @@ class Post:
         for address in waiting:
             if sum(len(each.on_their_way) for each in self.jobs) >= MOST_AT_ONCE:
                 return None
-            job.on_their_way[address] = (self._carry(address, job.message), now_s + LIMIT_S)
+            try:
+                job.on_their_way[address] = (self._carry(address, job.message), now_s + LIMIT_S)
+            except OSError as error:  # out of memory or processes, perhaps not for long
+                job.why[address] = f"it could not be sent from here: {error.strerror}"
             waiting = waiting[1:]
         if waiting or job.on_their_way:
             return None

@@ -201,6 +201,14 @@ def test_its_own_file_is_for_its_own_eyes_and_holds_no_address(desk: Desk) -> No
     assert not file.with_suffix(".new").exists()
 
 
+def test_a_disk_that_takes_nothing_keeps_nobody_from_being_told(desk: Desk) -> None:
+    desk.run(FIRING, 5.0)
+    (desk.data / "messenger/told.new").mkdir()
+    desk.run(TRIPPED, 5.0)
+    assert len(desk.letters) == 1
+    assert any("cannot be written down" in line for line in desk.said)
+
+
 @pytest.mark.parametrize("damage", ["", "{", "[]", '{"memory": {}, "jobs": [], "salt": ""}', "\x00"])
 def test_a_damaged_file_of_its_own_is_a_fresh_start(desk: Desk, damage: str) -> None:
     desk.run(FIRING, 5.0)

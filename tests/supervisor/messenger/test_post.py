@@ -129,6 +129,19 @@ def test_what_is_on_its_way_goes_on_in_the_next_run() -> None:
     assert office.post.jobs == []
 
 
+def test_an_attempt_that_cannot_even_be_begun_is_tried_again() -> None:
+    office = Office({A: [TAKEN]})
+    carry, office.post._carry = office.post._carry, no_more_processes
+    office.post.add("Ada", MESSAGE)
+    assert office.run(2.0) == []
+    office.post._carry = carry
+    assert office.run(10.0) == [Outcome("Ada", MESSAGE, "", True)]
+
+
+def no_more_processes(address: str, message: Message) -> Carried:
+    raise BlockingIOError(11, "Resource temporarily unavailable")
+
+
 def test_a_contact_that_was_taken_from_the_list_gets_nothing() -> None:
     office = Office({A: [TAKEN]})
     office.post.add("Eve", MESSAGE)

@@ -206,7 +206,7 @@ class OverSetpoint:
     step_s: int = 60
     id: str = "over-setpoint"
     reaction: Reaction = ADVISE
-    needs: tuple[int, int] = (10, 10)
+    needs: tuple[int, int] = (15, 15)
     states: frozenset[State] = HEATED
     each_second: bool = True
 

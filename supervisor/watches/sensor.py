@@ -154,12 +154,12 @@ class SensorReversed:
         run, reading_c = view.firing.run, view.reading_c
         if run is None or reading_c is None or run.began_c > self.cold_below_c or not view.lid_calm:
             return None
-        if view.now_s - run.began_s > self.within_s:
+        if view.now_s - run.began_s > self.within_s or run.peak_c >= run.began_c + self.least_k:
             return None
         heated_s = run.ordered_wh * 3600.0 / view.furnace.full_power_w
         rise_k = reading_c - run.began_c
         fell = heated_s >= self.fell_after_s and rise_k <= -self.fell_k
-        if not fell and (heated_s < self.heated_s or rise_k >= self.least_k):
+        if not fell and heated_s < self.heated_s:
             return None
         return Finding(self.id, self.reaction, f"{rise_k:+.1f} K since the start, after {heated_s:.0f} s of full power")
 

@@ -80,6 +80,56 @@ def stuck_without_meter() -> FurnaceAtHand:
     return hand
 
 
+def stuck_and_nothing_reckons() -> FurnaceAtHand:
+    """The stiff filter has given up in this firing: the plain rule is what is left."""
+    hand = stuck_without_meter()
+    hand.memory.adviser.follow.end()
+    return hand
+
+
+def held(to_c: float, *, start_c: float, minutes: float) -> FurnaceAtHand:
+    """No meter, and so long at a hold."""
+    hand = started(WITHOUT_METER, bake(to_c=to_c), start_c=start_c)
+    hand.answer_everything()
+    hand.run_until(lambda: hand.reading_c > to_c - 3.0, 6000.0)
+    hand.wait(60.0 * minutes)
+    return hand
+
+
+def nothing_arrives() -> FurnaceAtHand:
+    hand = held(760.0, start_c=740.0, minutes=15.0)
+    hand.inject("element_broken")
+    return hand
+
+
+def lid_that_nobody_sees() -> FurnaceAtHand:
+    hand = held(760.0, start_c=740.0, minutes=15.0)
+    hand.inject("lid_switch_stuck_closed")
+    hand.furnace.lid(True)
+    return hand
+
+
+def creeping_reading() -> FurnaceAtHand:
+    hand = held(700.0, start_c=690.0, minutes=25.0)
+    hand.inject("sensor_drift", -2.0)
+    return hand
+
+
+def rising_reading() -> FurnaceAtHand:
+    """So slowly that furnace and power might account for it."""
+    hand = held(150.0, start_c=120.0, minutes=20.0)
+    hand.inject("sensor_drift", 5.0)
+    return hand
+
+
+def wires_exchanged() -> FurnaceAtHand:
+    hand = furnace_at_hand(start_c=20.0)
+    hand.inject("sensor_reversed")
+    hand.start(bake(to_c=400.0, rate_c_per_h=1200.0))
+    hand.answer_everything()
+    return hand
+
+
 def stuck_under_an_open_lid() -> FurnaceAtHand:
     hand = heating()
     hand.inject("relay_stuck_on")
@@ -135,8 +185,10 @@ def pushed_out() -> FurnaceAtHand:
     """Full power, and the reading sinks: a sensor that creeps out of its place."""
     hand = running(melt(mass_kg=2.4, rate_c_per_h=1500.0), name="workshop", start_c=500.0)
     hand.answer_everything()
+    hand.wait(600.0)  # cold metal in a warm pot
     hand.run_until(lambda: (hand.memory.history.mean_duty(60) or 0.0) >= 0.99, 3000.0)
     hand.inject("sensor_creep", 1.5)
+    hand.memory.adviser.follow.end()  # the stiff filter has given up
     return hand
 
 
@@ -303,7 +355,15 @@ CASES: dict[str, tuple[Callable[[], FurnaceAtHand], float]] = {
     "samples-stale": (repeated, 2.0),
     "reading-frozen": (after("sensor_frozen"), 80.0),
     "rate-impossible": (slipped, 20.0),
-    "heat-without-command": (stuck_without_meter, 1500.0),
+    "sensor-reversed": (wires_exchanged, 400.0),
+    "sensor-noisy": (after("sensor_noisy", value=4.0), 120.0),
+    "cold-junction-hot": (after("board_warm", value=6.0), 900.0),
+    "warmer-than-power": (stuck_without_meter, 600.0),
+    "colder-than-power": (nothing_arrives, 600.0),
+    "lid-unseen": (lid_that_nobody_sees, 60.0),
+    "needs-more-power": (creeping_reading, 600.0),
+    "over-setpoint": (rising_reading, 900.0),
+    "heat-without-command": (stuck_and_nothing_reckons, 1500.0),
     "power-when-off": (after("relay_stuck_on"), 600.0),
     "power-without-command": (stuck_under_an_open_lid, 6.0),
     "power-at-rest": (stuck_and_welded, 300.0),

@@ -39,6 +39,7 @@ class Row:
     counted: whether these seconds run from the fault, from the first moment after it at which the ordered duty is
     below 0.7, or from the first heat. why_not: why no watch can notice it, or when not. instead: what stands in for a
     watch: a procedure, a refusal, another device. part: what it is that fails; where that is not fitted, nothing can.
+    above_c, calm: it is looked for from this reading on, and only while the reading is held against the model.
     """
 
     title: str
@@ -52,6 +53,8 @@ class Row:
     why_not: str = ""
     instead: str = ""
     part: Fitted | None = None
+    above_c: float = 0.0
+    calm: bool = False
 
     def limit_s(self, fitted: Iterable[str], *, learned: bool = True) -> float | None:
         """Seconds in which it must be noticed with this fitted; None: it cannot be."""

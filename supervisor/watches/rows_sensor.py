@@ -30,7 +30,7 @@ ROWS = {
         (Injected("sensor_reversed"),),
         frozenset({"sensor-reversed", "colder-than-power"}),
         TRIP,
-        {"": 120.0},
+        {"": 300.0},
         when=("start",),
         counted="first heat",
     ),

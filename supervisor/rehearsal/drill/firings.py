@@ -92,8 +92,11 @@ def _ramp_s(trial: Trial) -> float:
 def _due(trial: Trial, case: Case, usually_s: dict[Moment, float]) -> bool:
     if trial.moment != case.when:
         return False
-    if case.label == "lid_unseen" and trial.suppressed and trial.seen.suppressed_s < trial.seen.heated_s:
-        return False  # just after a lid nobody looks for another one: the report says for how long
+    row = TARGETS[case.label].row
+    if (row.calm and trial.suppressed) or (row.above_c and (trial.memory.belief.last_c or 0.0) < row.above_c):
+        return False  # nobody looks for it just then: the report says for how long
+    if row.above_c and case.when == "ramp":
+        return True  # hot ramps are short
     return trial.seen.in_moment_s.get(case.when, 0) >= case.share * usually_s[case.when]
 
 

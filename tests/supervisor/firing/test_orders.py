@@ -134,8 +134,14 @@ def command_named(name: str, hand: FurnaceAtHand, epoch: int) -> c.Command:
         "raise": lambda: c.Raise(by, epoch, 5.0),
         "adopt": lambda: c.Adopt(by, as_described(hand.memory.furnace), 3, None, (), True, {}, ""),
         "told": lambda: c.Told(by, c.Telling.CONTACTS),
+        "attend": lambda: attend_right(by, hand),
     }
     return makers[name]()
+
+
+def attend_right(by: c.By, hand: FurnaceAtHand) -> c.Attend:
+    task = hand.memory.firing.attendance.task
+    return c.Attend(by, 0, 0) if task is None else c.Attend(by, task.number, task.right(hand.reading_c) or 0)
 
 
 @pytest.mark.parametrize("state", EVERY_STATE)

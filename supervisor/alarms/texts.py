@@ -119,9 +119,8 @@ TEXTS: dict[str, Text] = {
         SOON_S,
     ),
     "needs-more-power": Text(
-        "A hold takes no more power than before",
-        "To hold the same reading it takes a quarter more power than some minutes ago: the sensor may be leaving its"
-        " place, or heat gets lost.",
+        "A reading takes no more power than it should",
+        "It takes more power than it should for this reading: the sensor may be leaving its place, or heat gets lost.",
         "Metal and chamber may be hotter than shown.",
         "Raise nothing. From outside, look at lid and probe. No dip before it is stopped and the page says proved.",
         1,

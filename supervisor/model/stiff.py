@@ -16,8 +16,8 @@ from supervisor.model.carried import Carried
 from supervisor.model.learned import Model
 from supervisor.model.outset import MASS, S
 
-WINDOWS_S = (10, 30, 120)
-_SIZE = 128  # a power of two over the longest window
+WINDOWS_S = (10, 30, 120, 300)
+_SIZE = 512  # a power of two over the longest window
 
 
 class Quiet(NamedTuple):

@@ -46,6 +46,7 @@ class Innovations(NamedTuple):
     mean_10_k: float | None
     mean_30_k: float | None
     mean_120_k: float | None
+    mean_300_k: float | None
     learned: bool  # reckoned with a model learned of this furnace; else with the data sheets alone
 
 

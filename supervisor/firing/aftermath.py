@@ -114,6 +114,7 @@ class Left(NamedTuple):
     aftermath: Aftermath | None = None
     liquid: bool = False  # metal may be liquid
     heated_s: float = -inf  # when heat was last possible, process time
+    seen_s: float = -inf  # as far as the computer's own clock proves it
     hottest_c: float = 0.0
     doubted: bool = False
     drained: bool = False
@@ -142,7 +143,8 @@ def take_over(firing: Firing, alarms: Alarms, left: Left) -> None:
     firing.liquid_left, firing.drained, firing.cut_short = left.liquid, left.drained, left.cut_short
     firing.to_prove = left.to_prove
     cooling = firing.cooling
-    cooling.heated_s, cooling.hottest_c, cooling.doubted = left.heated_s, left.hottest_c, left.doubted
+    cooling.heated_s, cooling.seen_s = left.heated_s, left.seen_s
+    cooling.hottest_c, cooling.doubted = left.hottest_c, left.doubted
 
 
 def is_latching(watch: str) -> bool:

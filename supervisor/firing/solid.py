@@ -20,6 +20,9 @@ a small furnace it read 205 °C while the last of an alloy froze (simulated), an
 TOO_HOT_C = 400.0
 """Nothing cools so slowly that its chamber still reads this much when the slowest cooling is over."""
 
+BY_DATE_BELOW_C = 200.0
+"""So cold it has to read where only dates say that the slowest cooling is over."""
+
 BELIEVED_AFTER_S = 1200.0
 """So long after the last heat no reading says it: nothing freezes so fast, but a probe slips out in a moment."""
 
@@ -33,7 +36,7 @@ def see(turn: Turn, second_c: float | None, history: History) -> None:
     firing, run, cooling = turn.firing, turn.firing.run, turn.firing.cooling
     aftermath.see(turn)
     if firing.enable or turn.sample.inputs.mirror is not Level.CLOSED:
-        cooling.heated_s = turn.now_s
+        cooling.heated_s = cooling.seen_s = turn.now_s
     if run is None and not firing.liquid_left:
         return
     _see_the_sensor(turn, second_c, history)
@@ -84,4 +87,8 @@ def _certain(turn: Turn, second_c: float | None) -> bool:
         return True
     if second_c is not None and second_c >= TOO_HOT_C:
         return False  # whatever a clock says of the time that has passed
-    return now_s >= cooling.solid_from_s
+    if now_s >= cooling.seen_s + cooling.slowest_s:
+        return True
+    # A date may be wrong by hours and not know it: the reading has to agree, under an open lid too.
+    agrees = second_c is not None and second_c < BY_DATE_BELOW_C and not cooling.doubted
+    return agrees and now_s >= cooling.solid_from_s

@@ -53,13 +53,17 @@ def left_by(earlier: Earlier, now: Now, furnace: FurnaceDescription, *, drained:
     unknown = any(each.watch == PAST_UNKNOWN for each in latched)
     if unknown:
         liquid, heated_s, hottest_c, doubted = not drained, now.monotonic_s, furnace.limiter_c + HOTTER_K, False
+        seen_s = heated_s
     elif metal is None or metal.poured or metal.found_solid:
         liquid, heated_s, hottest_c, doubted = False, float("-inf"), 0.0, False
+        seen_s = heated_s
     else:
         doubted = bool(metal.findings & DOUBTS_THE_SENSOR) or metal.no_reading
         liquid = _may_be_liquid(metal, furnace, doubted=doubted)
         since_s, _ = _since(metal.end, now)
-        heated_s = now.monotonic_s - since_s + (0.0 if metal.state is not None else UNWRITTEN_S)
+        unseen_s = 0.0 if metal.state is not None else UNWRITTEN_S
+        heated_s = min(now.monotonic_s, now.monotonic_s - since_s + unseen_s)
+        seen_s = heated_s if _same_clock(metal.end, now) else now.monotonic_s
         hottest_c = max((metal.peak_c or 0.0) + HOTTER_K, furnace.limiter_c + HOTTER_K if doubted else 0.0)
     return Left(
         latched=latched,
@@ -67,6 +71,7 @@ def left_by(earlier: Earlier, now: Now, furnace: FurnaceDescription, *, drained:
         aftermath=aftermath,
         liquid=liquid,
         heated_s=heated_s,
+        seen_s=seen_s,
         hottest_c=hottest_c,
         doubted=doubted,
         drained=drained,

@@ -1,25 +1,27 @@
 """A furnace at hand whose supervisor keeps a real log and can be killed: what is begun next begins on that log."""
 
 import shutil
+from collections.abc import Callable
 from contextlib import ExitStack
-from dataclasses import replace
 from pathlib import Path
 from typing import Any, Self
 
 from hardware.lines import OUTPUT_LINES
-from hardware.ports import CYCLE_S, BoardHealth, Sample
+from hardware.ports import CYCLE_S, BoardHealth, Plant, Sample
 from hardware.simulated.furnace import Furnace
 from hardware.simulated.in_process import InProcess
+from hardware.simulated.plant import Bench
 from supervisor.begin import begin
 from supervisor.firing import commands as c
 from supervisor.firing.states import State
+from supervisor.furnace.description import FurnaceDescription
 from supervisor.logbook import aftermath
 from supervisor.logbook.directory import open_directory
 from supervisor.logbook.earlier import Earlier
 from supervisor.logbook.reading import open_log
 from supervisor.logbook.scribe import BATCH_MS, Scribe
 from supervisor.model.cooling import SlowestCooling, slowest_cooling
-from tests.supervisor.furnace_at_hand import BENCH, PLANTS, FurnaceAtHand
+from tests.supervisor.furnace_at_hand import BENCH, FurnaceAtHand
 
 BEGAN_UTC_MS = 1_789_000_000_000
 SLOWEST: dict[str, SlowestCooling] = {}
@@ -28,10 +30,18 @@ SLOWEST: dict[str, SlowestCooling] = {}
 class Kept(FurnaceAtHand):
     """The furnace outlives every supervisor. Its clock is the machine's monotonic clock, as long as that runs."""
 
-    def __init__(self, data: Path, *, name: str = "bench", start_c: float = 20.0, seed: int = 1) -> None:
-        self.data, self.description = data, replace(BENCH, name=name) if name != "bench" else BENCH
+    def __init__(
+        self,
+        data: Path,
+        *,
+        plant: Callable[..., Plant] = Bench,
+        described: FurnaceDescription = BENCH,
+        start_c: float = 20.0,
+        seed: int = 1,
+    ) -> None:
+        self.data, self.description = data, described
         furnace = Furnace(
-            PLANTS["bench"](seed=seed, spread=0.0, start_c=start_c),
+            plant(seed=seed, spread=0.0, start_c=start_c),
             self.description.wiring,
             seed=seed,
             limiter_c=self.description.limiter_c,

@@ -180,7 +180,7 @@ def test_an_earlier_firing_that_was_cut_short_is_said_as_it_is_and_reset_at_the_
 # --- words ----------------------------------------------------------------------------------------------------------
 
 
-def test_a_pot_that_may_hold_liquid_is_said_until_the_furnace_has_cooled() -> None:
+def test_a_pot_that_may_hold_liquid_is_said_whatever_a_sudden_reading_says() -> None:
     hand = running(melt(), start_c=620.0)
     hand.run_until(lambda: hand.asked is Asked.GATE, 60.0)
     hand.press()
@@ -191,16 +191,14 @@ def test_a_pot_that_may_hold_liquid_is_said_until_the_furnace_has_cooled() -> No
     hand.prepare(bake())
     assert hand.shown()["may_be_liquid"]
     assert "liquid" in sentence(hand)
-    hand.furnace.plant.disturb("sensor_slip", 0.0)
-    for _ in range(2):
+    for _ in range(15 * 4):  # a probe that slips out reads so in a moment: it is no chamber that has cooled
         sample = hand.hardware.sample()
         reading = sample.sensors[0]
         assert isinstance(reading, Reading)
-        reading = reading._replace(hot_junction_c=250.0)
-        for _ in range(4):
-            hand.turn(sample=sample._replace(sensors=(reading,)))
-            sample = hand.hardware.sample()
-    assert not hand.memory.firing.liquid_left
+        hand.turn(sample=sample._replace(sensors=(reading._replace(hot_junction_c=50.0),)))
+    assert hand.memory.firing.liquid_left
+    assert hand.shown()["may_be_liquid"]
+    assert hand.memory.firing.cooling.doubted
 
 
 def test_a_pot_that_was_poured_is_not_said_to_hold_liquid() -> None:

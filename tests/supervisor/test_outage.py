@@ -3,17 +3,22 @@
 import shutil
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
 
 from hardware.lines import OUTPUT_LINES
+from hardware.simulated.plant import Bench
 from supervisor.firing import commands as c
 from supervisor.firing.aftermath import Ended, clock_found
 from supervisor.firing.presses import Asked
 from supervisor.firing.setpoint import GENTLE_BELOW_C, GENTLE_C_PER_S
-from supervisor.firing.solid import BELIEVED_AFTER_S
+from supervisor.firing.solid import BELIEVED_AFTER_S, SOLID_BELOW_C
 from supervisor.firing.states import State
+from supervisor.furnace.file import read_furnace
 from supervisor.model.cooling import slowest_cooling
+from tests.plants.unseen import UnseenFurnace
+from tests.plants.weak import WeakFurnace
 from tests.supervisor.furnace_at_hand import BENCH, bake, melt
 from tests.supervisor.restarted import Kept
 
@@ -22,9 +27,26 @@ MINUTES = (0.0, 1.0, 15.0, 25.0, 45.0, 90.0, 150.0, 240.0, 300.0, 360.0)
 """After the end of heat, at which somebody begins a supervisor and asks."""
 
 
-def molten(data: Path, kg: float = 2.0) -> Kept:
+HOW = (
+    "killed",
+    "power, clock right",
+    "power, clock missing",
+    "power, clock stepped back",
+    "power, clock stepped on",
+    "power, then the clock is set",
+)
+
+FURNACES: dict[str, tuple[Any, str]] = {
+    "bench": (Bench, "bench"),
+    "weak": (WeakFurnace, WeakFurnace.furnace_file),
+    "unseen": (UnseenFurnace, UnseenFurnace.furnace_file),
+}
+
+
+def molten(data: Path, kg: float = 2.0, furnace: str = "bench") -> Kept:
     """A firing that has liquid metal in it, some minutes after its gate."""
-    kept = Kept(data, start_c=690.0)
+    plant, file = FURNACES[furnace]
+    kept = Kept(data, plant=plant, described=read_furnace(file), start_c=690.0)
     kept.memory.firing.cold_checked = True
     kept.furnace.add_charge(kg, 700.0, "6082")
     kept.start(melt(mass_kg=kg), charged=False)
@@ -51,10 +73,20 @@ def switch_off(kept: Kept) -> None:
     kept.furnace.step()
 
 
-@pytest.mark.parametrize("lid_open", [False, True], ids=["lid shut", "lid open"])
-@pytest.mark.parametrize("how", ["killed", "power, clock right", "power, clock missing", "power, clock stepped back",
-                                 "power, clock stepped on", "power, then the clock is set"])  # fmt: skip
-def test_metal_is_never_called_solid_while_it_is_liquid(hot: Kept, tmp_path: Path, how: str, *, lid_open: bool) -> None:
+@pytest.mark.parametrize(
+    ("furnace", "kg", "lid_open", "how"),
+    [
+        *(("bench", 2.0, False, how) for how in HOW),
+        *(("weak", 1.2, True, how) for how in HOW),  # its reading falls first under an open lid
+        ("bench", 2.0, True, "power, clock stepped on"),
+        ("unseen", 2.0, True, "power, clock stepped on"),
+        ("unseen", 2.0, False, "power, clock right"),
+    ],
+)
+def test_metal_is_never_called_solid_while_it_is_liquid(
+    tmp_path: Path, how: str, furnace: str, kg: float, *, lid_open: bool
+) -> None:
+    hot = molten(tmp_path / "data", kg, furnace)
     switch_off(hot)
     home, at_min, said = hot.data, 0.0, []
     for minutes in MINUTES:
@@ -85,7 +117,7 @@ def test_metal_is_never_called_solid_while_it_is_liquid(hot: Kept, tmp_path: Pat
         hot.clock_off_s, hot.trusted, hot.boot = 0.0, True, "boot-1"
         hot.monotonic_off_s = kept_off_s
     assert said[0]
-    if how in ("killed", "power, clock right"):
+    if how == "killed":
         assert not said[-1], "and after so long it is said that it is solid"
 
 
@@ -185,6 +217,24 @@ def test_a_probe_that_slipped_out_makes_nothing_solid(hot: Kept) -> None:
     hot.wait(300.0)
     assert hot.furnace.plant.state.share_molten > LIQUID_SHARE
     assert hot.shown()["may_be_liquid"], f"it reads {hot.reading_c:.0f} °C"
+
+
+def test_a_chamber_that_has_cooled_far_says_it_without_any_date(hot: Kept) -> None:
+    switch_off(hot)
+    while hot.furnace.plant.state.hot_junction_c > SOLID_BELOW_C - 5.0:
+        hot.pass_quickly(600.0)
+    hot.reboot()
+    hot.trusted, hot.backend = False, "pi"
+    hot.begin()
+    hot.memory.backend = "simulated"
+    hot.wait(5.0)
+    assert hot.shown()["may_be_liquid"], "nobody knows how long it was, and a probe may have slipped out"
+    hot.wait(BELIEVED_AFTER_S)
+    assert not hot.shown()["may_be_liquid"]
+    assert hot.events("metal")[-1].detail["solid"]
+    hot.restart()
+    hot.wait(2.0)
+    assert not hot.shown()["may_be_liquid"], "what was certain once stays so"
 
 
 def test_metal_that_a_finished_firing_left_is_not_forgotten_by_a_restart(hot: Kept) -> None:

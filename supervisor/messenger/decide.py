@@ -112,11 +112,13 @@ def remembered(kept: Mapping[str, Any], now_s: float) -> Memory:
         KeyError, TypeError, ValueError: it was not written by this program.
     """
     last, outage = kept["last"], kept["outage"]
+    if outage is not None:  # the clock of its seconds may have begun anew with the machine
+        told_s = None if outage["told_s"] is None else now_s
+        outage = Outage(**{**outage, "since_s": now_s, "told_s": told_s, "steady_s": None})
     return Memory(
         {str(key): int(utc_ms) for key, utc_ms in kept["told"].items()},
         None if last is None else Last(**last),
-        # The clock of these seconds may have begun anew with the machine.
-        None if outage is None else Outage(**{**outage, "since_s": now_s, "told_s": now_s, "steady_s": None}),
+        outage,
         int(kept["outages"]),
         kept["firing_id"],
     )

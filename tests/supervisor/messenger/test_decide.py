@@ -297,6 +297,13 @@ def test_the_messenger_knows_after_its_own_restart_that_the_furnace_was_hot() ->
     assert supervisor.be_silent(600.0) == []
 
 
+def test_a_restart_that_was_not_told_yet_is_told_by_the_next_messenger() -> None:
+    supervisor = at_work()
+    assert supervisor.say(COLD, 5.0, run="r2") == []
+    supervisor.messenger_starts_again()
+    assert to(supervisor.say(COLD, 12.0, run="r2")) == FAILED
+
+
 def test_a_messenger_that_never_heard_of_a_furnace_says_nothing() -> None:
     assert Supervisor().be_silent(3600.0) == []
 

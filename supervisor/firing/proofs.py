@@ -1,8 +1,9 @@
 """Proofs that the relay lets go: each ends proved, failed or undecided, and undecided is never proved.
 
-Taken where they cost nothing: by current input or meter in whatever off-time the relay's window leaves, and by a model
-learned of this furnace where little enough is ordered. Where nothing has proved it since the start and the gate is
-about to be asked, one pulse of 30 s without heat is paid for.
+Taken where they cost nothing: by current input or meter in whatever off-time the relay's window leaves; without either
+by a minute without heat while the furnace waits at the gate anyway. Where nothing has proved it on the way to the gate,
+half a minute without heat is paid for. A reading that runs as the model expects proves nothing: the filter explains a
+relay that has leaked for long. Nor does an open lid: the contactor is out by then.
 """
 
 from __future__ import annotations
@@ -34,14 +35,18 @@ off at most 0.04, half waves 0.14 and more."""
 
 NOISE_LOOKS = 8
 
-PULSE_S = 30
+CLIMBING_S, WAITING_S = 30, 60
+"""How long a pulse is: on the way to the gate, where it is paid for, and waiting there, where nobody misses it."""
 PULSE_PROVED_SHARE, PULSE_FAILED_SHARE = 0.52, 0.15
-"""Of the promised fall. On three simulated makes within 20 %, from 450 to 500 °C with and without metal: off 0.44 to
-0.88, half waves 0.13 to 0.50, stuck on -0.32 to 0.14."""
+"""Of the promised fall. On three simulated makes within 20 %, climbing at 450 to 500 °C: off 0.44 to 0.88, half waves
+0.13 to 0.50, stuck on -0.32 to 0.14. Waiting at 550 °C: off 0.53 to 0.89, half waves up to 0.38."""
 LEAST_FALL_K = 8.0
-"""Of the reading against how it went on before, that half a minute without heat must promise: less shows nothing."""
-HEATING_S, LEAST_RISE_K = 120, 4.0
+"""Of the reading against how it went on before, that a pulse must promise: less shows nothing."""
+HEATING_S, HARD_DUTY, LEAST_RISE_K = 120, 0.9, 4.0
 """Heated hard for so long, and so much risen in the last half minute: else the way without heat is not known."""
+SETTLED_K, LEAST_DUTY = 4.5, 0.1
+"""Of movement in a minute, and of duty, at which the reading waits at the gate."""
+WAITING_AGAIN_S = 900.0
 MOST_PULSES = 2
 TRY_AGAIN_AFTER_S = 600.0
 """After two undecided proofs a start is refused for so long: with the lid shut the reading has settled by then."""
@@ -145,8 +150,9 @@ class Proofs:
     last: Proof | None = None  # of this firing
     undecided: int = 0  # in a row
     pulses: int = 0  # paid for in this firing
-    pulse_since_s: float | None = None  # one runs since then: no heat
-    pulse_rise_k: float = 0.0  # the half minute before it
+    pulse_since_s: float | None = None  # one runs since then, paid for or free: no heat
+    pulse_s: int = CLIMBING_S  # how long it is
+    pulse_rise_k: float = 0.0  # as long before it
     pulse_duty: float = 0.0
     doubt: str | None = None  # why a person is told
     bars: str | None = None  # why the next start is refused
@@ -212,12 +218,15 @@ def follow(turn: Turn, history: History) -> None:
         if _old(proofs, turn.now_s):
             keep(turn, said)
         firing.power.quiet_s = 0.0
-    elif _pulse_is_due(turn, run, history):
-        proofs.pulses += 1
-        proofs.pulse_since_s = turn.now_s
-        proofs.pulse_rise_k, proofs.pulse_duty = history.rise_c(PULSE_S) or 0.0, history.mean_duty(PULSE_S) or 0.0
-        firing.change()
-        turn.event("relay proof", {"begun": "pulse", "seconds": PULSE_S})
+    else:
+        seconds = _pulse_is_due(turn, run, history)
+        if seconds:
+            proofs.pulses += seconds == CLIMBING_S
+            proofs.pulse_since_s, proofs.pulse_s = turn.now_s, seconds
+            proofs.pulse_rise_k = history.rise_c(seconds) or 0.0
+            proofs.pulse_duty = history.mean_duty(seconds) or 0.0
+            firing.change()
+            turn.event("relay proof", {"begun": "pulse", "seconds": seconds})
 
 
 def _old(proofs: Proofs, now_s: float) -> bool:
@@ -256,25 +265,52 @@ def _take_back(turn: Turn, proofs: Proofs) -> None:
         )
 
 
-def _pulse_is_due(turn: Turn, run: Run, history: History) -> bool:
-    """Nothing has proved the relay since heat began, nothing else can, and the gate is about to be asked."""
-    proofs, gate = turn.firing.proofs, run.gate
-    if turn.firing.state is not State.RUNNING or told_at_once(turn) or proofs.pulses >= MOST_PULSES:
-        return False
-    if not gate.shut or not gate.asks or turn.firing.lid.bars_heat:
-        return False
+def _pulse_is_due(turn: Turn, run: Run, history: History) -> int:
+    """How long a pulse may begin, s; 0: none. Neither meter nor current input can tell, and the gate waits or asks."""
+    firing, gate = turn.firing, run.gate
+    if firing.state is not State.RUNNING or told_at_once(turn) or firing.lid.bars_heat:
+        return 0
+    if not gate.shut or not gate.asks:
+        return 0
+    if _climbs(turn, run, history):
+        return CLIMBING_S
+    return WAITING_S if _waits(turn, history) else 0
+
+
+def _climbs(turn: Turn, run: Run, history: History) -> bool:
+    """On the way to the gate, heated hard, and nothing has proved the relay since heat began."""
+    proofs = turn.firing.proofs
     last = proofs.last
+    if proofs.pulses >= MOST_PULSES or run.charged_warm:
+        return False
     if last is not None and last.how != "at the start" and last.result is not Result.UNDECIDED:
         return False
-    duty, long_duty, rise_k = history.mean_duty(PULSE_S), history.mean_duty(HEATING_S), history.rise_c(PULSE_S)
-    if duty is None or long_duty is None or long_duty < 0.5 or rise_k is None or rise_k < LEAST_RISE_K:
+    duty, long_duty = history.mean_duty(CLIMBING_S) or 0.0, history.mean_duty(HEATING_S) or 0.0
+    rise_k = history.rise_c(CLIMBING_S)
+    if min(duty, long_duty) < HARD_DUTY or rise_k is None or rise_k < LEAST_RISE_K:
         return False  # what does not climb by the power that it gets does not show when power goes
-    return not run.charged_warm and promised_k(turn.furnace.response, duty) >= LEAST_FALL_K
+    return promised_k(turn.furnace.response, duty, CLIMBING_S) >= LEAST_FALL_K
 
 
-def promised_k(response: Response, duty: float) -> float:
-    """How far below its way the reading is after half a minute without the heat that it had, K."""
-    return duty * response.slope_c_per_s * max(PULSE_S - response.dead_time_s, 0.0)
+def _waits(turn: Turn, history: History) -> bool:
+    """Settled at the gate, and the last proof is old."""
+    last = turn.firing.proofs.last
+    age_s = None if last is None or last.how == "at the start" else turn.now_s - last.at_s
+    undecided = last is not None and last.result is Result.UNDECIDED
+    if age_s is not None and age_s < (AGAIN_S if undecided else WAITING_AGAIN_S):
+        return False
+    duty, rise_k = history.mean_duty(WAITING_S), history.rise_c(WAITING_S)
+    if duty is None or rise_k is None or duty < LEAST_DUTY or abs(rise_k) > SETTLED_K:
+        return False
+    long_duty = history.mean_duty(HEATING_S)
+    if long_duty is None or long_duty < LEAST_DUTY:
+        return False
+    return promised_k(turn.furnace.response, duty, WAITING_S) >= LEAST_FALL_K
+
+
+def promised_k(response: Response, duty: float, seconds: int) -> float:
+    """How far below its way the reading is after so long without the heat that it had, K."""
+    return duty * response.slope_c_per_s * max(seconds - response.dead_time_s, 0.0)
 
 
 def _go_on_with_pulse(turn: Turn, proofs: Proofs, history: History) -> None:
@@ -284,15 +320,16 @@ def _go_on_with_pulse(turn: Turn, proofs: Proofs, history: History) -> None:
         proofs.pulse_since_s = None  # broken off, and proves nothing
         turn.firing.change()
         return
-    if turn.now_s - since_s < PULSE_S:
+    if turn.now_s - since_s < proofs.pulse_s:
         return
     proofs.pulse_since_s = None
-    keep(turn, judge_pulse(proofs, history.rise_c(PULSE_S), turn.now_s, turn.furnace.response))
+    keep(turn, judge_pulse(proofs, history.rise_c(proofs.pulse_s), turn.now_s, turn.furnace.response))
 
 
 def judge_pulse(proofs: Proofs, rose_k: float | None, now_s: float, response: Response) -> Proof:
-    """Half a minute without heat is over: the reading must have turned from the way it went."""
-    promised = promised_k(response, proofs.pulse_duty)
+    """A pulse without heat is over: the reading must have turned from the way it went."""
+    seconds = proofs.pulse_s
+    promised = promised_k(response, proofs.pulse_duty, seconds)
     if rose_k is None or promised < LEAST_FALL_K:
         return Proof(Result.UNDECIDED, now_s, "pulse", "too little could show")
     fell_k = proofs.pulse_rise_k - rose_k
@@ -300,6 +337,6 @@ def judge_pulse(proofs: Proofs, rose_k: float | None, now_s: float, response: Re
     proved, failed = share >= PULSE_PROVED_SHARE, share <= PULSE_FAILED_SHARE
     result = Result.PROVED if proved else Result.FAILED if failed else Result.UNDECIDED
     said = (
-        f"{rose_k:+.1f} K in {PULSE_S} s without heat, {proofs.pulse_rise_k:+.1f} K before, {promised:.0f} K promised"
+        f"{rose_k:+.1f} K in {seconds} s without heat, {proofs.pulse_rise_k:+.1f} K before, {promised:.0f} K promised"
     )
     return Proof(result, now_s, "pulse", said)

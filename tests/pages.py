@@ -124,7 +124,8 @@ def faults_page() -> str:
 def _fault(name: str, row: Row) -> str:
     said = []
     if row.watches:
-        said.append("Noticed by: " + "; ".join(sorted(TEXTS[watch].title for watch in row.watches)) + ".")
+        noticed = "Noticed by" if row.within_s else "Sometimes noticed by"
+        said.append(f"{noticed}: " + "; ".join(sorted(TEXTS[watch].title for watch in row.watches)) + ".")
     if row.within_s:
         times = [_within(part, seconds, row) for part, seconds in row.within_s.items()]
         said.append(f"Within {', '.join(times)}. At least: {_asks(row.reaction)}.")

@@ -83,8 +83,15 @@ ROWS = {
     ),
     "phone_lost": Row(
         "Network or phone lost",
+        watches=frozenset({"signs-lost"}),
         why_not="the furnace does not need them; the page says that it is not live",
         instead="lamp and sounder at the furnace, and signs that are asked for there",
+    ),
+    "messages_lost": Row(
+        "Messages to people outside do not arrive",
+        watches=frozenset({"messages-fail"}),
+        why_not="a drill has nobody outside to tell",
+        instead="a test message that its receiver confirms, before anybody may be away",
     ),
     "two_commands": Row(
         "Two people command at once",

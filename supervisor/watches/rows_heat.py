@@ -31,6 +31,7 @@ _HEAT_UNASKED = frozenset(
         "over-setpoint",
         "relay-proof",
         "lid-not-cooling",
+        "lid-cools-little",
     }
 )
 _NO_CONTACTOR = HOLD_WITHOUT_HEAT | Reaction(drop_contactor=True)

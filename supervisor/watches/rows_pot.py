@@ -7,7 +7,7 @@ ROWS = {
     "lid_open": Row(
         "Lid open",
         (Injected("lid_open"),),
-        frozenset({"lid"}),
+        frozenset({"lid", "lid-left-open"}),
         HOLD_WITHOUT_HEAT,
         {"": 0.6},
     ),
@@ -85,6 +85,7 @@ ROWS = {
     ),
     "ramp_not_met": Row(
         "Furnace falls behind its program",
+        watches=frozenset({"energy-allowance", "longest-duration"}),
         why_not="waiting for the sensor is part of the program, not a fault",
         instead="the headline says that it waits; too much energy or too long a firing ends it",
     ),

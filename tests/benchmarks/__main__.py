@@ -39,7 +39,6 @@ GROUPS: dict[str, Callable[[Wish], list[Figure]]] = {
         cases=wish.cases,
         hours=wish.hours,
         melts=wish.melts,
-        seed=drill.FIRST_SEED,
         workers=wish.workers,
         tell=wish.tell,
     ),

@@ -59,11 +59,18 @@ FIRST_SEED = 41
 
 
 def figures(
-    *, cases: int, hours: float, melts: int, seed: int, workers: int, tell: Callable[[str], None] | None = None
+    *,
+    cases: int,
+    hours: float,
+    melts: int,
+    seed: int = FIRST_SEED,
+    workers: int = 1,
+    parts: Sequence[Part] = PARTS,
+    tell: Callable[[str], None] | None = None,
 ) -> list[Figure]:
     """Drill every part: so many cases and hours in all, learned from so many melts."""
     pooled: dict[str, Drilled] = {}
-    for number, part in enumerate(PARTS):
+    for number, part in enumerate(parts):
         of = subject(read_furnace(part.furnace), part.plant, part.fitted, melts)
         wish = Wish(of, ceil(part.cases * cases), part.hours * hours, seed + number, part.faults, workers)
         found = drill(wish, lambda *_: None)

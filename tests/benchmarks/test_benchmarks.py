@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.benchmarks import control, core, figure, logbook
+from tests.benchmarks import control, core, drill, figure, logbook
 from tests.benchmarks.figure import Figure
 from tests.benchmarks.standard_firings import FAULTY, STANDARD, drawn, profile
 
@@ -73,6 +73,19 @@ def test_control_gives_its_rows() -> None:
     assert rows["pour_ratio_mean"].value >= 0.99  # no controller beats the bound
     assert (rows["pour_ratio_mean"].baseline or 0.0) >= 0.99
     assert rows["setpoints_over_cap"].value == 0
+
+
+def test_drill_gives_its_rows() -> None:
+    part = drill.Part("", "bench", None, None, ("sensor_open", "key_off"), 1.0, 1.0)
+    found = drill.figures(cases=4, hours=0.1, melts=0, parts=(part,))
+    rows = {row.name: row.value for row in found}
+    assert rows["cases"] == rows["cases_detectable"] == 4
+    assert rows["missed"] == rows["sensor_open_missed"] == rows["key_off_missed"] == 0
+    assert rows["first_cause_right"] == 1.0
+    assert 0.0 <= rows["sensor_open_relay_low_median_s"] <= rows["sensor_open_relay_low_worst_s"] <= 0.3
+    assert rows["hours"] > 0.1
+    assert {"false_trips_per_1000h", "false_holds_per_1000h", "false_any_per_1000h"} <= set(rows)
+    assert all(isfinite(value) for value in rows.values())
 
 
 def test_a_flight_is_the_firing_that_bus_driver_and_pins_give() -> None:

@@ -102,6 +102,7 @@ ELSEWHERE = {
     "loop-late": "a loop that is stopped",
     "start-test": "proofs of the start",
     "lid-not-cooling": "needs a relay that fails under an open lid",
+    "lid-cools-little": "needs a relay that fails under an open lid",
     "lid-left-open": "ten minutes of an open lid",
     "signs-lost": "a link that breaks",
     "sign-missed": "behind the sign that is due",

@@ -7,7 +7,7 @@ would cost more than all the judging. `copy.deepcopy` makes one where a test wan
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from math import inf, nan
+from math import nan
 from typing import Literal, NamedTuple
 
 from hardware.ports import CYCLE_S, OFF, Inputs, Level, Outputs, Permit, Sample
@@ -42,6 +42,9 @@ ASKED_BETWEEN: dict[State, tuple[Watch, ...]] = {
     s: tuple(w for w in ws if not w.each_second) for s, ws in ASKED.items()
 }
 
+APART_K = 4.0
+"""Two readings of one second may be so far apart by noise, beside what the furnace moves meanwhile (our choice)."""
+
 FINE_ROWS_FOR_S = 30.0
 """How long after a finding the log keeps every cycle instead of every second."""
 
@@ -68,10 +71,7 @@ class Memory:
     rising_s: float | None = None  # the permit's last rising edge, while it is given
     heat_waits: bool = False  # what added heat last is not on disk yet
     fine_until_s: float = 0.0
-    second_sum_c: float = 0.0
-    second_good: int = 0
-    second_low_c: float = inf
-    second_high_c: float = -inf
+    second_c: list[float] = field(default_factory=list)  # this second's good readings
     second_on: int = 0
     packed: tuple[Inputs, int] | None = None  # the inputs as the last row had them
 
@@ -171,10 +171,7 @@ def _turn(memory: Memory, sample: Sample, belief: Belief, dt_s: float) -> Turn:
     memory.belief, memory.sample = belief, sample
     second = memory.cycles % 4 == 0
     if belief.reading is not None:
-        hot_c = belief.reading.hot_junction_c
-        memory.second_sum_c += hot_c
-        memory.second_low_c, memory.second_high_c = min(memory.second_low_c, hot_c), max(memory.second_high_c, hot_c)
-        memory.second_good += 1
+        memory.second_c.append(belief.reading.hot_junction_c)
     memory.second_on += memory.outputs.relay
     passed = cold_check_passes(belief)
     if passed is not None and memory.firing.state not in LIVE:  # heating takes the two apart, and proves nothing
@@ -189,7 +186,7 @@ def _turn(memory: Memory, sample: Sample, belief: Belief, dt_s: float) -> Turn:
             memory.second_on / 4.0,
             sample.energy_pulses,
             nan if belief.last_cold_c is None or mean_c is None else belief.last_cold_c,
-            4 - memory.second_good,
+            4 - len(memory.second_c) if mean_c is not None else 4,
         )
     return Turn(
         memory.firing,
@@ -237,11 +234,18 @@ def judge(memory: Memory, turn: Turn) -> None:
 
 
 def _second_mean_c(memory: Memory) -> float | None:
-    """Of the second's four readings the two in the middle: one frame with a flipped bit in it moves nothing."""
-    good = memory.second_good
-    if good < 4:
-        return memory.second_sum_c / good if good else None
-    return (memory.second_sum_c - memory.second_low_c - memory.second_high_c) / (good - 2)
+    """Of the second's four readings the two in the middle: one frame with flipped bits in it moves nothing.
+
+    None without a reading, and where those two are further apart than this furnace moves: then nobody knows.
+    """
+    found = sorted(memory.second_c)
+    if not found:
+        return None
+    low_c, high_c = found[(len(found) - 1) // 2], found[len(found) // 2]
+    response = memory.furnace.response
+    if high_c - low_c > APART_K + max(response.fastest_rise_c_per_s, response.fastest_fall_c_per_s):
+        return None
+    return (low_c + high_c) / 2.0
 
 
 def remember(memory: Memory, turn: Turn, outputs: Outputs) -> None:
@@ -262,8 +266,8 @@ def remember(memory: Memory, turn: Turn, outputs: Outputs) -> None:
         energy_wh = run.ordered_wh if memory.furnace.pulses_per_kwh is None else run.metered_wh
         turn.records.append(_row(memory, turn, run.firing_id, energy_wh))
     if turn.second:
-        memory.second_sum_c, memory.second_good, memory.second_on = 0.0, 0, 0
-        memory.second_low_c, memory.second_high_c = inf, -inf
+        memory.second_c.clear()
+        memory.second_on = 0
     memory.outputs = outputs
 
 

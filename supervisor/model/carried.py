@@ -64,17 +64,17 @@ class Carried:
         x = np.concatenate([points[:S], self._open], axis=1)
         factors = np.concatenate([points[S:MASS], self._centre_beside], axis=1)
         mass_kg = self._entered_kg * np.concatenate([np.exp(points[MASS]), self._beside])
-        with np.errstate(all="ignore"):
+        kept = exp(-dt_s / _OFFSET_S)
+        noise = self._noise * (dt_s * (_LID_NOISE if lid_open else 1.0))
+        noise[OFFSET] = (1.0 - kept * kept) * self._offset_k**2
+        with np.errstate(all="ignore"):  # what is no number any more is found by the next root
             x = self._reduced.step(
                 x, factors, power_w=power_w, lid_open=lid_open, mass_kg=mass_kg, metal=self._metal, dt_s=dt_s
             )
-        points[:S] = x[:, :count]
-        self._open = x[:, count:]
-        kept = exp(-dt_s / _OFFSET_S)
-        points[OFFSET] *= kept
-        noise = self._noise * (dt_s * (_LID_NOISE if lid_open else 1.0))
-        noise[OFFSET] = (1.0 - kept * kept) * self._offset_k**2
-        self._belief = belief_of(points, noise)
+            points[:S] = x[:, :count]
+            self._open = x[:, count:]
+            points[OFFSET] *= kept
+            self._belief = belief_of(points, noise)
 
     def _read(self, reading_c: float, dt_s: float) -> float:
         """Correct by the reading; measured less expected, K."""

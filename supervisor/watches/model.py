@@ -131,9 +131,9 @@ class NeedsMorePower:
     """The furnace takes more power than it should for this reading: the sensor leaves its place, or heat gets lost.
 
     A sensor that creeps out or drifts reads lower and lower, and the furnace is made hotter and hotter to please it.
-    From now on it gets no more heat than in the last minutes, or than held it before. Two signs: the reading of a
-    learned furnace has run low for five minutes; or five minutes at a hold took a quarter more energy than the lowest
-    five of the quarter hour before, by the meter where there is one, so that low mains says nothing.
+    From now on it gets no more heat than in the last minutes, nor than a spent allowance leaves. Two signs: the reading
+    of a learned furnace has run low for five minutes; or five minutes at a hold took a quarter more energy than the
+    lowest five of the quarter hour before, by the meter where there is one, so that low mains says nothing.
     """
 
     window_s: int = 300
@@ -157,7 +157,9 @@ class NeedsMorePower:
         mean_k = None if innovations is None or not innovations.learned else innovations.mean_300_k
         if mean_k is not None and mean_k < -SLOW_LIMIT_K and duty is not None:
             said = f"the reading has run off by {mean_k:+.2f} K each second for 5 min, allowed {SLOW_LIMIT_K}"
-            return Finding(self.id, self.reaction | Reaction(duty_ceiling=min(1.0, duty)), said)
+            run = view.firing.run
+            most = duty if run is None else min(duty, run.beyond_duty)
+            return Finding(self.id, self.reaction | Reaction(duty_ceiling=min(1.0, most)), said)
         return self._at_a_hold(view)
 
     def _at_a_hold(self, view: View) -> Finding | None:

@@ -102,12 +102,12 @@ class ReadingFrozen:
 class RateImpossible:
     """The reading moved faster than twice what this furnace can do, three seconds in a row, or jumped and stayed there.
 
-    A jump shows in one second alone, and in every rise over three seconds until they are over: three looks in a row. A
+    A jump shows in one second alone, and in every rise over four seconds until they are over: three looks in a row. A
     lid lets a healthy reading fall fast, and climb fast again; a jump is so much larger that it counts all the same.
     """
 
     factor: float = 2.0
-    jump_s: int = 3
+    jump_s: int = 4  # the second of the jump itself has no mean: its frames contradict each other
     jump_factor: float = 5.0
     id: str = "rate-impossible"
     reaction: Reaction = TRIP
@@ -116,7 +116,7 @@ class RateImpossible:
     each_second: bool = True
 
     def judge(self, view: View) -> Finding | None:
-        """The rise over one second and over three, against the furnace's slopes."""
+        """The rise over one second and over four, against the furnace's slopes."""
         up_c, down_c = view.furnace.response.fastest_rise_c_per_s, view.furnace.response.fastest_fall_c_per_s
         rise_c, jump_c = view.history.rise_c(1), view.history.rise_c(self.jump_s)
         factor = self.factor * up_c, self.factor * down_c

@@ -212,12 +212,13 @@ class NeedsMorePower:
 
 @dataclass(frozen=True, slots=True)
 class OverSetpoint:
-    """The reading stands well above a setpoint that has not been lowered: the loop has lost it, or heat comes unasked.
+    """The reading has climbed well above a setpoint that was not lowered: the loop has lost it, or heat comes unasked.
 
     A healthy furnace overshoots by 15 K at most (simulated, with lids and additions).
     """
 
     over_k: float = 20.0
+    near_k: float = 5.0
     quiet_s: int = 900
     step_s: int = 60
     id: str = "over-setpoint"
@@ -227,15 +228,17 @@ class OverSetpoint:
     each_second: bool = True
 
     def judge(self, view: View) -> Finding | None:
-        """Reading over setpoint, while the setpoint has not come down in the last quarter hour."""
+        """Reading over a setpoint that it was at in the last quarter hour, and that has not come down since."""
         setpoint_c, reading_c = view.firing.setpoint_c, view.reading_c
         if setpoint_c is None or reading_c is None or reading_c <= setpoint_c + self.over_k or not view.lid_calm:
             return None
         for ago_s in range(0, self.quiet_s + 1, self.step_s):
-            then_c = view.history.setpoint_c(ago_s)
+            then_c, was_c = view.history.setpoint_c(ago_s), view.history.hot_c(ago_s)
             if then_c is not None and then_c > setpoint_c + 1.0:
                 return None
-        return Finding(self.id, self.reaction, f"{reading_c - setpoint_c:.0f} K above the setpoint")
+            if was_c is not None and was_c <= setpoint_c + self.near_k:
+                return Finding(self.id, self.reaction, f"{reading_c - setpoint_c:.0f} K above the setpoint")
+        return None
 
 
 BY_INNOVATION = frozenset({"warmer-than-power", "colder-than-power", "lid-unseen"})

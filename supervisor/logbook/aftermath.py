@@ -3,6 +3,7 @@
 What cannot be told apart for certain is told as the graver of the two.
 """
 
+from math import inf
 from typing import Any, NamedTuple
 
 from supervisor.alarms.texts import TEXTS
@@ -29,6 +30,8 @@ from supervisor.watches import DOUBTS_THE_SENSOR
 
 UNWRITTEN_S = 15.0
 """So much of a firing's end may be missing from the log: a batch of samples, and what its disk takes."""
+
+SAME_CYCLE_MS = 5000
 
 _LEAST_OF_THE_MASS = 0.25
 """Less than this share of what was entered is in no pot (our choice)."""
@@ -81,8 +84,22 @@ def left_by(earlier: Earlier, now: Now, furnace: FurnaceDescription, *, drained:
 
 
 def trips(earlier: Earlier) -> list[dict[str, Any]]:
-    """Alarms of earlier runs that stand until the reset, oldest first."""
-    return [row for row in earlier.trips if is_latching(row["watch"])]
+    """Alarms of earlier runs that stand until the reset, oldest first.
+
+    A trip comes with an abort. Without one, an old alarm by a watch that trips today, and did not then, is none.
+    """
+    firings = {abort["firing_id"] for abort in earlier.aborts}
+    named = " ".join(str(abort["detail"].get("why", "")) for abort in earlier.aborts)
+    since_ms = min((abort["utc_ms"] for abort in earlier.aborts), default=inf) - SAME_CYCLE_MS
+
+    def tripped(row: dict[str, Any]) -> bool:
+        return bool(earlier.aborts) and (
+            row["firing_id"] in firings or row["watch"] in named or row["utc_ms"] >= since_ms
+        )
+
+    return [
+        row for row in earlier.trips if row["watch"] in OF_EARLIER_RUNS or (is_latching(row["watch"]) and tripped(row))
+    ]
 
 
 def begins_with(earlier: Earlier, now: Now) -> list[AlarmRow | EventRow]:
@@ -135,7 +152,7 @@ def _latched(earlier: Earlier, now: Now) -> tuple[Latched, ...]:
     found = _trips_latched(earlier, now.monotonic_s)
     watches = {latched.watch for latched in found}
     strangers = [row for row in trips(earlier) if row["watch"] not in TEXTS]
-    unnamed = None if earlier.left or watches - OF_EARLIER_RUNS else earlier.aborted
+    unnamed = None if earlier.left or watches - OF_EARLIER_RUNS or not earlier.aborts else earlier.aborts[-1]
     if (strangers or unnamed) and TRIP_LEFT not in watches:
         why = "; ".join(f"{row['watch']}: {row['evidence']}" for row in strangers)
         number = strangers[-1]["id"] if strangers else 0 if unnamed is None else unnamed["id"]

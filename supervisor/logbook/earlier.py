@@ -40,7 +40,7 @@ class Earlier(NamedTuple):
 
     left: tuple[LeftOpen, ...]
     trips: tuple[dict[str, Any], ...]  # last step of every alarm that was not reset, and whether it was acknowledged
-    aborted: dict[str, Any] | None  # the newest abort that no reset followed
+    aborts: tuple[dict[str, Any], ...]  # every abort that no reset followed, oldest first
     exception: dict[str, Any] | None  # of the newest firing left open
     last: Moment | None  # of the newest firing
     last_c: float | None
@@ -61,7 +61,7 @@ def earlier_run(log: Log) -> Earlier:
     return Earlier(
         left=left,
         trips=tuple(_with_acknowledged(log, row) for row in log.standing_alarms()),
-        aborted=_aborted(log),
+        aborts=_aborts(log),
         exception=_event(log, "exception", left[-1].firing_id) if left else None,
         last=None if newest is None else _end(log, firing_id),
         last_c=None if sample is None else sample["hot_junction_c"],
@@ -96,16 +96,15 @@ def _with_acknowledged(log: Log, row: dict[str, Any]) -> dict[str, Any]:
     return {**row, "acknowledged": "acknowledged" in since_raised}
 
 
-def _aborted(log: Log) -> dict[str, Any] | None:
-    """The newest abort that was not followed by a reset which let everything go."""
-    row = _one(
-        log,
+def _aborts(log: Log) -> tuple[dict[str, Any], ...]:
+    """The aborts that were not followed by a reset which let everything go."""
+    rows = log.rows(
         "SELECT * FROM event WHERE"
         " (kind = 'exception' OR (kind = 'state' AND json_extract(detail, '$.to') = 'aborting'))"
         " AND id > (SELECT coalesce(max(id), 0) FROM event WHERE kind = 'reset'"
-        " AND coalesce(json_extract(detail, '$.still_latched'), 0) = 0) ORDER BY id DESC LIMIT 1",
+        " AND coalesce(json_extract(detail, '$.still_latched'), 0) = 0) ORDER BY id",
     )
-    return None if row is None else {**row, "detail": json.loads(row["detail"])}
+    return tuple({**dict(row), "detail": json.loads(row["detail"])} for row in rows)
 
 
 def _event(log: Log, kind: str, firing_id: int) -> dict[str, Any] | None:

@@ -36,7 +36,7 @@ class SampleRow(NamedTuple):
     state: str
     raw_word: int
     residual_k: float | None = None  # measured less expected by the model, one step ahead; None: no estimate now
-    mean_c: float | None = None  # of the second's good readings, in the row that ends it: what the watches go by
+    mean_c: float | None = None  # of the second's readings in the middle, in the row that ends it: watches go by it
     second_word: int | None = None  # raw word of the second thermocouple; None: not fitted
 
 

@@ -147,18 +147,24 @@ def _in_a_child(hand: FurnaceAtHand, directory: Path, cycle: int, seed: int, slo
     child = os.fork()
     if child == 0:
         os.close(reader)
-        with tempfile.TemporaryDirectory(prefix="cut") as home:
-            try:
-                cut = _cut(hand, directory, Path(home), cycle, seed, slowest)
-            except BaseException:  # noqa: BLE001 - told to the parent, which fails
-                cut = Cut(cycle, hand.state.value, False, False, 0.0, traceback.format_exc())
-            os.write(writer, json.dumps(cut).encode())
-        os._exit(0)
+        try:
+            _tell(writer, hand, directory, cycle, seed, slowest)
+        finally:
+            os._exit(0)  # whatever happens: it must never go on as if it were the parent
     os.close(writer)
     with os.fdopen(reader, "rb") as pipe:
         told = pipe.read()
     os.waitpid(child, 0)
     return Cut(*json.loads(told))
+
+
+def _tell(writer: int, hand: FurnaceAtHand, directory: Path, cycle: int, seed: int, slowest: Any) -> None:
+    with tempfile.TemporaryDirectory(prefix="cut") as home:
+        try:
+            cut = _cut(hand, directory, Path(home), cycle, seed, slowest)
+        except BaseException:  # noqa: BLE001 - told to the parent, which fails
+            cut = Cut(cycle, hand.state.value, False, False, 0.0, traceback.format_exc())
+        os.write(writer, json.dumps(cut).encode())
 
 
 def _cut(hand: FurnaceAtHand, directory: Path, home: Path, cycle: int, seed: int, slowest: Any) -> Cut:

@@ -19,6 +19,7 @@ from supervisor.logbook import aftermath
 from supervisor.logbook.directory import open_directory
 from supervisor.logbook.earlier import Earlier
 from supervisor.logbook.reading import open_log
+from supervisor.logbook.records import Record
 from supervisor.logbook.scribe import BATCH_MS, Scribe
 from supervisor.model.cooling import SlowestCooling, slowest_cooling
 from tests.supervisor.furnace_at_hand import BENCH, FurnaceAtHand
@@ -116,6 +117,11 @@ class Kept(FurnaceAtHand):
             self._scribe.put(aftermath.after_reset(self.earlier, round(self.now_s * 1000)))
             self._to_do_after_reset = False
         return answers
+
+    def log_row(self, row: Record) -> None:
+        """Write one row as an earlier run might have."""
+        assert self._scribe is not None
+        self._scribe.put([row])
 
     # -- trouble -----------------------------------------------------------------------------------------------------
 

@@ -13,6 +13,7 @@ from supervisor.firing.states import State
 from supervisor.logbook import database
 from supervisor.logbook.directory import IDENTITY_FILE, open_directory
 from supervisor.logbook.reading import open_log
+from supervisor.logbook.records import AlarmRow, EventRow
 from supervisor.refusal import InputRefused
 from tests.supervisor.furnace_at_hand import bake, names
 from tests.supervisor.restarted import Kept
@@ -165,6 +166,32 @@ def test_a_reset_that_leaves_something_latched_clears_nothing_across_a_restart(k
     kept.wait(1.0)
     assert "contactor-stuck" in names(kept.shown()["alarms"])
     assert "no trip stands" in kept.unmet()
+
+
+def test_an_old_alarm_by_a_watch_that_did_not_trip_then_is_no_trip_now(kept: Kept) -> None:
+    """As a log of an earlier version may hold it: told, returned, never latched, and no abort with it."""
+    for step in ("raised", "acknowledged", "returned"):
+        kept.log_row(AlarmRow(None, 1000, "sensor-open/7", "sensor-open", step, 1, "open circuit", True, "supervisor"))
+    kept.restart()
+    kept.wait(1.0)
+    assert kept.shown()["left_open"] is None
+    assert kept.shown()["alarms"] == []
+
+
+def test_a_trip_by_a_watch_that_is_not_known_here_any_more_stands_until_the_reset(kept: Kept) -> None:
+    kept.log_row(AlarmRow(None, 1000, "of-old/2", "of-old", "raised", 1, "it glowed", True, "supervisor"))
+    kept.log_row(EventRow(None, 1000, "state", "supervisor", "supervisor", {"to": "aborting", "why": "of-old"}))
+    for _ in range(2):
+        kept.restart()
+        kept.wait(1.0)
+        assert "trip that nobody has reset" in str(kept.shown()["left_open"])
+        (alarm,) = kept.shown()["alarms"]
+        assert (alarm["watch"], alarm["evidence"]) == ("trip-left", "of-old: it glowed")
+    looked_at(kept)
+    kept.restart()
+    kept.wait(1.0)
+    assert kept.shown()["left_open"] is None
+    assert kept.shown()["alarms"] == []
 
 
 def test_a_firing_that_was_cut_is_closed_as_interrupted_by_the_press_alone(kept: Kept) -> None:

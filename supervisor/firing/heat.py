@@ -47,7 +47,7 @@ def regulate(
     else:
         wanted_c = firing.hold_setpoint_c if firing.hold_setpoint_c is not None else reading_c
     firing.setpoint_c = min(wanted_c, ceiling_c)
-    _note(run, reading_c, turn.now_s)
+    reached(run, reading_c, turn.now_s)
     if turn.duty_ceiling <= 0.0 or not firing.enable or firing.test is not None or not isfinite(wanted_c):
         firing.duty = 0.0
         controller.rest(reading_c)
@@ -62,10 +62,10 @@ def regulate(
     over_s = slope_over_s(reading_c)
     slope_c_per_s = (history.rise_c(over_s) or 0.0) / over_s
     firing.duty = controller.duty(aim, reading_c, slope_c_per_s, 1.0, turn.duty_ceiling)
-    _count_bound(turn, run)
+    count_bound(turn, run)
 
 
-def _count_bound(turn: Turn, run: Run) -> None:
+def count_bound(turn: Turn, run: Run) -> None:
     """For how long the spent allowance has kept heat back. Once that was said it stays said, until a tenth is added."""
     spent = run.energy_wh > run.allowed_wh
     if spent and turn.firing.duty >= run.beyond_duty:
@@ -139,7 +139,8 @@ def _facts(turn: Turn, run: Run) -> BoostFacts:
     )
 
 
-def _note(run: Run, reading_c: float, now_s: float) -> None:
+def reached(run: Run, reading_c: float, now_s: float) -> None:
+    """Keep what this second's reading reached, for the closing record and for the watches."""
     target_c = top_hold_c(run.profile)
     run.peak_c = max(run.peak_c, reading_c)
     run.overshoot_c = max(run.overshoot_c, reading_c - target_c)

@@ -6,31 +6,25 @@ advising and judging are the very functions of the live cycle.
 
 from collections.abc import Iterator, Mapping, Sequence
 from copy import deepcopy
-from dataclasses import fields, replace
+from dataclasses import replace
 from math import nan
 from typing import Any, NamedTuple
 
 from hardware.ports import CYCLE_S, OFF, Level, Outputs, Permit, Reading
 from supervisor.cycle import first_memory, look, remember
 from supervisor.firing import commands as c
-from supervisor.firing import start
 from supervisor.firing.carry_out import carry_out
-from supervisor.firing.firing import YOU
-from supervisor.firing.holds import hold
-from supervisor.firing.orders import NAMES
-from supervisor.firing.presses import Asked
+from supervisor.firing.heat import count_bound, reached
 from supervisor.firing.profile import Profile
-from supervisor.firing.proofs import told_at_once
-from supervisor.firing.questions import answer
 from supervisor.firing.start import StartTest
-from supervisor.firing.states import HEATED, Event, State
+from supervisor.firing.states import HEATED, State
 from supervisor.firing.turn import Turn
 from supervisor.furnace.description import FurnaceDescription
 from supervisor.logbook.records import AlarmRow, EventRow
 from supervisor.model.learned import Model
+from supervisor.rehearsal.done import Done
 from supervisor.rehearsal.record import Recorded
 from supervisor.watches import WATCHES
-from supervisor.watches.finding import Leave
 
 BEGAN_S = 3600.0
 """Process time of the start in the replay: what was before it has room, and no time is negative."""
@@ -40,11 +34,9 @@ MOST_BEFORE_S = 1200
 
 LATER_S = 3.0
 
-_ENDS = {State.ABORTING.value, State.STOPPING.value}
-_WATCHES = {watch.id for watch in WATCHES}
+DUTY_OVER_S = 10
 
-NOT_AGAIN = {c.Prepare, c.Start, c.Hold, c.Resume, c.Stop, c.Reset, c.Raise, c.Adopt}
-"""Commands whose outcome the record tells by itself: a state, a press, or nothing that a watch sees."""
+_WATCHES = {watch.id for watch in WATCHES}
 
 
 class Spoke(NamedTuple):
@@ -84,9 +76,7 @@ class _Replay:
 
     def __init__(self, firing: Firing, furnace: FurnaceDescription, first: Recorded) -> None:
         self._firing, self._furnace = firing, furnace
-        self._raise_k = 0.0
-        self._events = sorted(firing.events, key=lambda row: row["t_ms"])
-        self._commands = sorted(firing.commands, key=lambda row: row["t_ms"])
+        self._done = Done(firing.events, firing.commands)
         self._memory = first_memory(
             furnace,
             backend="simulated" if firing.simulated else "recorded",
@@ -140,17 +130,11 @@ class _Replay:
         turn = look(memory, sample, cycle.dt_s)
         spoke = [_spoke(record) for record in turn.records if _raised(record)]
         speaking = {name for name, standing in memory.alarms.standing.items() if standing.active}
-        if silent := self._ended_by(turn) - speaking:
+        if silent := (self._done.ended_by(_until_ms(turn)) & _WATCHES) - speaking:
             spoke += self._a_little_later(turn, silent)
         self._as_recorded(turn, cycle)
         remember(memory, turn, self._outputs())
         return spoke
-
-    def _ended_by(self, turn: Turn) -> set[str]:
-        """The watches that ended the firing in this cycle, by the record."""
-        due = [row for row in self._events if row["t_ms"] <= _until_ms(turn)]
-        ends = [row["detail"] for row in due if row["kind"] == "state" and row["detail"].get("to") in _ENDS]
-        return {name for detail in ends for name in str(detail.get("why", "")).split(", ")} & _WATCHES
 
     def _a_little_later(self, turn: Turn, watches: set[str]) -> list[Spoke]:
         """What ended it then, and is silent yet: had the firing gone on like this for a moment, would it have spoken?
@@ -175,114 +159,27 @@ class _Replay:
         return Outputs(False, enable, permit, False, False)
 
     def _as_recorded(self, turn: Turn, cycle: Recorded) -> None:
-        firing, now_ms = turn.firing, _until_ms(turn)
-        while self._commands and self._commands[0]["t_ms"] <= now_ms:
-            self._command(self._commands.pop(0), turn)
-        while self._events and self._events[0]["t_ms"] <= now_ms:
-            row = self._events.pop(0)
-            _EVENTS.get(row["kind"], _nothing)(turn, row["detail"], self)
+        firing = turn.firing
+        self._done.go_on(turn, _until_ms(turn))
         if cycle.row is None:
             return
         if firing.state.value != cycle.row["state"]:
             firing.state, firing.entered_s = State(cycle.row["state"]), turn.now_s
+        self._reached(turn, cycle)
         setpoint_c, run = cycle.row["setpoint_c"], firing.run
-        firing.setpoint_c, firing.duty = setpoint_c, cycle.row["duty"]
+        firing.setpoint_c = setpoint_c
         if setpoint_c is not None and run is not None and firing.state is State.RUNNING:
             run.walk.setpoint_c = setpoint_c + run.lowered_k - run.boost.moved_k
 
-    def _command(self, row: Mapping[str, Any], turn: Turn) -> None:
-        kind = _KINDS.get(row["kind"])
-        if kind is c.Raise:
-            self._raise_k = float(row["detail"].get("by_k", 0.0))
-        if kind is None or kind in NOT_AGAIN or not row["accepted"]:
+    def _reached(self, turn: Turn, cycle: Recorded) -> None:
+        """What regulating leaves to the watches."""
+        run, history = turn.firing.run, self._memory.history
+        reading_c = history.hot_c()
+        if not turn.second or run is None or turn.firing.state not in HEATED or reading_c is None:
             return
-        known = {field.name for field in fields(kind)}
-        given = {name: value for name, value in row["detail"].items() if name in known}
-        if "epoch" in known:
-            given["epoch"] = turn.firing.epoch  # it was the right one, or it would have been refused
-        if kind is c.Note:
-            given["kind"] = c.NoteKind(given["kind"])
-        try:
-            carry_out(kind(by=c.By("record", row["who"], row["sent_from"]), **given), turn)
-        except TypeError:  # of another version: it lacks what the command needs today
-            return
-
-    def press(self, turn: Turn, asked: Asked) -> None:
-        """What a press at the furnace did."""
-        firing, run = turn.firing, turn.firing.run
-        if run is None or run.closed:
-            return
-        if asked is Asked.RAISE:
-            run.lowered_k = max(0.0, run.lowered_k - self._raise_k)
-        if asked in (Asked.START, Asked.RESUME):
-            firing.lid.given_back()
-            run.hands_in = False
-            if not firing.enable:  # until the contactor is seen to be in
-                firing.test = start.again(turn.now_s, proves_relay=told_at_once(turn))
-        if asked not in (Asked.START, Asked.RESET):
-            answer(turn, asked)
-
-
-def _nothing(turn: Turn, detail: Mapping[str, Any], replay: _Replay) -> None:
-    """Follows by itself from what was seen, or no watch looks at it."""
-
-
-def _state(turn: Turn, detail: Mapping[str, Any], replay: _Replay) -> None:
-    """The firing passed to another state; what that brings with it is the table's own."""
-    firing, to = turn.firing, State(detail["to"])
-    if to is State.HOLDING:
-        for name in str(detail.get("why", "")).split(", "):
-            you = name == "held by you"
-            hold(turn, YOU if you else name, Leave.BY_A_PERSON, 1.0 if you else 0.0)
-    if firing.state is not to:
-        turn.go(Event(detail["by"]), str(detail.get("why", "")))
-    if firing.state is not to:
-        firing.state, firing.entered_s = to, turn.now_s
-    if to is State.RUNNING:
-        firing.enable, firing.test = True, None
-    elif to not in HEATED:
-        firing.enable = False
-
-
-def _press(turn: Turn, detail: Mapping[str, Any], replay: _Replay) -> None:
-    replay.press(turn, Asked(detail["answers"]))
-
-
-def _contactor(turn: Turn, detail: Mapping[str, Any], replay: _Replay) -> None:
-    if detail.get("ordered") == "open":
-        turn.firing.enable = False
-
-
-def _boost(turn: Turn, detail: Mapping[str, Any], replay: _Replay) -> None:
-    run = turn.firing.run
-    if run is not None and "on" in detail:
-        run.boost.on = bool(detail["on"])
-        run.boost.began = run.boost.began or run.boost.on
-
-
-def _start_test(turn: Turn, detail: Mapping[str, Any], replay: _Replay) -> None:
-    test = turn.firing.test
-    if test is not None and not detail.get("passed", True):
-        test.failed = str(detail.get("why", "a proof failed"))
-
-
-def _sign(turn: Turn, detail: Mapping[str, Any], replay: _Replay) -> None:
-    turn.firing.attendance.answer(turn.now_s)
-
-
-_EVENTS = {
-    "state": _state,
-    "press": _press,
-    "contactor": _contactor,
-    "boost": _boost,
-    "start test": _start_test,
-    "sign": _sign,
-}
-
-SWITCHES = frozenset({"state", "press", "contactor"})
-"""Events after which inputs may read otherwise than in the row before."""
-
-_KINDS = {name: kind for kind, name in NAMES.items()}
+        reached(run, reading_c, turn.now_s)
+        turn.firing.duty = history.mean_duty(DUTY_OVER_S) or 0.0  # the log keeps what the relay did
+        count_bound(turn, run)
 
 
 def _until_ms(turn: Turn) -> float:

@@ -19,6 +19,7 @@ from supervisor.model.learned import LEAST_FIRINGS
 from supervisor.refusal import InputRefused
 from supervisor.rehearsal import again
 from supervisor.rehearsal.again import Spoke
+from supervisor.rehearsal.done import SWITCHES
 from supervisor.rehearsal.record import cycles, first_reading
 from supervisor.watches import WATCHES
 
@@ -110,7 +111,7 @@ def judge_again(log: Log, number: int | str, furnace: FurnaceDescription) -> Jud
         firing.backend == "simulated",
         at_rest,
     )
-    done_s = sorted(row["t_ms"] / 1000.0 for row in record.events if row["kind"] in again.SWITCHES)
+    done_s = sorted(row["t_ms"] / 1000.0 for row in record.events if row["kind"] in SWITCHES)
     recorded = cycles(_with_the_end(rows, firing), done_s, began_s=again.BEGAN_S, pulses_per_kwh=furnace.pulses_per_kwh)
     try:
         today = list(again.again(record, furnace, recorded))

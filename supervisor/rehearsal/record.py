@@ -1,8 +1,8 @@
 """A recorded firing turned back into cycles: what the sensor, the inputs and the relay said in each quarter second.
 
 The log keeps one row a second, and every cycle around a finding. A cycle without a row of its own lies between two
-rows in which no watch had anything to say: its reading is such that the second has the mean that the log keeps (in an
-older log it lies on a straight line), its inputs are those of the row before until something was done in between, and
+rows in which no watch had anything to say: its reading is what the log keeps for the whole second (in an older log it
+lies on a straight line), its inputs are those of the row before until something was done in between, and
 the relay's share of the second is laid at its beginning.
 """
 
@@ -102,7 +102,7 @@ def _between(before: Sample, after: Sample, mean_c: float | None, share: float, 
     was, is_ = before.sensors[0], after.sensors[0]
     read = was if isinstance(is_, SensorFault) else is_
     if isinstance(is_, Reading) and mean_c is not None:
-        read = is_._replace(hot_junction_c=(4.0 * mean_c - is_.hot_junction_c) / 3.0)
+        read = is_._replace(hot_junction_c=mean_c)
     elif isinstance(was, Reading) and isinstance(is_, Reading):
         hot_c = was.hot_junction_c + share * (is_.hot_junction_c - was.hot_junction_c)
         read = is_._replace(hot_junction_c=hot_c)

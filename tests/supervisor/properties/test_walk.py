@@ -115,6 +115,20 @@ def test_what_names_an_epoch_that_is_over_is_refused_in_every_state(state: State
             assert not step.answers[0].accepted, name
 
 
+@pytest.mark.parametrize("state", State)
+def test_a_stop_overtakes_whatever_was_asked_before_it_in_the_same_cycle(state: State) -> None:
+    for name in commands_of(state):
+        alone, both = at(state), at(state)
+        (step, *_) = go_on(alone, 1, [every_command(alone.memory)[name]])
+        asked = every_command(both.memory)
+        (overtaken, *_) = go_on(both, 1, [asked[name], asked["stop"]])
+        assert overtaken.answers[1].accepted
+        assert both.memory.firing.state not in HEATED, name
+        assert not overtaken.outputs.relay, name
+        if name in ADDS_HEAT:
+            assert not overtaken.answers[0].accepted, (name, step.answers[0])
+
+
 SEEN = ("acknowledge", "silence", "shelve", "unshelve", "attend", "told", "note remark", "lower", "hold")
 
 

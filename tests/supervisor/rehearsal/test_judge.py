@@ -24,6 +24,7 @@ from supervisor.rehearsal.again import Spoke
 from supervisor.rehearsal.judge import NOT_IN_THE_LOG, Judgement, compare, judge_again
 from supervisor.rehearsal.rehearse import Wish, rehearse
 from supervisor.watches import WATCHES, Watch
+from supervisor.watches.sensor import ReadingFrozen
 from tests.supervisor.logbook import closed, event, opened, samples
 
 BENCH = read_furnace("bench")
@@ -106,7 +107,8 @@ def test_a_limit_that_was_changed_says_the_difference_with_both_times(
     repository: Path, tmp_path: Path, without: Change
 ) -> None:
     judged(repository, tmp_path / "data", faults=(("sensor_frozen", 600.0),))
-    without([replace(w, limit_s=45) if w.id == "reading-frozen" else w for w in WATCHES])  # type: ignore[type-var]
+    tighter = replace(ReadingFrozen(), limit_s=ReadingFrozen().limit_s - 15)
+    without([tighter if watch.id == tighter.id else watch for watch in WATCHES])
     with open_log(tmp_path / "data") as log:
         judgement = judge_again(log, 1, BENCH)
     (said,) = [said for said in judgement.said if said.watch == "reading-frozen"]

@@ -12,7 +12,7 @@ LIVE_ACTS = (c.Hold, c.Resume, c.Lower, c.Raise, c.Note)
 
 
 def attend(turn: Turn) -> None:
-    """Once a second: let the time to the next sign run."""
+    """Once a second, and when the state changes: let the time to the next sign run."""
     firing, run, reading_c = turn.firing, turn.firing.run, turn.belief.last_c
     liquid = firing.perhaps_liquid
     attendance = firing.attendance

@@ -24,6 +24,7 @@ CURRENT_MAY_LINGER_S = 1.0
 
 def decide(turn: Turn, commands: Sequence[c.Command]) -> list[c.Answer]:
     """One cycle of the firing; the answers stand in the order of the commands."""
+    before = turn.firing.state
     _obey_findings(turn)
     answers: dict[int, c.Answer] = {}
     # Stops before all others: nobody's start or going on may overtake them in the queue.
@@ -33,6 +34,8 @@ def decide(turn: Turn, commands: Sequence[c.Command]) -> list[c.Answer]:
         answer(turn, turn.answered)
     put_questions(turn)
     _PROGRESS.get(turn.firing.state, _rest)(turn)
+    if turn.firing.state is not before:
+        attend(turn)  # what is at stake has changed: nobody reads a second later what is not so any more
     return [answers[number] for number in range(len(commands))]
 
 

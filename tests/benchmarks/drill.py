@@ -66,13 +66,14 @@ def figures(
     seed: int = FIRST_SEED,
     workers: int = 1,
     parts: Sequence[Part] = PARTS,
+    quick: bool = False,
     tell: Callable[[str], None] | None = None,
 ) -> list[Figure]:
-    """Drill every part: so many cases and hours in all, learned from so many melts."""
+    """Drill every part: so many cases and hours in all, learned from so many melts. quick: short healthy firings."""
     pooled: dict[str, Drilled] = {}
     for number, part in enumerate(parts):
         of = subject(read_furnace(part.furnace), part.plant, part.fitted, melts)
-        wish = Wish(of, ceil(part.cases * cases), part.hours * hours, seed + number, part.faults, workers)
+        wish = Wish(of, ceil(part.cases * cases), part.hours * hours, seed + number, part.faults, workers, quick)
         found = drill(wish, lambda *_: None)
         if tell is not None:
             tell(f"{part.furnace}{part.suffix}: {len(found.hits)} cases, {sum(f.hours for f in found.healthy):.0f} h")

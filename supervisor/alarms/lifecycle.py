@@ -8,12 +8,11 @@ silenced and put aside. Acknowledging resets nothing; a latched alarm stands unt
 from collections import deque
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from enum import Enum
-from typing import NamedTuple
 
 from supervisor.alarms import chatter, load
 from supervisor.alarms.chatter import Chatter
 from supervisor.alarms.shelf import Shelf
+from supervisor.alarms.standing import AlarmState, Call, Standing, Step
 from supervisor.alarms.texts import TEXTS
 from supervisor.alarms.upset import Upsets
 from supervisor.watches import Watch
@@ -24,74 +23,6 @@ SOUNDS_FOR_S = 120.0
 
 SILENT_FOR_S = 120.0
 """A silence ends by itself after so long; what comes meanwhile sounds."""
-
-
-class AlarmState(Enum):
-    """Where an alarm is in its life."""
-
-    NORMAL = "normal"
-    UNACKNOWLEDGED = "unacknowledged"
-    ACKNOWLEDGED = "acknowledged"
-    RETURNED = "was, unacknowledged"
-    LATCHED_UNACKNOWLEDGED = "latched, unacknowledged"
-    LATCHED = "latched, acknowledged"
-    SHELVED = "shelved"
-    SUPPRESSED = "suppressed"  # by design: not asked in this state of the firing, where it means nothing
-
-
-@dataclass(slots=True)
-class Standing:
-    """One watch that has spoken: its last answers, one bit each, and what stands."""
-
-    bits: int = 0
-    stands: bool = False  # its condition is there now: its reaction counts
-    told: bool = False  # and a person was told
-    acknowledged: bool = False
-    at_furnace: bool = False  # the acknowledgement was a press at the furnace
-    latched: bool = False
-    number: int = 0  # how often it has been raised
-    since_s: float = 0.0
-    heard_s: float = 0.0  # from when its rhythm counts: raised, or taken from the shelf
-    evidence: str = ""
-    reaction: Reaction = NOTHING
-    first_out: bool = False
-    follows: str = ""  # the alarm that leads its upset; empty: none
-    folded: bool = False  # shown under that one, without a sound of its own
-
-    @property
-    def active(self) -> bool:
-        """Its reaction counts."""
-        return self.stands or self.latched
-
-    @property
-    def shown(self) -> bool:
-        """There is something for a person to see."""
-        return self.active or (self.number > 0 and not self.acknowledged)
-
-    @property
-    def state(self) -> AlarmState:
-        """Where it is in its life, shelves and suppression apart."""
-        if self.stands:
-            return AlarmState.ACKNOWLEDGED if self.acknowledged else AlarmState.UNACKNOWLEDGED
-        if self.latched:
-            return AlarmState.LATCHED if self.acknowledged else AlarmState.LATCHED_UNACKNOWLEDGED
-        return AlarmState.RETURNED if self.shown else AlarmState.NORMAL
-
-
-@dataclass(slots=True)
-class Step:
-    """One step in an alarm's life."""
-
-    watch: str
-    step: str  # raised, acknowledged, returned, reset; shelved, unshelved
-    standing: Standing
-
-
-class Call(NamedTuple):
-    """The most urgent alarm that sounds or flashes now: its priority, and since when its rhythm counts."""
-
-    priority: int
-    since_s: float
 
 
 @dataclass(slots=True)
@@ -280,6 +211,8 @@ class Alarms:
 
         A trip goes on sounding there for two minutes, or until somebody presses there.
         """
+        if not self.standing:
+            return None  # each cycle of every quiet evening
         silent_s = self.silenced_s if self.silent_for_s(now_s) > 0.0 else None
         calls = []
         for watch, s in self._in_sight():
@@ -291,6 +224,8 @@ class Alarms:
 
     def flashing(self, now_s: float) -> Call | None:
         """What the lamp shows: what sounds, or the most urgent one that nobody has acknowledged."""
+        if not self.standing:
+            return None
         unseen = [_call(watch, s) for watch, s in self._in_sight() if s.shown and not s.acknowledged]
         sounds = self.sounding(now_s)
         return min([*unseen, sounds] if sounds is not None else unseen, default=None)

@@ -9,7 +9,8 @@ from math import inf
 from typing import NamedTuple
 
 from hardware.ports import Level
-from supervisor.alarms.lifecycle import Alarms, Standing
+from supervisor.alarms.lifecycle import Alarms
+from supervisor.alarms.standing import Standing
 from supervisor.firing.firing import Firing
 from supervisor.firing.turn import Turn
 from supervisor.logbook.left_open import PAST_UNKNOWN

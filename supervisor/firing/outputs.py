@@ -57,11 +57,11 @@ def _signals(turn: Turn) -> tuple[bool, bool]:
         return held or rhythm.ticks(now_s), rhythm.ticks(now_s)
     sounds, flashes = turn.alarms.sounding(now_s), turn.alarms.flashing(now_s)
     alarms = sounds is not None and rhythm.sounds(*sounds, now_s)
-    wanted = firing.attendance.stage(now_s)  # the furnace calls for a sign even while its question cannot be put
-    if question is None and wanted < Stage.DUE:
+    due_s = firing.attendance.due_s  # the furnace calls for a sign even while its question cannot be put
+    if question is None and (due_s is None or now_s < due_s):
         return flashes is not None and rhythm.flashes(*flashes, now_s), alarms
     alone = sounds is None or sounds.priority == 3  # of low priority: two pulses, and then it is silent
-    ticks = alone and _ticks(question, wanted, now_s) and rhythm.asks_by_sound(now_s)
+    ticks = alone and _ticks(question, firing.attendance.stage(now_s), now_s) and rhythm.asks_by_sound(now_s)
     return rhythm.asks_by_lamp(now_s), alarms or ticks
 
 

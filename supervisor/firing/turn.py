@@ -4,7 +4,8 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from hardware.ports import Level, Sample
-from supervisor.alarms.lifecycle import Alarms, Step
+from supervisor.alarms.lifecycle import Alarms
+from supervisor.alarms.standing import Step
 from supervisor.alarms.texts import TEXTS
 from supervisor.firing.firing import Firing, Run
 from supervisor.firing.permissives import Facts

@@ -2,8 +2,8 @@
 
 from typing import Any
 
-from supervisor.alarms.lifecycle import Standing
 from supervisor.alarms.shelf import never_shelved
+from supervisor.alarms.standing import Standing
 from supervisor.alarms.texts import TEXTS
 from supervisor.cycle import Memory
 from supervisor.watches import WATCHES

@@ -11,8 +11,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from supervisor.alarms.lifecycle import Alarms, AlarmState
+from supervisor.alarms.lifecycle import Alarms
 from supervisor.alarms.shelf import Shelf
+from supervisor.alarms.standing import AlarmState
 from supervisor.alarms.texts import TEXTS
 from supervisor.firing.states import State
 from supervisor.watches import WATCHES

@@ -7,6 +7,7 @@ from supervisor.rehearsal.drill import profiles
 from supervisor.rehearsal.drill.people import happenings
 from supervisor.rehearsal.drill.subject import Known, Subject
 from supervisor.rehearsal.drill.trial import Setting
+from supervisor.rehearsal.drill.warm import drawn
 
 LAST_HOLD_MIN = 75
 """A drilled melt is held for so long after the word: slow faults come in holds, and take minutes to be seen."""
@@ -34,7 +35,7 @@ def healthy(of: Subject, furnace_seed: int, seed: int, known: Known, *, quick: b
     dice = Random(f"{seed} healthy")
     profile = profiles.quick(dice, of.furnace) if quick else profiles.any_profile(dice, of.furnace)
     done = happenings(dice, of.furnace, profile)
-    warm = profile.charge is not None and dice.random() < 0.3
+    before = drawn(dice) if profile.charge is not None and dice.random() < 0.3 else None
     return Setting(
         of.furnace,
         partial(of.make, furnace_seed),
@@ -44,5 +45,5 @@ def healthy(of: Subject, furnace_seed: int, seed: int, known: Known, *, quick: b
         done,
         known,
         true_mass=dice.uniform(1.0 - MASS_WITHIN, 1.0 + MASS_WITHIN),
-        warm_c=dice.uniform(150.0, 560.0) if warm else None,
+        before=before,
     )

@@ -1,6 +1,6 @@
 """One seeded firing in virtual time, through driver and pins; what came of it is read from records and contacts."""
 
-from collections.abc import Callable, Generator, Iterator, Sequence
+from collections.abc import Callable, Generator, Sequence
 from dataclasses import dataclass, field
 
 from hardware.ports import Plant
@@ -15,6 +15,7 @@ from supervisor.furnace.description import FurnaceDescription
 from supervisor.logbook.records import AlarmRow, EventRow, Record
 from supervisor.rehearsal.drill.mains import Mains
 from supervisor.rehearsal.drill.subject import NOTHING_KNOWN, Known
+from supervisor.rehearsal.drill.warm import Warm, warm
 from supervisor.rehearsal.person import Person
 from supervisor.watches import WATCHES
 from supervisor.watches.finding import NOTHING, Reaction
@@ -30,7 +31,7 @@ MAINS_FAULTS = ("mains_low", "mains_step")
 
 @dataclass(frozen=True, slots=True)
 class Setting:
-    """What a trial is made from. true_mass: in the pot, over what is entered. warm_c: the furnace before the start."""
+    """What a trial is made from. true_mass: in the pot, over what is entered. before: None: the furnace is cold."""
 
     furnace: FurnaceDescription
     plant: Callable[[], Plant]
@@ -40,7 +41,7 @@ class Setting:
     happenings: tuple["Happening", ...] = ()
     known: Known = NOTHING_KNOWN
     true_mass: float = 1.0
-    warm_c: float | None = None
+    before: Warm | None = None
 
 
 @dataclass(slots=True)
@@ -90,8 +91,8 @@ class Trial:
         described, profile = setting.furnace, setting.profile
         self.setting = setting
         plant = setting.plant()
-        if setting.warm_c is not None:
-            _warm(plant, setting.warm_c)
+        if setting.before is not None:
+            warm(plant, setting.before)
         self.furnace = Furnace(
             plant,
             described.wiring,
@@ -110,7 +111,7 @@ class Trial:
             commissioning=setting.known.commissioning,
             drained=True,
         )
-        self.memory.firing.cold_checked = setting.warm_c is not None  # this morning, when it was cold
+        self.memory.firing.cold_checked = setting.before is not None  # this morning, when it was cold
         self.stand_in = StandIn(setting.answer_after_s)
         self.person = Person(self.memory, self.furnace, self.stand_in, profile, None, true_mass=setting.true_mass)
         self.seen = Seen()
@@ -246,18 +247,3 @@ class Trial:
         if edge is None:
             return 0.0
         return None if edge.level else max(0.0, edge.time_s - since_s)
-
-
-def _warm(plant: Plant, at_c: float) -> None:
-    """Keep it at this temperature for three quarters of an hour, by hand; then the lid is open for a moment."""
-    for _ in range(5400):
-        plant.step(0.5, element_on=plant.state.hot_junction_c < at_c, lid_open=False, mains_factor=1.0)
-    for _ in range(30):
-        plant.step(0.5, element_on=False, lid_open=True, mains_factor=1.0)
-
-
-def turns(trial: Trial, until_s: float) -> Iterator[None]:
-    """Turn by turn, to this time of the furnace's clock."""
-    while trial.time_s < until_s:
-        trial.turn()
-        yield

@@ -7,7 +7,7 @@ from typing import Any
 import click
 
 from supervisor.cli.melts import data_option
-from supervisor.link.client import SOCKET_NAME, Link, LinkSilent, headline
+from supervisor.link.client import SOCKET_NAME, Link, LinkSilent, headline, next_sign
 
 STALE_S = 3.0
 """Older than this, the supervisor itself has stopped turning."""
@@ -51,7 +51,11 @@ def lines(snapshot: dict[str, Any]) -> list[str]:
     age_s = hot["age_s"] + snapshot["age_s"]
     chamber += f" ({hot['fault']})" if hot["fault"] else f", {age_s:.1f} s old"
     setpoint = "" if snapshot["setpoint_c"] is None else f"; setpoint {snapshot['setpoint_c']:.0f} °C"
-    said = [headline(snapshot), what, f"Chamber: {chamber}{setpoint}. {snapshot['heat']['sentence']}"]
+    said = [
+        f"{headline(snapshot)} {next_sign(snapshot)}".rstrip(),
+        what,
+        f"Chamber: {chamber}{setpoint}. {snapshot['heat']['sentence']}",
+    ]
     if snapshot["metal"] is not None:
         said.append(_metal(snapshot["metal"]))
     if snapshot["boost"]["on"]:

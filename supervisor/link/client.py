@@ -124,9 +124,19 @@ def headline(snapshot: Mapping[str, Any]) -> str:
     """The headline of a snapshot as one line of text. An hour in it is told by this machine's local time."""
     parts = snapshot["headline"]
     words = " ".join(part for part in (parts["before"], parts["key"], parts["after"]) if part)
-    if parts.get("in_s") is None:
+    return _with_hour(snapshot, words, parts.get("in_s"))
+
+
+def next_sign(snapshot: Mapping[str, Any]) -> str:
+    """When the next sign is due, in one sentence; empty where the headline says it itself, or none is."""
+    parts = snapshot["headline"]
+    return _with_hour(snapshot, parts.get("next_sign", ""), parts.get("next_sign_in_s"))
+
+
+def _with_hour(snapshot: Mapping[str, Any], words: str, in_s: float | None) -> str:
+    if in_s is None:
         return words
-    at_s = _utc_ms(snapshot) / 1000.0 + parts["in_s"]
+    at_s = _utc_ms(snapshot) / 1000.0 + in_s
     return words.replace("{hour}", datetime.fromtimestamp(at_s, UTC).astimezone().strftime("%H:%M"))
 
 

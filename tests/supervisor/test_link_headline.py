@@ -1,7 +1,10 @@
 """The headline: what it says first."""
 
+import re
+
 import pytest
 
+from supervisor.cli.status import lines
 from supervisor.firing.presses import Asked
 from supervisor.firing.states import State
 from tests.supervisor.firing.watched import SHORT, may_go_away
@@ -58,3 +61,11 @@ def test_once_a_press_has_come_a_hold_for_a_missed_sign_says_how_to_go_on() -> N
     assert said(hand) == "At the furnace: hold its button 3 s to go on, within 60 s."
     hand.wait(70.0)
     assert said(hand) == "Held, as nobody answered. Going on needs the button: hold it 3 s as it asks."
+
+
+def test_the_command_line_says_when_the_next_sign_is_due_too() -> None:
+    hand = running(bake(to_c=500.0, rate_c_per_h=60.0), start_c=300.0, described=SHORT)
+    hand.wait(2.0)
+    shown = {**hand.shown(), "age_s": 0.0, "utc_ms": 0}
+    shown["firing"] = {**shown["firing"], "started_utc_ms": None}
+    assert re.search(r"Next sign at the furnace by \d\d:\d\d\.$", lines(shown)[0])

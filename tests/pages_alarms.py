@@ -3,7 +3,8 @@
 from collections import Counter
 
 from supervisor.alarms.rhythm import BEAT_S, BURSTS
-from supervisor.alarms.texts import TEXTS, Text
+from supervisor.alarms.text import Text
+from supervisor.alarms.texts import TEXTS
 from supervisor.watches import WATCHES
 from supervisor.watches.finding import Leave, Reaction, Then
 
@@ -21,7 +22,7 @@ meter or current input that has shown current in this firing has shown none for 
 ordered, not proved*, and after three seconds it names the breaker.
 
 The words and steps follow ANSI/ISA-18.2-2016 (IEC 62682:2014), management of alarm systems for the process industries,
-from memory. This page is written from `supervisor/alarms/texts.py` and the table of watches by `python -m tests.pages`;
+from memory. This page is written from the texts in `supervisor/alarms` and the table of watches by `python -m tests.pages`;
 a test compares them.
 
 ## States

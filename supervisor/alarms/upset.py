@@ -8,7 +8,8 @@ asks for more than the leader leads anew; what is more urgent stays in sight and
 from dataclasses import dataclass
 from typing import NamedTuple
 
-from supervisor.alarms.texts import TEXTS, Text
+from supervisor.alarms.text import Text
+from supervisor.alarms.texts import TEXTS
 from supervisor.watches.finding import Reaction, Then
 
 LASTS_S = 600.0

@@ -126,9 +126,10 @@ class SensorsDisagree:
         if moved_k is None:
             return None
         apart_k = pair.minutes_k[-1]
-        if abs(moved_k) < self.moved_k and abs(apart_k) < self.apart_k:
+        away_k = min(abs(moved_k), abs(apart_k)) if moved_k * apart_k > 0.0 else 0.0  # what comes together is no fault
+        if away_k < self.moved_k and abs(apart_k) < self.apart_k:
             return None
-        far = abs(moved_k) >= self.far_k or abs(apart_k) >= self.apart_k
+        far = away_k >= self.far_k or abs(apart_k) >= self.apart_k
         said = f"the second reads {apart_k:+.0f} K from the first, {moved_k:+.0f} K further within 20 min"
         return Finding(self.id, HOLD_WITHOUT_HEAT if far else self.reaction, said)
 

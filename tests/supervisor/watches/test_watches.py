@@ -163,6 +163,14 @@ def shorted_turns() -> FurnaceAtHand:
     return hand
 
 
+def drifting_apart() -> FurnaceAtHand:
+    """Settled at a hold, the first drifts down: the furnace gets hotter, and the second says so."""
+    hand = started(WITH_SECOND, bake(to_c=452.0))
+    hand.wait(400.0)
+    hand.inject("sensor_drift", -2.0)
+    return hand
+
+
 def proof_failed() -> FurnaceAtHand:
     hand = heating()
     hand.memory.firing.proofs.last = Proof(Result.FAILED, hand.now_s, "pulse", "no fall")
@@ -461,4 +469,19 @@ def test_all_are_silent_in_a_healthy_melt_with_lid_and_addition(name: str) -> No
     hand.furnace.lid(False)
     hand.run_until(lambda: hand.state not in LIVE, 9000.0)
     assert hand.state in (State.COMPLETING, State.COMPLETE)
+    assert hand.alarms() == []
+
+
+def test_a_first_sensor_that_drifts_at_a_hold_is_seen_by_the_second_before_it_is_30_kelvin_off() -> None:
+    hand = drifting_apart()
+    took_s = hand.run_until(lambda: "sensors-disagree" in hand.alarms(), 900.0)
+    assert took_s <= 720.0
+    hand.run_until(lambda: hand.state is State.HELD, 900.0)
+    assert hand.memory.alarms.reaction.duty_ceiling == 0.0
+
+
+def test_two_places_that_come_together_are_no_fault() -> None:
+    hand = started(WITH_SECOND, bake(to_c=452.0))
+    hand.memory.firing.pair.minutes_k.extend([31.0, 24.0, 15.0, 6.0, 1.0])
+    hand.wait(90.0)
     assert hand.alarms() == []

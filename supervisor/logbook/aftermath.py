@@ -196,6 +196,8 @@ def _what_happened(earlier: Earlier, now: Now) -> Aftermath:
         return found
     found.lasted_s, known = _since(earlier.last, now)
     found.at_least = not known
+    if ended is Ended.SUPPLY:  # when the program began anew says nothing of when the supply came back
+        found.lasted_s, found.at_least = earlier.supply_back_s or 0.0, earlier.supply_back_s is None
     found.ended_utc_ms = earlier.last.utc_ms
     found.before_c, found.was, found.had_metal = earlier.last_c, earlier.last_state, earlier.last_had_metal
     return found

@@ -42,6 +42,7 @@ class Earlier(NamedTuple):
     trips: tuple[dict[str, Any], ...]  # last step of every alarm that was not reset, and whether it was acknowledged
     aborts: tuple[dict[str, Any], ...]  # every abort that no reset followed, oldest first
     exception: dict[str, Any] | None  # of the newest firing left open
+    supply_back_s: float | None  # how long the chain's supply was away in the newest firing, where it came back
     last: Moment | None  # of the newest firing
     last_c: float | None
     last_state: str
@@ -63,6 +64,7 @@ def earlier_run(log: Log) -> Earlier:
         trips=tuple(_with_acknowledged(log, row) for row in log.standing_alarms()),
         aborts=_aborts(log),
         exception=_event(log, "exception", left[-1].firing_id) if left else None,
+        supply_back_s=_supply_back_s(log, firing_id),
         last=None if newest is None else _end(log, firing_id),
         last_c=None if sample is None else sample["hot_junction_c"],
         last_state="" if sample is None else str(sample["state"]),
@@ -111,6 +113,11 @@ def _event(log: Log, kind: str, firing_id: int) -> dict[str, Any] | None:
     sql = "SELECT * FROM event WHERE kind = ? AND firing_id = ? ORDER BY id DESC LIMIT 1"
     row = _one(log, sql, kind, firing_id)
     return None if row is None else {**row, "detail": json.loads(row["detail"])}
+
+
+def _supply_back_s(log: Log, firing_id: int) -> float | None:
+    row = _event(log, "supply back", firing_id)
+    return None if row is None else float(row["detail"].get("after_s") or 0.0)
 
 
 def _last_sample(log: Log, firing_id: int) -> dict[str, Any] | None:

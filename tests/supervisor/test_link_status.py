@@ -6,7 +6,7 @@ import pytest
 
 from supervisor.cli.status import lines
 from tests.web.melting import DOUBT, MELTING, NEARLY
-from tests.web.snapshots import HEATING, STOPPED
+from tests.web.snapshots import CAME_BACK, HEATING, STOPPED
 
 
 def said(snapshot: dict[str, Any]) -> str:
@@ -32,3 +32,13 @@ def test_with_a_doubt_no_number_is_said_of_the_metal() -> None:
 @pytest.mark.parametrize("snapshot", [STOPPED, HEATING, NEARLY])
 def test_every_state_is_said_without_an_empty_line(snapshot: dict[str, Any]) -> None:
     assert all(lines({**snapshot, "age_s": 0.2}))
+
+
+def test_after_an_outage_status_says_what_happened_and_what_not_to_do() -> None:
+    told = lines({**CAME_BACK, "age_s": 0.2})
+    assert (
+        "The computer lost its supply, or was started anew. It was away 42 min."
+        " Metal may be liquid inside, for another 4 h 10 min at the latest."
+    ) in told
+    assert any(line.startswith("Do not add charge") for line in told)
+    assert told[-1] == "A-087 ended without its closing record."

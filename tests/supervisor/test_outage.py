@@ -168,6 +168,7 @@ def test_mains_that_go_while_the_computer_runs_on_end_the_firing_for_good(hot: K
     hot.restart()
     hot.wait(1.0)
     assert hot.shown()["aftermath"]["ended"] == Ended.SUPPLY.value
+    assert hot.shown()["aftermath"]["lasted"]["s"] == pytest.approx(122.0, abs=3.0), "and not until the program began"
     assert hot.shown()["may_be_liquid"]
 
 

@@ -144,7 +144,7 @@ class NeedsMorePower:
     most_duty: float = 0.6  # more is no hold: metal melts
     near_k: float = 4.0
     same_k: float = 1.0
-    after_lid_s: float = 600.0
+    after_lid_s: float = 300.0
     id: str = "needs-more-power"
     reaction: Reaction = HOLD_WITH_HEAT | _BY_A_PRESS
     needs: tuple[int, int] = (3, 3)

@@ -22,8 +22,8 @@ meter or current input that has shown current in this firing has shown none for 
 ordered, not proved*, and after three seconds it names the breaker.
 
 The words and steps follow ANSI/ISA-18.2-2016 (IEC 62682:2014), management of alarm systems for the process industries,
-from memory. This page is written from the texts in `supervisor/alarms` and the table of watches by `python -m tests.pages`;
-a test compares them.
+from memory. This page is written from the texts in `supervisor/alarms` and the table of watches by
+`python -m tests.pages`; a test compares them.
 
 ## States
 

@@ -177,6 +177,11 @@ def _event_words(event: dict[str, Any]) -> tuple[str, str]:
         return f"The furnace asked for the button: {detail.get('asked', '')}", ""
     if kind == "press":
         return f"The button was pressed: {detail.get('answers', '')}", by
+    if kind == "sign":
+        return "A sign from a phone", _joined(f"{detail.get('left', 0)} more may come before a press", by)
+    if kind == "attendance":
+        due_s = detail.get("due_in_s")
+        return ("No sign is wanted any more", "") if due_s is None else (f"Next sign in {words.duration(due_s)}", "")
     if kind == "note":
         numbers = [words.mass(detail["mass_kg"])] if detail.get("mass_kg") else []
         numbers += [f"{detail['temperature_c']:g} °C"] if detail.get("temperature_c") is not None else []

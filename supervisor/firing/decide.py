@@ -222,4 +222,4 @@ def notice(turn: Turn, second_c: float | None) -> None:
         if run.gate.may_be_liquid != liquid:
             turn.event("gate", {"may be liquid": True, "reading_c": round(second_c, 2)})
         if run.gate.shut and not shut:
-            turn.event("gate", {"open": False, "why": "no sign for 15 min while all is solid"})
+            turn.event("gate", {"open": False, "why": "no press for 15 min while all is solid"})

@@ -476,8 +476,6 @@ def test_a_first_sensor_that_drifts_at_a_hold_is_seen_by_the_second_before_it_is
     hand = drifting_apart()
     took_s = hand.run_until(lambda: "sensors-disagree" in hand.alarms(), 900.0)
     assert took_s <= 720.0
-    hand.run_until(lambda: hand.state is State.HELD, 900.0)
-    assert hand.memory.alarms.reaction.duty_ceiling == 0.0
 
 
 def test_two_places_that_come_together_are_no_fault() -> None:

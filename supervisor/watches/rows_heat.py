@@ -35,6 +35,10 @@ _HEAT_UNASKED = frozenset(
     }
 )
 _NO_CONTACTOR = HOLD_WITHOUT_HEAT | Reaction(drop_contactor=True)
+_PROVED_OFF = (
+    "the relay is proved off at every start; in a firing by meter or current input in each off-time, without either at"
+    " the gate"
+)
 _HELD_LOOP = "at a hold the loop gives as much duty as it takes, and the reading stays where it should"
 
 ROWS = {
@@ -47,7 +51,7 @@ ROWS = {
         unlearned={"": 1200.0, "meter": 60.0, "current": 10.0},
         counted="low duty",
         why_not="while full power is wanted without a current input it looks like a healthy one",
-        instead="the relay is proved off at every start, and at the gate and the lid where it is off anyway",
+        instead=_PROVED_OFF,
     ),
     "relay_half_wave": Row(
         "Relay blocks only one half of each wave: half power when told off",
@@ -57,7 +61,7 @@ ROWS = {
         {"meter": 60.0, "current": 10.0},
         counted="low duty",
         why_not="without meter and current input a hold that needs half of full power or more hides it",
-        instead="the relay is proved off at every start, and at the gate and the lid where it is off anyway",
+        instead=_PROVED_OFF,
     ),
     "relay_half_power": Row(
         "Relay gives half power when on",

@@ -51,7 +51,7 @@ ROWS = {
     "sensor_creeps_at_hold": Row(
         "Thermocouple creeps out of its place while the furnace holds",
         (Injected("sensor_creep", 20.0),),
-        frozenset({"needs-more-power", "colder-than-power", "rate-impossible", "lid-unseen"}),
+        frozenset({"needs-more-power", "colder-than-power", "rate-impossible", "lid-unseen", "sensors-disagree"}),
         HOLD_WITH_HEAT,
         {"": 900.0},
         when=("hold",),
@@ -59,7 +59,16 @@ ROWS = {
     "sensor_creeps_heating": Row(
         "Thermocouple creeps out of its place while the furnace heats",
         (Injected("sensor_creep", 20.0),),
-        frozenset({"needs-more-power", "colder-than-power", "rate-impossible", "lid-unseen", "energy-allowance"}),
+        frozenset(
+            {
+                "needs-more-power",
+                "colder-than-power",
+                "rate-impossible",
+                "lid-unseen",
+                "energy-allowance",
+                "sensors-disagree",
+            }
+        ),
         HOLD_WITH_HEAT,
         {},
         when=("ramp", "arrest"),
@@ -69,7 +78,7 @@ ROWS = {
     "sensor_drifts": Row(
         "Reading drifts by 2 K a minute or faster at a hold",
         (Injected("sensor_drift", -2.0), Injected("sensor_drift", -5.0)),
-        frozenset({"needs-more-power", "colder-than-power"}),
+        frozenset({"needs-more-power", "colder-than-power", "sensors-disagree"}),
         HOLD_WITH_HEAT,
         {"": 900.0},
         when=("hold",),
@@ -78,7 +87,7 @@ ROWS = {
     "sensor_drifts_slowly": Row(
         "Reading drifts by less than 1 K a minute, or from melt to melt",
         (Injected("sensor_drift", -0.3),),
-        frozenset({"needs-more-power", "colder-than-power"}),
+        frozenset({"needs-more-power", "colder-than-power", "sensors-disagree"}),
         HOLD_WITH_HEAT,
         {},
         when=("hold",),

@@ -8,6 +8,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Any, NamedTuple
 
+from hardware.ports import Inputs
 from supervisor.alarms.texts import TEXTS
 from supervisor.firing.profile import Hold, Profile, Ramp
 from supervisor.firing.profile_file import profile_from_text
@@ -28,6 +29,8 @@ SAME_WITHIN_S = 1.0
 
 LAST_ROW_S = 1.3
 """So long at most before its end a firing has its last row."""
+
+_MIRROR_AT = 2 * (len(Inputs._fields) - 1 - Inputs._fields.index("mirror"))
 
 _OF_ITSELF = "how late the supervisor itself was, and what it was given twice, is not in the log"
 _OF_THE_BOARD = "what the computer said of itself is not in the log"
@@ -128,11 +131,11 @@ def judge_again(log: Log, number: int | str, furnace: FurnaceDescription) -> Jud
 
 
 def _with_the_end(rows: Sequence[Any], firing: Firing) -> list[Any]:
-    """The cycle that closed a firing has no row of its own: it is taken as the one before it."""
+    """The cycle that closed a firing has no row of its own: it is as the one before, with the contactor proved open."""
     last, ended_s = dict(rows[-1]), firing.lasted_s
     if ended_s is None or not 0.0 < ended_s - last["t_s"] <= LAST_ROW_S:
         return list(rows)
-    return [*rows, {**last, "t_s": ended_s}]
+    return [*rows, {**last, "t_s": ended_s, "inputs": last["inputs"] & ~(3 << _MIRROR_AT) | 1 << _MIRROR_AT}]
 
 
 def _quiet_before_s(log: Log, firing_id: int) -> float:

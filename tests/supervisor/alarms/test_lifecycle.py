@@ -310,6 +310,24 @@ def test_a_shelf_ends_by_itself_and_what_still_stands_is_told_anew() -> None:
     assert told.alarms.sounding(told.now_s) is not None
 
 
+def test_a_silence_is_for_what_sounds_then_and_for_two_minutes_alone() -> None:
+    told = Told()
+    told.speak(HOLD)
+    told.alarms.silence(told.now_s)
+    told.speak(HOLD)
+    assert told.alarms.sounding(told.now_s) is None
+    assert told.alarms.flashing(told.now_s) is not None
+    told.speak(HOLD, ADVICE)
+    for at_furnace in (True, False):
+        call = told.alarms.sounding(told.now_s, at_furnace=at_furnace)
+        assert call is not None
+        assert call.priority == 3
+    told.speak(HOLD, ADVICE, after_s=120.0)
+    call = told.alarms.sounding(told.now_s)
+    assert call is not None
+    assert call.priority == 2
+
+
 def test_every_shelf_that_ends_is_a_step_also_when_its_alarm_is_long_gone() -> None:
     told = Told()
     told.speak(HOLD)

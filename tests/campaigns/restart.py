@@ -238,13 +238,12 @@ def _job(lag: int, cuts: frozenset[int], seed: int) -> tuple[int, list[Cut]]:
 def restarts(cuts: int, seed: int, workers: int) -> list[Cut]:
     """So many cuts, spread over the runs."""
     with ProcessPoolExecutor(workers) as pool:
-        cycles = list(pool.map(_job, LAGS, [frozenset[int]()] * len(LAGS), [seed] * len(LAGS)))
-        jobs = []
-        for number, (lag, (length, _)) in enumerate(zip(LAGS, cycles, strict=True)):
+        length, _ = pool.submit(_job, 0, frozenset(), seed).result()  # the disk's lag changes nothing of it
+        parts, jobs = max(1, workers // len(LAGS)), []
+        for number, lag in enumerate(LAGS):
             share = cuts // len(LAGS) + (number < cuts % len(LAGS))
             places = Random(f"{seed} {lag}").sample(range(length), min(share, length))
-            for part in range(max(1, workers // len(LAGS))):
-                jobs.append(pool.submit(_job, lag, frozenset(places[part :: max(1, workers // len(LAGS))]), seed))
+            jobs += [pool.submit(_job, lag, frozenset(places[part::parts]), seed) for part in range(parts)]
         return sorted(cut for job in jobs for cut in job.result()[1])
 
 

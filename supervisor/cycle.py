@@ -12,7 +12,7 @@ from typing import Literal, NamedTuple
 
 from hardware.ports import CYCLE_S, OFF, Inputs, Level, Outputs, Permit, Sample
 from supervisor.alarms.lifecycle import Alarms
-from supervisor.firing import proofs, solid
+from supervisor.firing import proving, solid
 from supervisor.firing.advise import advise
 from supervisor.firing.adviser import Adviser
 from supervisor.firing.commands import Answer, Command
@@ -73,6 +73,7 @@ class Memory:
     fine_until_s: float = 0.0
     second_c: list[float] = field(default_factory=list)  # this second's good readings
     second_on: int = 0
+    quarters: int = 0  # relay and pulses of the last four cycles, as a row of the log has them
     packed: tuple[Inputs, int] | None = None  # the inputs as the last row had them
 
     @property
@@ -155,7 +156,7 @@ def look(memory: Memory, sample: Sample, dt_s: float) -> Turn:
     use_energy(turn, relay=memory.outputs.relay, dt_s=dt_s)
     see_power(turn, relay=memory.outputs.relay, dt_s=dt_s)
     if turn.second:
-        proofs.follow(turn, memory.history)
+        proving.follow(turn, memory.history)
         see_pair(turn, memory.history)
     notice(turn, _second_mean_c(memory) if turn.second else None)
     if turn.second:
@@ -168,6 +169,8 @@ def look(memory: Memory, sample: Sample, dt_s: float) -> Turn:
 
 def _turn(memory: Memory, sample: Sample, belief: Belief, dt_s: float) -> Turn:
     memory.cycles += 1
+    pulses = 0 if memory.sample is None else min(max(sample.energy_pulses - memory.sample.energy_pulses, 0), 7)
+    memory.quarters = (memory.quarters << 4 | memory.outputs.relay << 3 | pulses) & 0xFFFF
     memory.belief, memory.sample = belief, sample
     second = memory.cycles % 4 == 0
     if belief.reading is not None:
@@ -304,6 +307,7 @@ def _row(memory: Memory, turn: Turn, firing_id: int, energy_wh: float) -> Sample
         None if firing.adviser.residual_k is None else round(firing.adviser.residual_k, 2),
         None if mean_c is None else round(mean_c, 3),
         turn.sample.sensors[1].word if len(turn.sample.sensors) > 1 else None,
+        memory.quarters,
     )
 
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from enum import Enum
 
 from hardware.ports import Inputs, Level, Permit
-from supervisor.firing.proofs import Proof, Quiet, Result, judge_off
+from supervisor.firing.proofs import CURRENT_AT_START, METER_AT_START, Proof, Quiet, Result, judge_off
 from supervisor.furnace.description import FurnaceDescription, Response
 
 TOGGLE_S = 2.0
@@ -164,17 +164,18 @@ def _power_says(
     came = pulses - test.pulses if metered else 0
     if inputs.load_current is Level.CLOSED or came >= 2:
         test.failed = "the relay does not let go: power flows while it is off"
-        test.proof = Proof(Result.FAILED, now_s, "at the start", f"{test.failed}, after {here_s:.1f} s")
+        by = METER_AT_START if came >= 2 else CURRENT_AT_START
+        test.proof = Proof(Result.FAILED, now_s, by, f"{test.failed}, after {here_s:.1f} s")
         return Result.FAILED
     if inputs.load_current is Level.OPEN:
-        enough_s, how = PROOF_BY_CURRENT_S, "no current"
+        enough_s, by, said = PROOF_BY_CURRENT_S, CURRENT_AT_START, "no current"
     elif metered:
-        enough_s, how = PROOF_BY_METER_S, f"{came} meter pulses"
+        enough_s, by, said = PROOF_BY_METER_S, METER_AT_START, f"{came} meter pulses"
     else:
         return None
     if here_s < enough_s * (1 + came):  # one pulse might be a stray; half of full power gives another in that time
         return Result.UNDECIDED
-    test.proof = Proof(Result.PROVED, now_s, "at the start", f"{how} in {here_s:.0f} s")
+    test.proof = Proof(Result.PROVED, now_s, by, f"{said} in {here_s:.0f} s")
     test.enter(Step.DONE, now_s)
     return Result.PROVED
 

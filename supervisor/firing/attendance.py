@@ -125,9 +125,11 @@ class Attendance:
     task: Task | None = None
     number: int = 0  # of the sign that is wanted: each wait has its own
     signed_s: float = 0.0
+    pressed_s: float = 0.0  # the last sign that was a press
     alone_s: float | None = None  # when the phone that answered counts as gone
     _due_s: float | None = None  # without what hands and a lost phone bring forward
     _hands_s: float | None = None  # since when hands are at it
+    _liquid_s: float | None = None  # since when metal may be liquid
     _tasks: int = 0
     _hot: bool = False
 
@@ -186,16 +188,22 @@ class Attendance:
             self._hot = seen.reading_c > (HOT_NO_MORE_C if self._hot else HOT_C)
         self.hazard, self.heated = hazard_of(seen, hot=self._hot), seen.heated
         if self.hazard is Hazard.NONE:
-            self._due_s = self._hands_s = self.alone_s = self.task = None
+            self._due_s = self._hands_s = self._liquid_s = self.alone_s = self.task = None
             self.phone_answers = 0
             return
         period_s = self.periods.heating_s if self.hazard is Hazard.HEATING else self.periods.hot_s
         if self._due_s is None:
             self.number += 1
-            self.signed_s, self.by_phone = now_s, False
-            self._due_s = now_s + period_s
+            self.signed_s = self.pressed_s = now_s
+            self.by_phone, self._due_s = False, now_s + period_s
         # A greater hazard shortens what is left; a smaller one adds nothing.
         self._due_s = min(self._due_s, now_s + period_s)
+        if not seen.liquid:
+            self._liquid_s = None
+        else:  # what a phone answered while all was solid is good for no liquid metal; but nothing is due at once
+            self._liquid_s = now_s if self._liquid_s is None else self._liquid_s
+            by_press_s = self.pressed_s + self.periods.hot_s
+            self._due_s = min(self._due_s, max(by_press_s, self._liquid_s + self.asks_before_s))
         if not seen.hands:
             self._hands_s = None
         elif self._hands_s is None:
@@ -207,7 +215,7 @@ class Attendance:
 
     def sign(self, now_s: float) -> None:
         """A press at the furnace answered a question: a whole period from now."""
-        self.phone_answers = 0
+        self.phone_answers, self.pressed_s = 0, now_s
         self._signed(now_s, by_phone=False)
 
     def answer(self, now_s: float) -> None:

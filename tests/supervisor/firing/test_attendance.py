@@ -128,6 +128,23 @@ def test_three_answers_in_a_row_may_come_from_a_phone_then_it_takes_a_press() ->
     assert attendance.phone_left == 3
 
 
+def test_from_first_liquid_on_the_time_runs_from_the_last_press_whatever_a_phone_answered() -> None:
+    open_gate = SOLID._replace(gate_open=True)
+    attendance = attended(open_gate, until_s=1.0)
+    attendance.look(open_gate, 800.0)
+    attendance.answer(800.0)
+    attendance.look(open_gate, 801.0)
+    assert attendance.due_s == 1700.0
+    attendance.look(open_gate._replace(liquid=True), 802.0)
+    assert attendance.due_s == 802.0 + 300.0  # the press was 13 min ago: asked for at once, not due at once
+    early = attended(open_gate, until_s=1.0)
+    early.look(open_gate._replace(liquid=True), 2.0)
+    assert early.due_s == 900.0
+    early.sign(100.0)
+    early.look(open_gate._replace(liquid=True), 101.0)
+    assert early.due_s == 1000.0
+
+
 @pytest.mark.parametrize(
     ("seen", "words"),
     [

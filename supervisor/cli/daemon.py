@@ -108,7 +108,7 @@ def _supervise(hardware: ConnectedFurnace, furnace: FurnaceDescription, kept: Da
     counter = Counter(kept.path)
     with ExitStack() as parts:
         parts.callback(hardware.close)
-        begun_again = counter.begin(boot, monotonic_s())
+        begun_again = counter.begin(boot, monotonic_s(), utc_ms())
         scribe = parts.enter_context(Scribe(kept, boot_id=boot, utc_ms=utc_ms, threaded=True))
         hardware.remember(_name(kept.identity._replace(openings=kept.identity.openings + 1)))
         told_once = equipment(furnace)

@@ -31,9 +31,10 @@ SAMPLE_COLUMNS = (
     "residual_k",
     "mean_c",
     "second_word",
+    "quarters",
 )
 
-_SINCE_LAYOUT_3 = ("mean_c", "second_word")
+_SINCE_LAYOUT_3 = ("mean_c", "second_word", "quarters")
 
 
 class Firing(NamedTuple):

@@ -38,6 +38,7 @@ class SampleRow(NamedTuple):
     residual_k: float | None = None  # measured less expected by the model, one step ahead; None: no estimate now
     mean_c: float | None = None  # of the second's readings in the middle, in the row that ends it: watches go by it
     second_word: int | None = None  # raw word of the second thermocouple; None: not fitted
+    quarters: int | None = None  # of the last four cycles, 4 bits each, the newest lowest: relay on 8, pulses 0 to 7
 
 
 class EstimateRow(NamedTuple):

@@ -41,7 +41,7 @@ class Stamp(NamedTuple):
 
 SAMPLE = (
     "INSERT INTO sample (id, firing_id, t_ms, hot_junction_c, cold_junction_c, setpoint_c, duty, energy_wh, inputs,"
-    " state, raw_word, residual_k, mean_c, second_word) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)"
+    " state, raw_word, residual_k, mean_c, second_word, quarters) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)"
 )
 
 ESTIMATE = (

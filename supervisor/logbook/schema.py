@@ -274,14 +274,15 @@ def m002_what_was_learned(db: Database) -> None:
     db.execute("PRAGMA user_version = 2")
 
 
-SECONDS_VIEW = SAMPLES_VIEW.replace("s.residual_k\n", "s.residual_k, s.mean_c, s.second_word\n")
+SECONDS_VIEW = SAMPLES_VIEW.replace("s.residual_k\n", "s.residual_k, s.mean_c, s.second_word, s.quarters\n")
 
 
 @furnace_log()
 def m003_what_judging_again_needs(db: Database) -> None:
-    """The second's mean, by which the watches go, and the raw word of the second thermocouple."""
+    """What the watches go by in each second and quarter of one, and the raw word of the second thermocouple."""
     db.execute("ALTER TABLE sample ADD COLUMN mean_c REAL")
     db.execute("ALTER TABLE sample ADD COLUMN second_word INTEGER")
+    db.execute("ALTER TABLE sample ADD COLUMN quarters INTEGER")
     db.execute("DROP VIEW samples")
     db.execute(SECONDS_VIEW)
     db.execute("PRAGMA user_version = 3")

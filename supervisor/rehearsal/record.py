@@ -3,7 +3,7 @@
 The log keeps one row a second, and every cycle around a finding. A cycle without a row of its own lies between two
 rows in which no watch had anything to say: its reading is what the log keeps for the whole second (in an older log it
 lies on a straight line), its inputs are those of the row before until something was done in between, and
-the relay's share of the second is laid at its beginning.
+relay and pulses come when the log says so (in an older log at the beginning of the second, and at its end).
 """
 
 from bisect import bisect_left
@@ -55,6 +55,13 @@ def cycles(
         missing = 0 if before is None or unseen else min(round(gap_s / CYCLE_S), 4) - 1
         second = before is None or unseen or (number + missing + 1) % 4 == 3
         ons = _relays(row["duty"], missing + 1, relays, second=second)
+        late = [0] * (missing + 1)
+        if row["quarters"] is not None:
+            marks = [row["quarters"] >> 4 * (missing - place) & 15 for place in range(missing + 1)]
+            ons, late = (
+                [mark >= 8 for mark in marks],
+                [sum(each & 7 for each in marks[n + 1 :]) for n in range(len(marks))],
+            )
         for place in range(missing):
             assert before is not None
             number += 1
@@ -62,6 +69,10 @@ def cycles(
             between = _between(before.sample, here, mean_c, (place + 1) / (missing + 1), CYCLE_S * (place + 1))
             if _done(done_s, before.sample.monotonic_s - began_s, between.monotonic_s - began_s):
                 between = between._replace(inputs=here.inputs)
+            if row["quarters"] is not None:
+                between = between._replace(
+                    energy_pulses=max(here.energy_pulses - late[place], before.sample.energy_pulses)
+                )
             yield Recorded(between, CYCLE_S, ons[place], number, 0, None)
         number = 3 if unseen or before is None else number + 1
         before = Recorded(

@@ -64,7 +64,7 @@ def test_every_kind_of_record_is_kept_whole(tmp_path: Path) -> None:
         scribe.put([event(1000, 1, "question", asked="gate"), alarm(t_ms=1250, firing_id=1), command(1500, 1)])
         scribe.put([closed(2000)])
     assert query(tmp_path, "SELECT * FROM sample") == [
-        ((1 << 32) + 250, 1, 250, None, 22.0625, 21.0625, 0.5, 0.25 / 3, 0x555555, "running", 0xFFFFFFFF, *[None] * 3)
+        ((1 << 32) + 250, 1, 250, None, 22.0625, 21.0625, 0.5, 0.25 / 3, 0x555555, "running", 0xFFFFFFFF, *[None] * 4)
     ]
     assert query(tmp_path, "SELECT * FROM event") == [
         (1, 1, 1000, UTC_MS, BOOT, "question", "command line", "command line", '{"asked": "gate"}')
@@ -107,11 +107,11 @@ def test_what_is_written_is_read_back_to_the_last_bit(
 ) -> None:
     path = tmp_path_factory.mktemp("log")
     row = sample(t_ms, hot_junction_c=hot_c, duty=duty, energy_wh=energy_wh, raw_word=word, residual_k=residual_k)
-    row = row._replace(mean_c=mean_c, second_word=second)
+    row = row._replace(mean_c=mean_c, second_word=second, quarters=word & 0xFFFF)
     with scribe_of(path) as scribe:
         scribe.put([opened(), row])
     columns = "firing_id, t_ms, hot_junction_c, cold_junction_c, setpoint_c, duty, energy_wh, inputs, state, raw_word"
-    assert query(path, f"SELECT {columns}, residual_k, mean_c, second_word FROM sample") == [tuple(row)]
+    assert query(path, f"SELECT {columns}, residual_k, mean_c, second_word, quarters FROM sample") == [tuple(row)]
 
 
 def test_minutes_are_made_with_the_batch_that_ends_them(tmp_path: Path) -> None:

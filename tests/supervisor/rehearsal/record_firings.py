@@ -54,6 +54,12 @@ RECORDED: dict[str, tuple[str, tuple[tuple[str, float], ...]]] = {
 """Profile and faults. What each says then is in its own log."""
 
 
+def recorded(name: str) -> str:
+    """The log of a recorded firing, as SQL."""
+    packed = (HERE / f"{name}.sql.xz.hex").read_text(encoding="ascii")
+    return lzma.decompress(bytes.fromhex(packed)).decode()
+
+
 def record(name: str, profile: str, faults: tuple[tuple[str, float], ...]) -> None:
     """Rehearse, and keep the log as SQL text."""
     furnace = read_furnace("bench")
@@ -63,8 +69,9 @@ def record(name: str, profile: str, faults: tuple[tuple[str, float], ...]) -> No
         with closing(sqlite3.connect(Path(place) / "data" / FILE_NAME)) as log:
             (layout,) = log.execute("PRAGMA user_version").fetchone()
             text = "\n".join([*log.iterdump(), f"PRAGMA user_version = {layout};"])
-    file = HERE / f"{name}.sql.xz"
-    file.write_bytes(lzma.compress(text.encode(), preset=9))
+    file = HERE / f"{name}.sql.xz.hex"
+    packed = lzma.compress(text.encode(), preset=9).hex()
+    file.write_text("\n".join(packed[at : at + 120] for at in range(0, len(packed), 120)) + "\n", encoding="ascii")
     print(f"{file.name}: {file.stat().st_size} bytes")  # noqa: T201 - a script's own word
 
 

@@ -4,7 +4,6 @@ They are simulated, and made by `record_firings.py` beside this.
 """
 
 import json
-import lzma
 import sqlite3
 from contextlib import closing
 from pathlib import Path
@@ -15,7 +14,7 @@ from supervisor.furnace.file import read_furnace
 from supervisor.logbook.database import FILE_NAME
 from supervisor.logbook.reading import open_log
 from supervisor.rehearsal.judge import Judgement, judge_again
-from tests.supervisor.rehearsal.record_firings import HERE, RECORDED
+from tests.supervisor.rehearsal.record_firings import RECORDED, recorded
 
 BENCH = read_furnace("bench")
 
@@ -29,7 +28,7 @@ ALARMS: dict[str, set[str]] = {
 def unpack(name: str, where: Path) -> Path:
     """The log of a recorded firing, as a data directory."""
     with closing(sqlite3.connect(where / FILE_NAME)) as log:
-        log.executescript(lzma.decompress((HERE / f"{name}.sql.xz").read_bytes()).decode())
+        log.executescript(recorded(name))
         kept = log.execute('SELECT kind, furnace, "key", openings FROM identity').fetchone()
     identity = dict(zip(("kind", "furnace", "key", "openings"), kept, strict=True))
     (where / "identity.json").write_text(json.dumps(identity), encoding="utf-8")

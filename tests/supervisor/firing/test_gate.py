@@ -65,6 +65,7 @@ def test_nothing_that_a_phone_can_send_opens_the_gate() -> None:
     commands: tuple[c.Command, ...] = (
         c.Resume(hand.by(), hand.epoch),
         c.Acknowledge(hand.by(), None),
+        *(c.Attend(hand.by(), number, choice) for number in (0, 1, 2) for choice in (0, 1, 2)),
         c.Raise(hand.by(), hand.epoch, 10.0),
         c.Reset(hand.by(), "me"),
         *(c.Note(hand.by(), kind, hand.epoch, 0.1, 20.0, "here") for kind in c.NoteKind if kind.value != "pour"),

@@ -14,7 +14,7 @@ STATES = {
     "completing": "The last segment is done.",
     "complete": "Complete.",
     "aborting": "A watch ended the firing.",
-    "aborted": "Ended by a watch: heat stays off until a reset at the furnace.",
+    "aborted": "Ended by a watch: nothing heats before a reset at the furnace.",
 }
 """The states as sentences."""
 

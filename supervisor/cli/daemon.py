@@ -74,7 +74,7 @@ def command(furnace: str, data: Path | None, furnace_socket: Path | None) -> Non
         try:
             _supervise(hardware, description, kept, Learner(furnace, kept.path))
         except (FurnaceGone, OutputFault, LoopFault, sqlite3.Error, OSError) as error:
-            raise click.ClickException(f"Everything was switched off: {error}") from error
+            raise click.ClickException(f"Everything was ordered off; look at the furnace. {error}") from error
 
 
 def _name(log: Identity) -> str:

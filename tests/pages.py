@@ -66,7 +66,8 @@ program assumed wrong.
 
 `--json` prints one object. For each name under `faults`: `cases`, `missed`, `limit_s`, `counted_from`, `noticed_by`
 (watch to count), `noticed_s`, `relay_low_s`, `contactor_open_s` (each `median`, `p90`, `worst`, on the row's clock;
-null: never while it was watched), `noticed_from_fault_s`, `contactor_open_from_fault_s`, `reading_rise_k`,
+null: never while it was watched), `noticed_from_fault_s`, `contactor_open_from_fault_s`,
+`contactor_open_from_relay_off_s`, `reading_rise_k`,
 `hot_face_over_target_worst_k`, `metal_over_target_worst_k` (both the plant's truth), `first_cause_right`,
 `alarms_in_10_min`. Under `healthy`: `hours`, `firings`, `false_trips`, `false_holds` (holds and stops), `false_any`,
 each with `_per_1000h` and `_per_1000h_bound`, `alarms_per_clean_melt_median`, `suppressed_share`, `by_watch`, `alarms`.

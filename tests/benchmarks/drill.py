@@ -140,6 +140,10 @@ def _fault(name: str, fault: dict[str, Any]) -> Iterator[Figure]:
     metal_k, rise_k = fault["metal_over_target_worst_k"], fault["reading_rise_k"]["worst"]
     if TARGETS_AT_HOLD.get(fault["row"]) and metal_k is not None:
         yield Figure(f"{name}_metal_over_target_worst_k", metal_k, "K", None, "the plant's truth")
+    if fault["counted_from"] == "low duty":
+        for key, value in fault["contactor_open_from_relay_off_s"].items():
+            if value is not None:
+                yield Figure(f"{name}_off_told_{key}_s", value, "s", None, "contactor, from the relay first told off")
     if fault["counted_from"] == "low duty" and rise_k is not None:
         yield Figure(f"{name}_reading_rise_worst_k", rise_k, "K", None, f"until it is noticed, {since}")
 

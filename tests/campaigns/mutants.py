@@ -55,7 +55,7 @@ FIRST: dict[tuple[Fitted, ...], dict[str, Shown]] = {
         "lid-unseen": Shown("lid_unseen", "hold"),
         "power-when-off": Shown("relay_stuck_on", "hold"),
         "meter-disagrees": Shown("meter_stuck", "ramp", 0.8),
-        "mains-low": Shown("mains_step", "ramp", 0.8),
+        "mains-low": Shown("mains_low", "ramp", 0.8),
         "element-shorted": Shown("element_shorted", "ramp", 0.6),
         "supply-weak": Shown("supply_weak", "ramp"),
         "processor-hot": Shown("processor_hot", "arrest"),

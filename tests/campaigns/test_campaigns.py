@@ -63,6 +63,7 @@ def test_a_part_that_is_not_fitted_cannot_fail(repository: Path) -> None:
 def test_every_fault_of_the_simulated_furnace_stands_in_the_table() -> None:
     injected = {target.injected.name for target in TARGETS.values()} - {""}
     assert injected == set(FAULTS)
+    assert len(TARGETS) == sum(len(row.faults) for row in ROWS.values())  # no two of one name
 
 
 @pytest.mark.parametrize("name", sorted(ROWS))

@@ -30,7 +30,8 @@ def test_a_stream_begins_with_the_whole_page_and_goes_on_with_what_changed(phone
         came = events(answer)
         kind, first = next(came)
         assert kind == "live"
-        assert {"head", "figs", "asks", "levers", "doing", "tb", "stop", "acts", "who"} == set(first["regions"])
+        parts = {"head", "signs", "back", "figs", "asks", "levers", "doing", "tb", "stop", "acts", "who"}
+        assert parts == set(first["regions"])
         assert first["age_s"] < 1
         assert first["point"]["c"] == 276.3
         furnace.show(HEATING, hot_junction={"c": 277.4, "age_s": 0.0, "fault": None})

@@ -72,6 +72,7 @@ def _fault(found: Drilled, label: str) -> dict[str, Any] | None:
         "contactor_open_s": spread([_off(hit, "contactor") for hit in counted]),
         "noticed_from_fault_s": spread([_from_fault(hit) for hit in counted]),
         "contactor_open_from_fault_s": spread([hit.off_s.get("contactor") for hit in counted]),
+        "contactor_open_from_relay_off_s": spread([_from_relay_off(hit) for hit in counted]),
         "reading_rise_k": spread([hit.rise_k for hit in counted if hit.noticed_s is not None]),
         "hot_face_over_target_worst_k": round(max(hit.hot_face_over_k for hit in hits), 1),
         "metal_over_target_worst_k": round(max(metal_k), 1) if metal_k else None,
@@ -84,6 +85,12 @@ def _off(hit: Hit, line: str) -> float | None:
     """Seconds on the row's own clock until this line went off for good."""
     off_s = hit.off_s.get(line)
     return None if off_s is None or hit.counted_s is None else max(0.0, off_s - hit.counted_s)
+
+
+def _from_relay_off(hit: Hit) -> float | None:
+    """Before the relay was first told off, nobody could have seen that it does not obey."""
+    open_s = hit.off_s.get("contactor")
+    return None if open_s is None or hit.told_off_s is None else max(0.0, open_s - hit.told_off_s)
 
 
 def _from_fault(hit: Hit) -> float | None:

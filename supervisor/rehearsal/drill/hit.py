@@ -41,6 +41,7 @@ class Hit(NamedTuple):
     limit_s: float | None  # None: nobody was to be counted on
     rise_k: float | None
     off_s: dict[str, float | None]
+    told_off_s: float | None  # the relay was first told off
     hot_face_over_k: float
     metal_over_k: float | None
     alarms: tuple[str, ...]  # in the ten minutes after the first, those that people find under another left out
@@ -68,6 +69,7 @@ class _Watched:
         self.counted_c: float | None = None
         self.noticed_s: float | None = None
         self.rise_k: float | None = None
+        self.told_off_s: float | None = None
 
     def run(self, case: Case, furnace_seed: int) -> Hit:
         trial = self.trial
@@ -116,9 +118,11 @@ class _Watched:
 
     def _look(self) -> None:
         """Has anything begun to ask enough? A finding may also ask for more the longer it stands."""
+        trial = self.trial
+        if self.told_off_s is None and not trial.furnace.outputs["relay"]:
+            self.told_off_s = trial.time_s - self.since_s
         if self.noticed_s is not None:
             return
-        trial = self.trial
         standing = trial.memory.alarms.standing
         for said in trial.alarms[self.heard :]:
             if not said.priority and said.watch not in self.row.watches:
@@ -160,6 +164,7 @@ class _Watched:
             self.limit_s,
             self.rise_k,
             {line: trial.off_for_good_s(line, since_s) for line in LINES} if self.noticed_s is not None else {},
+            self.told_off_s,
             trial.seen.hot_face_c - trial.target_c,
             metal_c - trial.target_c if metal_c else None,
             tuple(said.watch for said in raised if not said.folded),

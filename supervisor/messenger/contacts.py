@@ -4,6 +4,7 @@ No sentence, log line or page made from it carries an address: they are told apa
 """
 
 import hashlib
+import re
 from pathlib import Path
 from typing import Annotated, Literal
 
@@ -15,6 +16,9 @@ from supervisor.toml_input import Fields, checked, line, read_text
 FILE_NAME = "alerts.toml"
 MODE = 0o600
 MOST_CONTACTS, MOST_ADDRESSES = 10, 8
+
+_PLAIN = re.compile(r'"?[A-Za-z0-9 .-]{0,20}"?')
+"""Of a value that may be repeated: so short, and without the signs that every address has."""
 
 Address = Annotated[str, Field(pattern=r"^[A-Za-z][A-Za-z0-9]{1,20}://\S{1,500}$")]
 
@@ -67,10 +71,13 @@ def read_contacts(path: Path) -> tuple[Contact, ...]:
 
 
 def _without_secrets(sentence: str) -> str:
-    """A refusal says what the field is set to; of an address it must not."""
+    """A refusal says what a field is set to. An address may stand anywhere in this file: only what is plain is said."""
     field, is_, rest = sentence.partition(" is ")
-    if is_ and ".addresses" in field:
-        return f"{field} cannot be used; allowed: {rest.rpartition('; allowed: ')[2]}."
+    value, _, allowed = rest.rpartition("; allowed: ")
+    if is_ and "://" in field:
+        return f"{FILE_NAME}: an address stands where a name belongs; allowed: {allowed.rstrip('.')}."
+    if is_ and value and (".addresses" in field or not _PLAIN.fullmatch(value)):
+        return f"{field} cannot be used; allowed: {allowed.rstrip('.')}."
     return sentence if sentence.endswith(".") else f"{sentence}."
 
 

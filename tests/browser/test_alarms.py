@@ -136,7 +136,8 @@ def test_a_page_that_wakes_without_its_voice_says_so_again(phone: Page, served: 
     if phone.get_by_role("button", name=OFF).count():
         phone.get_by_role("button", name=OFF).click()
     expect(phone.locator("#soundbar")).to_have_attribute("data-on", "true")
-    phone.evaluate("() => { window.voice.resume = () => new Promise(() => {}); }")  # as a browser that wants a tap first
+    # As a browser that wants a tap first.
+    phone.evaluate("() => { window.voice.resume = () => new Promise(() => {}); }")
     phone.evaluate("() => { window.voice.suspend(); }")
     expect(phone.get_by_role("button", name=OFF)).to_be_visible()
     phone.evaluate("() => { delete window.voice.resume; }")

@@ -15,7 +15,7 @@ from tempfile import TemporaryDirectory
 REPOSITORY = Path(__file__).resolve().parent.parent.parent
 CIRCUITS = ("permit-a", "permit-b")
 OPEN_WITHIN_S = 2.35
-"""Last good rising edge to the contactor's poles open, with armature: a circuit that takes longer fails the start test."""
+"""Last good rising edge to the poles open, with armature: a circuit that takes longer fails the start test."""
 ARMATURE_S = 0.015  # common practice, no source; the netlists end with the coil's current
 CYCLE_S = 0.25
 FIRST_S = 1.0

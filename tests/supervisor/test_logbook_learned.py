@@ -84,7 +84,7 @@ def test_a_log_of_the_first_layout_gets_the_new_tables_and_loses_nothing(old_hom
     tables = ("identity", "firing", "sample", "minute", "event", "alarm", "command", "clock")
     before = {table: query(old_home, f"SELECT * FROM {table}") for table in tables}
     assert len(before["sample"]) == 70
-    before["sample"] = [(*row, None, None, None) for row in before["sample"]]  # three columns came with the third layout
+    before["sample"] = [(*row, None, None, None) for row in before["sample"]]  # three columns of layout 3
     with scribe_of(old_home) as scribe:
         scribe.put([opened(3), sample(60_000, 3, residual_k=-1.25), estimate(60_000, 3), closed(61_000, 3), model(3)])
     after = {table: query(old_home, f"SELECT * FROM {table}") for table in tables}

@@ -123,7 +123,7 @@ def test_a_lid_that_was_open_brings_what_went_out() -> None:
 
 
 def allowance_after_a_hold_wh(to_c: float, *, creeps: bool = False) -> tuple[float, float]:
-    """A person holds it for 20 min at to_c on the way: by how much the allowance grew, and what was used meanwhile, Wh."""
+    """Held for 20 min at to_c on the way: by how much the allowance grew, and what was used meanwhile, Wh."""
     hand = knowing()
     charged(hand, boosted_melt())
     hand.answer_everything()

@@ -82,7 +82,7 @@ def _alarm(memory: Memory, name: str, standing: Standing, ids: set[str], now_s: 
 
 
 def _watches(memory: Memory) -> dict[str, Any]:
-    """How many there are and which of them speak. Their titles and where each is asked: ask for `equipment`."""
+    """How many there are, and which speak or wait for a reset. Titles and where each is asked: ask for `equipment`."""
     standing = memory.alarms.standing
-    speak = [watch.id for watch in WATCHES if watch.id in standing and standing[watch.id].stands]
+    speak = [watch.id for watch in WATCHES if watch.id in standing and standing[watch.id].active]
     return {"count": len(WATCHES), "speak": [{"id": name, "title": TEXTS[name].title} for name in speak]}

@@ -13,6 +13,7 @@ from supervisor.rehearsal.drill.words import BY
 from supervisor.watches.finding import Reaction, Then
 from supervisor.watches.row import Row
 from supervisor.watches.rows import FAMILIES
+from tests.benchmarks.drill_page import page as drill_page
 from tests.pages_alarms import alarms_page
 
 WIDTH = 120
@@ -60,7 +61,7 @@ of half a per cent.
 - *The reading is not held against the model* in the first minutes, while the lid is open and some minutes after, and
   after cold metal has gone in. The report prints the share of the heated time in which that is so.
 
-The figures of the last run are in [figures.md](figures.md). All of them are simulated: a real furnace has faults that
+The figures of the last run are in [drill.md](drill.md). All of them are simulated: a real furnace has faults that
 nobody has thought of, and the limiter, the contactor, the emergency stop and you must be enough with everything in this
 program assumed wrong.
 
@@ -170,6 +171,7 @@ def _asks(reaction: Reaction) -> str:
 
 
 PAGES = {
+    "docs/drill.md": drill_page,
     "docs/alarms.md": alarms_page,
     "docs/faults.md": faults_page,
     "docs/cautions.md": cautions_page,

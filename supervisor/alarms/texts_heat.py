@@ -233,7 +233,7 @@ HEAT: dict[str, Text] = {
     ),
     "element-shorted": Text(
         "The element takes what it should",
-        "The element takes more power than before: turns may touch, or mains went up.",
+        "The element takes more power than before: turns may touch, mains went up, or the meter is wrong.",
         "A spot of it may get too hot; the breaker may trip.",
         "Stop the firing if the breaker hums or it smells. When it is cold, supply isolated, look at the element.",
         2,

@@ -220,7 +220,7 @@ ROWS = {
     "meter_bounces": Row(
         "Energy meter gives pulses that are none",
         (Injected("meter_bounces"),),
-        frozenset({"meter-disagrees", "power-when-off", "power-without-command"}),
+        frozenset({"meter-disagrees", "power-when-off", "power-without-command", "element-shorted"}),
         ADVISE,
         {"meter": 300.0},
         part="meter",

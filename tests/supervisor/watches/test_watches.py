@@ -483,3 +483,12 @@ def test_two_places_that_come_together_are_no_fault() -> None:
     hand.memory.firing.pair.minutes_k.extend([31.0, 24.0, 15.0, 6.0, 1.0])
     hand.wait(90.0)
     assert hand.alarms() == []
+
+
+def test_a_tenth_of_voltage_less_is_told_from_what_it_was_wherever_the_furnace_stood() -> None:
+    hand = started(BENCH, bake(to_c=800.0, rate_c_per_h=3000.0), start_c=20.0)
+    hand.inject("mains_low", 1.04)
+    hand.wait(300.0)
+    assert hand.alarms() == []
+    hand.inject("mains_step", 0.9)
+    hand.run_until(lambda: "mains-low" in hand.alarms(), 120.0)

@@ -141,6 +141,7 @@ class NeedsMorePower:
     step_s: int = 60
     limit: float = 1.25
     least_more: float = 0.03  # of full power
+    least_duty: float = 0.12  # less is a strong furnace at a low temperature, which takes what an overshoot leaves
     most_duty: float = 0.6  # more is no hold: metal melts
     near_k: float = 4.0
     same_k: float = 1.0
@@ -171,7 +172,8 @@ class NeedsMorePower:
         if now is None:
             return None
         lowest = self._lowest(view, setpoint_c)
-        if not (now > self.limit * lowest and now - lowest > self.least_more and lowest < self.most_duty):
+        most = self.limit * max(lowest, self.least_duty)
+        if not (now > most and now - lowest > self.least_more and lowest < self.most_duty):
             return None
         estimate = view.firing.adviser.estimate
         if estimate is not None and estimate.phase == "melting":

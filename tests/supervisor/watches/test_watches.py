@@ -110,8 +110,8 @@ def lid_that_nobody_sees() -> FurnaceAtHand:
 
 
 def creeping_reading() -> FurnaceAtHand:
-    hand = held(700.0, start_c=690.0, minutes=25.0)
-    hand.inject("sensor_drift", -2.0)
+    hand = held(700.0, start_c=400.0, minutes=40.0)
+    hand.inject("sensor_drift", -4.0)
     return hand
 
 

@@ -149,25 +149,36 @@ def _end(log: Log, firing_id: int) -> Moment:
 
 
 def _metal(log: Log) -> Metal | None:
-    row = _one(
-        log, "SELECT id, state FROM firing WHERE json_extract(frozen, '$.charge') IS NOT NULL ORDER BY id DESC LIMIT 1"
+    """Of the last firing with a charge, and of those before it whose metal may still be in the pot."""
+    rows = log.rows(
+        "SELECT id, state FROM firing WHERE json_extract(frozen, '$.charge') IS NOT NULL ORDER BY id DESC LIMIT 20"
     )
-    if row is None:
+    if not rows:
         return None
-    first = int(row["id"])
+    solid_id = _last_id(log, "kind = 'metal'")
+    last, first = int(rows[0]["id"]), int(rows[0]["id"])
+    for row in rows[1:]:
+        older = int(row["id"])
+        looked_into = _event(log, "pot", first) is not None
+        frozen = solid_id > _last_id(log, f"firing_id = {older} AND json_extract(detail, '$.to') = 'running'")
+        if looked_into or frozen or "pour" in _notes(log, older):
+            break
+        first = older
     newest = int(log.next_firing_id()) - 1
-    notes = {str(e["detail"].get("kind")) for e in log.events(first) if e["kind"] == "note"}
-    liquid = any(e["kind"] == "gate" and e["detail"].get("may be liquid") for e in log.events(first))
+    liquid = log.rows(
+        "SELECT 1 FROM event WHERE firing_id >= ? AND kind = 'gate' AND json_extract(detail, '$.\"may be liquid\"')",
+        first,
+    )
     raised = log.rows("SELECT DISTINCT watch FROM alarm WHERE firing_id >= ? AND step = 'raised'", first)
     peak, energy = _hottest(log, first, newest)
     sample = _last_sample(log, newest)
     return Metal(
-        first,
-        log.frozen(first),
-        row["state"],
-        "pour" in notes,
-        liquid,
-        "addition" in notes,
+        last,
+        log.frozen(last),
+        rows[0]["state"],
+        "pour" in _notes(log, last),
+        bool(liquid),
+        any("addition" in _notes(log, int(row["id"])) for row in rows if int(row["id"]) >= first),
         _found_solid(log),
         peak,
         energy,
@@ -175,6 +186,17 @@ def _metal(log: Log) -> Metal | None:
         sample is not None and sample["hot_junction_c"] is None,
         _end(log, newest),
     )
+
+
+def _notes(log: Log, firing_id: int) -> set[str]:
+    """Kinds of what people noted in a firing."""
+    rows = log.rows("SELECT detail FROM event WHERE firing_id = ? AND kind = 'note'", firing_id)
+    return {str(json.loads(row["detail"]).get("kind")) for row in rows}
+
+
+def _last_id(log: Log, where: str) -> int:
+    (row,) = log.rows(f"SELECT coalesce(max(id), 0) AS id FROM event WHERE {where}")
+    return int(row["id"])
 
 
 def _hottest(log: Log, first: int, last: int) -> tuple[float | None, float]:

@@ -248,6 +248,20 @@ def test_metal_that_a_finished_firing_left_is_not_forgotten_by_a_restart(hot: Ke
     assert hot.shown()["aftermath"] is None
 
 
+def test_a_second_firing_that_is_cut_as_it_begins_does_not_hide_what_the_first_one_left(hot: Kept) -> None:
+    hot.stop()
+    hot.run_until(lambda: hot.state is State.STOPPED, 5.0)
+    hot.prepare(melt(mass_kg=2.0))
+    assert hot.send(hot.start_command()).accepted
+    hot.wait(1.0)
+    assert hot.state is State.STARTING
+    hot.restart()
+    hot.wait(1.0)
+    assert hot.furnace.plant.state.share_molten > LIQUID_SHARE
+    assert hot.shown()["may_be_liquid"]
+    assert hot.shown()["aftermath"]["metal"]["state"] == "may be liquid"
+
+
 def test_a_poured_pot_is_not_said_to_hold_liquid_after_a_restart(hot: Kept) -> None:
     hot.note(c.NoteKind.POUR)
     hot.run_until(lambda: hot.state is State.COMPLETE, 5.0)

@@ -3,7 +3,7 @@
 from supervisor.firing import aftermath, start
 from supervisor.firing.adopting import adopt
 from supervisor.firing.attendance import Stage
-from supervisor.firing.firing import YOU
+from supervisor.firing.firing import YOU, Run
 from supervisor.firing.holds import back, leaving, stands
 from supervisor.firing.permissives import going_on, unmet
 from supervisor.firing.presses import ANSWER_WITHIN_S, Asked
@@ -15,6 +15,9 @@ from supervisor.watches.finding import Leave
 
 ASKED_AGAIN_AFTER_S = 300.0
 TENTHS_AT_MOST = 2
+ASKED_AT_TARGET_S = 900
+"""A spent allowance has kept heat back for so long at the target: more than a healthy furnace needs to come back from
+an opened lid with what is left (20 K in some 6 min, simulated)."""
 
 
 def put_questions(turn: Turn) -> None:
@@ -62,10 +65,15 @@ def _wanted(turn: Turn) -> Asked | None:
     gate = run.gate.wants(turn.now_s) or sign
     if gate is not None:
         return gate
-    spent = turn.alarms.standing.get("energy-allowance")
-    if spent is None or not spent.stands or run.tenths >= TENTHS_AT_MOST or turn.now_s < run.allowance_again_s:
+    if run.tenths >= TENTHS_AT_MOST or turn.now_s < run.allowance_again_s or not _lacks_energy(turn, run):
         return None
     return Asked.ALLOWANCE
+
+
+def _lacks_energy(turn: Turn, run: Run) -> bool:
+    """The spent allowance is an alarm, or has long kept the target from being held."""
+    spent = turn.alarms.standing.get("energy-allowance")
+    return (spent is not None and spent.stands) or (run.was_ready and run.bound_s >= ASKED_AT_TARGET_S)
 
 
 def _asks_to_go_on(turn: Turn) -> bool:

@@ -30,12 +30,10 @@ class EnergyAllowance:
     """More energy than this firing can need: from now on no more than holds the target, whatever the reading says.
 
     A learned allowance is that of the way to the target: holding there spends it as a matter of course. It binds at
-    once, and speaks when it keeps heat back: on the way soon, at the target only when that lasts longer than a healthy
-    furnace needs to come back from an opened lid with what is left (20 K in some 6 min, simulated).
+    once, and speaks when it keeps heat back on the way. At the target that is expected: there the furnace only asks.
     """
 
     bound_s: int = 60
-    bound_there_s: int = 900
     id: str = "energy-allowance"
     reaction: Reaction = NOTHING
     needs: tuple[int, int] = (1, 1)
@@ -47,7 +45,7 @@ class EnergyAllowance:
         run = view.firing.run
         if run is None or run.energy_wh <= run.allowed_wh:
             return None
-        if run.learned_allowance and run.bound_s < (self.bound_there_s if run.was_ready else self.bound_s):
+        if run.learned_allowance and (run.was_ready or run.bound_s < self.bound_s):
             return None
         reaction = Reaction(duty_ceiling=min(1.0, run.beyond_duty))
         return Finding(self.id, reaction, f"{run.energy_wh / 1000:.2f} kWh used, {run.allowed_wh / 1000:.2f} allowed")

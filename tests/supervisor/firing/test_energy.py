@@ -122,6 +122,20 @@ def test_a_lid_that_was_open_brings_what_went_out() -> None:
     assert 5.0 <= run.allowance_wh - before_wh <= 60.0
 
 
+def test_at_the_target_a_spent_allowance_is_asked_about_and_is_no_alarm() -> None:
+    hand = knowing(start_c=600.0)
+    charged(hand, boosted_melt())
+    hand.answer_everything()
+    hand.run_until(lambda: hand.reading_c > 735.0, 5400.0)
+    run = hand.memory.firing.run
+    assert run is not None
+    assert run.was_ready
+    hand.wait(600.0)
+    run.allowance_wh, run.beyond_duty = run.energy_wh, 0.1  # as if it lost more than it did
+    hand.run_until(lambda: run.tenths == 1, 1800.0)  # asked, and answered
+    assert "energy-allowance" not in hand.alarms()
+
+
 def allowance_after_a_hold_wh(to_c: float, *, creeps: bool = False) -> tuple[float, float]:
     """Held for 20 min at to_c on the way: by how much the allowance grew, and what was used meanwhile, Wh."""
     hand = knowing()

@@ -35,7 +35,8 @@ def test_a_shelved_alarm_is_off_the_list_and_on_the_shelf_and_the_hold_goes_on_w
     assert (shelf["watch"], shelf["reason"], shelf["stands"]) == ("log-behind", "known", True)
     assert 470.0 < shelf["left_s"] <= 480.0
     assert shown["sound"] is None
-    assert "Shelved for 8 min more: The log cannot be written." in lines({**shown, "age_s": 0.0})
+    from_the_loop = {"age_s": 0.0, "utc_ms": 1_789_000_000_000, "firing": {**shown["firing"], "started_utc_ms": None}}
+    assert "Shelved for 8 min more: The log cannot be written." in lines({**shown, **from_the_loop})
 
 
 def test_a_shelf_ends_by_itself_and_the_furnace_calls_again() -> None:

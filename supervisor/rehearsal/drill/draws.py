@@ -18,7 +18,7 @@ MASS_WITHIN = 0.1
 def drilled(of: Subject, furnace_seed: int, seed: int, known: Known) -> Setting:
     """A melt to put faults into: nobody does anything else in it. furnace_seed: which furnace; seed: which firing."""
     dice = Random(f"{seed} drilled")
-    profile = profiles.melt(dice, of.furnace, last_hold_min=LAST_HOLD_MIN)
+    profile = profiles.melt(dice, of.furnace, of.alloys, last_hold_min=LAST_HOLD_MIN)
     return Setting(
         of.furnace,
         partial(of.make, furnace_seed),
@@ -33,7 +33,7 @@ def drilled(of: Subject, furnace_seed: int, seed: int, known: Known) -> Setting:
 def healthy(of: Subject, furnace_seed: int, seed: int, known: Known, *, quick: bool = False) -> Setting:
     """A firing in which nothing is wrong: lids, holds, additions, cold and warm starts."""
     dice = Random(f"{seed} healthy")
-    profile = profiles.quick(dice, of.furnace) if quick else profiles.any_profile(dice, of.furnace)
+    profile = profiles.quick(dice, of.furnace) if quick else profiles.any_profile(dice, of.furnace, of.alloys)
     done = happenings(dice, of.furnace, profile)
     before = drawn(dice) if profile.charge is not None and dice.random() < 0.3 else None
     return Setting(

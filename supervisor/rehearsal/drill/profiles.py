@@ -1,5 +1,6 @@
 """Profiles drawn by dice: melts, drying and baking; each within what the furnace can follow."""
 
+from collections.abc import Sequence
 from random import Random
 
 from supervisor.firing.profile import Profile
@@ -14,14 +15,16 @@ OVER_TARGET_K = 60.0
 """So much the top of a boosted melt lies above its target."""
 
 
-def any_profile(dice: Random, furnace: FurnaceDescription) -> Profile:
+def any_profile(dice: Random, furnace: FurnaceDescription, alloys: Sequence[str]) -> Profile:
     """Three melts in five; the rest without metal."""
-    return melt(dice, furnace) if dice.random() < 0.6 else without_metal(dice, furnace)
+    return melt(dice, furnace, alloys) if dice.random() < 0.6 else without_metal(dice, furnace)
 
 
-def melt(dice: Random, furnace: FurnaceDescription, *, last_hold_min: int | None = None) -> Profile:
+def melt(
+    dice: Random, furnace: FurnaceDescription, alloys: Sequence[str], *, last_hold_min: int | None = None
+) -> Profile:
     """Some are boosted, skimmed and poured, some held until a word alone. last_hold_min: of the hold after the word."""
-    metal = dice.choice(ALLOYS)
+    metal = dice.choice(alloys)
     liquidus_c = alloy(metal).liquidus_c or 660.0
     hot_c = round(min(liquidus_c + dice.uniform(60.0, 110.0), 780.0))
     words = f'[charge]\nmass_kg = {dice.uniform(0.4, furnace.crucible.capacity_kg):.2f}\nalloy = "{metal}"\n'
@@ -35,11 +38,11 @@ def melt(dice: Random, furnace: FurnaceDescription, *, last_hold_min: int | None
     return _read(f"Melt of {metal}", top_c, pour_c + words, furnace)
 
 
-def ordinary_melt(dice: Random, furnace: FurnaceDescription) -> Profile:
+def ordinary_melt(dice: Random, furnace: FurnaceDescription, metal: str) -> Profile:
     """A melt to learn from: most of the pot's fill, heated as fast as the furnace can, poured."""
     mass_kg = round(dice.uniform(0.5, 0.9) * furnace.crucible.capacity_kg, 2)
     rate = min(dice.uniform(450.0, 700.0), 0.9 * fastest_ramp_c_per_h(furnace, 740.0, 20.0))
-    words = f'pour_c = 720\n[charge]\nmass_kg = {mass_kg}\nalloy = "6082"\nform = "off-cuts"\n'
+    words = f'pour_c = 720\n[charge]\nmass_kg = {mass_kg}\nalloy = "{metal}"\nform = "off-cuts"\n'
     words += f"[[segment]]\nramp_to_c = 740\nrate_c_per_h = {rate:.0f}\n"
     words += '[[segment]]\nhold_min = 10\nwait_within_c = 5\nuntil = "word"\n'
     return _read("Ordinary melt", min(740.0 + OVER_TARGET_K, furnace.top_c), words, furnace)

@@ -13,8 +13,9 @@ from hardware.ports import Plant, Wiring
 from supervisor.firing.profile import Profile
 from supervisor.furnace.description import FurnaceDescription
 from supervisor.model.learned import Model
+from supervisor.refusal import InputRefused
 from supervisor.rehearsal.asked import plant_named
-from supervisor.rehearsal.drill.profiles import ordinary_melt
+from supervisor.rehearsal.drill.profiles import ALLOYS, ordinary_melt
 from supervisor.rehearsal.rehearse import Wish
 from supervisor.rehearsal.teach import teach
 from supervisor.watches.row import Fitted
@@ -34,6 +35,7 @@ class Subject(NamedTuple):
     plant: str  # MODULE:CLASS
     fitted: tuple[Fitted, ...]
     melts: int
+    alloys: tuple[str, ...]  # those that its physics can melt
 
     def make(self, seed: int) -> Plant:
         """The furnace of this seed: within 20 % of its description, where its physics know how to differ."""
@@ -57,9 +59,28 @@ NOTHING_KNOWN = Known(None, None)
 
 
 def subject(furnace: FurnaceDescription, plant: str | None, fitted: Iterable[Fitted] | None, melts: int) -> Subject:
-    """A furnace with this fitted and nothing else that is optional; fitted None: as it is described."""
+    """A furnace with this fitted and nothing else that is optional; fitted None: as it is described.
+
+    Raises:
+        InputRefused: no such plant, or it can be charged with none of the alloys that are drawn.
+    """
     parts = tuple(sorted(fitted_of(furnace) if fitted is None else set(fitted)))
-    return Subject(fit(furnace, parts), plant or PLANTS.get(furnace.name, PLANTS["workshop"]), parts, melts)
+    described = fit(furnace, parts)
+    physics = plant or PLANTS.get(furnace.name, PLANTS["workshop"])
+    return Subject(described, physics, parts, melts, _alloys(physics))
+
+
+def _alloys(plant: str) -> tuple[str, ...]:
+    found = []
+    for name in ALLOYS:
+        try:
+            plant_named(plant)(seed=1).add_charge(0.1, 20.0, name)
+        except KeyError:
+            continue
+        found.append(name)
+    if not found:
+        raise InputRefused(f"--plant is {plant}; allowed: one that can be charged with one of {', '.join(ALLOYS)}.")
+    return tuple(found)
 
 
 def fitted_of(furnace: FurnaceDescription) -> set[Fitted]:
@@ -106,7 +127,7 @@ def learn(of: Subject, seed: int) -> Known:
     """Rehearse ordinary melts on the furnace of this seed and learn from them, as its owner would. Takes seconds."""
     if not of.melts:
         return NOTHING_KNOWN
-    profile: Profile = ordinary_melt(Random(f"{seed} learned from"), of.furnace)
+    profile: Profile = ordinary_melt(Random(f"{seed} learned from"), of.furnace, of.alloys[0])
     wish = Wish(profile, of.furnace, of.maker(), seed=1000 * seed, plant_seed=seed)
     with TemporaryDirectory(prefix="meltkeeper-") as directory:
         taught = teach(wish, Path(directory), of.melts, meter=of.furnace.pulses_per_kwh is not None)

@@ -7,8 +7,9 @@ from supervisor.firing.turn import Turn
 
 POURING = frozenset({State.COMPLETING, State.COMPLETE})
 TRIPPED = frozenset({State.ABORTING, State.ABORTED})
-LIVE_ACTS = (c.Hold, c.Resume, c.Lower, c.Raise, c.Note)
-"""What a person does to a firing from a page: it takes looking. To acknowledge an alarm does not."""
+LIVE_ACTS = (c.Hold, c.Resume, c.Raise, c.Note)
+"""What a person does to a firing from a paired phone: it takes looking. To acknowledge an alarm does not, and to lower
+is for whoever reaches the page, paired or not."""
 
 
 def attend(turn: Turn) -> None:

@@ -182,15 +182,14 @@ def test_a_wrong_tap_and_an_old_one_are_refused_and_change_nothing() -> None:
 
 def test_what_a_person_does_from_a_page_counts_as_one_of_the_three() -> None:
     hand = asked(baking())
-    hand.send(c.Lower(hand.by(), 5.0))
-    assert hand.shown()["attendance"]["phone_left"] == 2
-    asked(hand)
     assert hand.send(c.Acknowledge(hand.by(), None)).accepted
-    assert hand.shown()["attendance"]["phone_left"] == 2  # to have seen an alarm is no sign
-    hand.send(c.Lower(c.By("x", "a shell", "command line"), 5.0))
+    assert hand.shown()["attendance"]["phone_left"] == 3  # to have seen an alarm is no sign
+    assert hand.send(c.Lower(hand.by("an unpaired phone"), 5.0)).accepted
+    assert hand.shown()["attendance"]["phone_left"] == 3  # whoever reaches the page may lower
+    assert hand.send(c.Hold(c.By("x", "a shell", "command line"))).accepted
+    assert hand.shown()["attendance"]["phone_left"] == 3
+    assert hand.note(c.NoteKind.SKIM).accepted
     assert hand.shown()["attendance"]["phone_left"] == 2
-    hand.hold()
-    assert hand.shown()["attendance"]["phone_left"] == 1
 
 
 @pytest.mark.parametrize("case", [liquid, held_for_it])

@@ -81,6 +81,7 @@ SOAK_SD = 0.25
 """Standard deviation of what `likely_soak` says (our choice)."""
 
 _LONGEST_STEP_S = 2.5
+_MOST_STEPS = 500  # in which a belief may ask to be stepped: beyond them its factors are no furnace's
 _BEYOND_TOP_C = 150.0
 
 
@@ -149,9 +150,15 @@ class Reduced:
 
         power_w is what the element gets, power_w and mass_kg a number or (N,). Explicit, in equal steps of longest_s at
         most, shorter where the furnace's own time constants ask for it. metal None: the pot is empty.
+
+        Raises:
+            ArithmeticError: the factors have run away: no cycle may wait for so many steps.
         """
         f = np.exp(factors)
-        count = ceil(dt_s / min(longest_s, self._stable_s / _stiffer(f, factors)) - 1e-9)
+        stable_s = self._stable_s / _stiffer(f, factors)
+        if not dt_s <= _MOST_STEPS * stable_s or not np.isfinite(factors).all():
+            raise ArithmeticError(f"{dt_s:g} s would take steps of {stable_s:g} s")
+        count = ceil(dt_s / min(longest_s, stable_s) - 1e-9)
         step_s = dt_s / count
         x = x.copy()
         call = self._call(x, f, factors, power_w)

@@ -156,6 +156,13 @@ def test_steps_of_five_seconds_are_stable_for_any_factors(mass_kg: float, lid_op
     assert turns <= 10
 
 
+@pytest.mark.parametrize("log_factor", [12.0, 700.0, float("inf"), float("nan")])
+def test_factors_that_have_run_away_are_refused_instead_of_stepped_for_hours(log_factor: float) -> None:
+    model = Reduced(BENCH)
+    with np.errstate(all="ignore"), pytest.raises(ArithmeticError):
+        step(model, model.settled(500.0, 1), factors(loss=log_factor, leak=log_factor, element_to_pot=log_factor))
+
+
 def test_points_do_not_know_of_each_other() -> None:
     model, random = Reduced(BENCH), np.random.default_rng(1)
     by = random.normal(0.0, 0.2, (len(FACTORS), 4))

@@ -48,8 +48,9 @@ PARTS = (
     Part("", "workshop", None, None, (), 0.1, 0.2),
     Part("", UNSEEN_FILE, UNSEEN, None, (), 0.3, 0.3),
     Part("_without_meter", "bench", None, (), HEAT, 0.08, 0.0),
-    Part("_with_current", "bench", None, ("current", "meter"), HEAT + CURRENT, 0.08, 0.0),
+    Part("_with_current_and_meter", "bench", None, ("current", "meter"), HEAT + CURRENT, 0.08, 0.0),
     Part("", "bench", None, ("meter", "second-sensor", "tray-probe"), OTHERS, 0.04, 0.0),
+    Part("_with_current", "bench", None, ("current",), HEAT + CURRENT, 0.08, 0.0),
 )
 """Figures with one suffix are pooled."""
 

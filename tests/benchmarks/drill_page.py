@@ -31,6 +31,14 @@ DRIFTS = ("sensor_drift_2", "sensor_drift_5", "sensor_creeps_at_hold")
 DARK = ("relay_stuck_off", "element_broken", "supply_of_load_lost")
 
 
+FITTED = {
+    "": "",
+    "_without_meter": ", no meter",
+    "_with_current": ", current input alone",
+    "_with_current_and_meter": ", meter and current input",
+}
+
+
 class Goal(NamedTuple):
     """One line of the table. most: the goal; the value is the worst of these rows."""
 
@@ -135,7 +143,12 @@ def _false(found: Mapping[str, Rows]) -> Iterator[str]:
 
 def _faults(rows: Rows) -> Iterator[tuple[str, ...]]:
     for label in TARGETS:
-        for suffix, words in (("", ""), ("_without_meter", ", no meter"), ("_with_current", ", current input")):
+        for suffix, words in FITTED.items():
+            ("", ""),
+            ("_without_meter", ", no meter"),
+            ("_with_current", ", current input"),
+            ("_with_current_and_meter", ", both"),
+        ):
             name = label + suffix
             missed, noticed = rows.get(f"{name}_missed"), rows.get(f"{name}_noticed")
             row = missed or noticed

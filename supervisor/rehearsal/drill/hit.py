@@ -2,6 +2,7 @@
 
 from typing import NamedTuple
 
+from supervisor.firing.states import HEATED
 from supervisor.rehearsal.drill.cases import TARGETS, Case, Target
 from supervisor.rehearsal.drill.people import THEN
 from supervisor.rehearsal.drill.trial import Said, Trial
@@ -143,6 +144,11 @@ class _Watched:
         if now_c is not None and self.counted_c is not None:
             self.rise_k = now_c - self.counted_c
 
+    @property
+    def _heat_ended(self) -> bool:
+        """Only then does it mean something when relay and contactor were last on."""
+        return self.noticed_s is not None or self.trial.state not in HEATED
+
     def _hit(self, case: Case, furnace_seed: int, first: Said | None, until_s: float) -> Hit:
         trial, since_s = self.trial, self.since_s
         raised = [said for said in self._new() if said.priority and said.time_s <= until_s]
@@ -163,7 +169,7 @@ class _Watched:
             self.noticed_s,
             self.limit_s,
             self.rise_k,
-            {line: trial.off_for_good_s(line, since_s) for line in LINES} if self.noticed_s is not None else {},
+            {line: trial.off_for_good_s(line, since_s) for line in LINES} if self._heat_ended else {},
             self.told_off_s,
             trial.seen.hot_face_c - trial.target_c,
             metal_c - trial.target_c if metal_c else None,

@@ -144,11 +144,6 @@ def _false(found: Mapping[str, Rows]) -> Iterator[str]:
 def _faults(rows: Rows) -> Iterator[tuple[str, ...]]:
     for label in TARGETS:
         for suffix, words in FITTED.items():
-            ("", ""),
-            ("_without_meter", ", no meter"),
-            ("_with_current", ", current input"),
-            ("_with_current_and_meter", ", both"),
-        ):
             name = label + suffix
             missed, noticed = rows.get(f"{name}_missed"), rows.get(f"{name}_noticed")
             row = missed or noticed

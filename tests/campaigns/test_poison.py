@@ -100,7 +100,7 @@ def test_watches_that_know_no_model_are_as_quick() -> None:
     later = _model([MOST_LOG] * len(FACTORS), 9)
     what = STRIKES["element"]._replace(after_s=120.0)
     times_s = [
-        strike(what, worn(Poison(""), 0), BENCH.described, LIGHT, (model, commissioning), 1).at_s["no-power"]
+        strike(what, worn(Poison(""), 0), BENCH.described, LIGHT, (model, commissioning), 1).at_s["meter-disagrees"]
         for model in (commissioning, later)
     ]
     assert times_s[1] <= MOST * times_s[0]

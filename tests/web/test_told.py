@@ -1,5 +1,6 @@
 """Who is told outside, as the page Settings and the start screen have it, and that a silent supervisor looks silent."""
 
+import threading
 from typing import Any
 
 import pytest
@@ -62,8 +63,15 @@ def test_a_code_is_asked_for_only_when_a_test_waits_for_it(phone: Browser, furna
 
 def test_a_test_is_asked_of_the_supervisor_and_its_end_is_awaited(phone: Browser, furnace: Scripted) -> None:
     furnace.show(STOPPED, reach=reach(contact("Ada", tested=4)))
-    furnace.on_command = lambda: furnace.show(STOPPED, reach=reach(contact("Ada", tested=5, code_waits=True)))
+    answered = threading.Event()
+
+    def answers() -> None:
+        furnace.show(STOPPED, reach=reach(contact("Ada", tested=5, code_waits=True)))
+        answered.set()
+
+    furnace.on_command = answers
     answer = phone.post("/settings/test", data={"contact": "Ada"})
+    assert answered.wait(20.0)
     assert (answer.status_code, answer.location) == (303, "/settings#told")
     asked = furnace.asked[-1]
     assert isinstance(asked, c.Told)

@@ -44,6 +44,7 @@ class Speaks:
 @pytest.fixture
 def speaking(monkeypatch: pytest.MonkeyPatch) -> Any:
     """Let one watch speak in every state, whatever it sees."""
+    moments()  # made while the real watches look on
 
     def speak(reaction: Reaction) -> None:
         table = {state: (Speaks(reaction),) for state in State}

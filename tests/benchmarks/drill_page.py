@@ -103,7 +103,8 @@ def page() -> str:
         parts.append(
             f"With {name}: `{run['command']}`, {run['date']}, {machine['processor']}, {machine['cores']} cores, "
             f"{machine['python']}; {count['cases']} faults, of which {count['cases_detectable']} must be noticed, "
-            f"{count['hours']} healthy hours, {count['furnaces']} furnaces.\n"
+            f"{count['hours']} healthy hours, {count['furnaces']} furnaces. {run.get('note', '')}".rstrip()
+            + "\n"
         )
     parts.append("## Against the goals\n")
     parts.append(_table(("figure", "goal", *found), [_goal(goal, found) for goal in GOALS]))

@@ -138,6 +138,10 @@ def _fault(name: str, fault: dict[str, Any]) -> Iterator[Figure]:
         yield Figure(f"{name}_missed", fault["missed"], "", None, note)
     else:
         yield Figure(f"{name}_noticed", share, "", None, f"of {fault['cases']}, not to be counted on; first: {by}")
+    if TARGETS_AT_HOLD.get(fault["row"]):
+        for key, value in fault["noticed_s"].items():
+            if value is not None:
+                yield Figure(f"{name}_noticed_{key}_s", value, "s", None, since)
     metal_k, rise_k = fault["metal_over_target_worst_k"], fault["reading_rise_k"]["worst"]
     if TARGETS_AT_HOLD.get(fault["row"]) and metal_k is not None:
         yield Figure(f"{name}_metal_over_target_worst_k", metal_k, "K", None, "the plant's truth")

@@ -75,7 +75,7 @@ GOALS = (
     Goal("the same, 90 %, s", _dark("without_meter", "p90"), 90.0),
     Goal("no heat, with a current input: worst, s", _dark("with_current", "worst"), 5.0),
     Goal("lid open unseen: relay low, worst, s", ("lid_unseen_relay_low_worst_s",), 30.0),
-    Goal("slip or drift at a hold: relay low, median, s", _names(DRIFTS, "relay_low_median_s"), 420.0),
+    Goal("slow slip or drift at a hold: noticed, median, s", _names(DRIFTS, "noticed_median_s"), 420.0),
     Goal("the same: metal over its target, worst, K", _names(DRIFTS, "metal_over_target_worst_k"), 15.0),
     Goal("missed, of those that must be noticed", ("missed",), 0.0, 0),
     Goal("first to speak is right, share", ("first_cause_right",), 0.95, 3, at_least=True),

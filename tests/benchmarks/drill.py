@@ -108,6 +108,8 @@ def _whole(reports: Sequence[dict[str, Any]]) -> Iterator[Figure]:
 
 def _health(healthy: dict[str, Any]) -> Iterator[Figure]:
     yield Figure("hours", healthy["hours"], "h", None, f"{healthy['firings']} healthy firings")
+    if not healthy["firings"]:
+        return
     for name, goal in (("false_trips", 1), ("false_holds", 3), ("false_any", 10)):
         note = f"goal <= {goal}; counted {healthy[name]}, below {healthy[f'{name}_per_1000h_bound']} (95 %, one-sided)"
         yield Figure(f"{name}_per_1000h", healthy[f"{name}_per_1000h"] or 0.0, "1/1000h", None, note)

@@ -67,6 +67,7 @@ GOALS = (
     Goal("the same, 90 %, s", (f"{ON}_without_meter_contactor_open_p90_s",), 60.0),
     Goal("the same: rise of the reading, worst, K", (f"{ON}_without_meter_reading_rise_worst_k",), 50.0),
     Goal("with a current input, worst, s", (f"{ON}_with_current_contactor_open_worst_s",), 1.5, 2),
+    Goal("with a current input, from the relay told off, worst, s", (f"{ON}_with_current_off_told_worst_s",), 1.5, 2),
     Goal("with the meter, median, s", (f"{ON}_contactor_open_median_s",), 3.0, 2),
     Goal("with the meter, worst, s", (f"{ON}_contactor_open_worst_s",), 4.0, 2),
     Goal("with the meter, from the relay told off, median, s", (f"{ON}_off_told_median_s",), 3.0, 2),
@@ -123,6 +124,8 @@ def _goal(goal: Goal, found: Mapping[str, Rows]) -> tuple[str, ...]:
 
 
 def _value(goal: Goal, rows: Rows) -> str:
+    if all(name not in rows for name in goal.names):
+        return "not measured, or never in some"
     if any(name not in rows for name in goal.names):
         return "never in some"
     values = [rows[name]["value"] for name in goal.names]
@@ -134,6 +137,9 @@ def _value(goal: Goal, rows: Rows) -> str:
 
 def _false(found: Mapping[str, Rows]) -> Iterator[str]:
     for name, rows in found.items():
+        if "false_any_per_1000h" not in rows:
+            yield f"- {name}: not measured."
+            continue
         told = "; ".join(
             f"{words} {rows[f'{key}_per_1000h']['value']:.1f} ({rows[f'{key}_per_1000h']['note']})"
             for key, words in (("false_trips", "trips"), ("false_holds", "holds and stops"), ("false_any", "any"))

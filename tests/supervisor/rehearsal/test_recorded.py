@@ -20,7 +20,7 @@ BENCH = read_furnace("bench")
 
 ALARMS: dict[str, set[str]] = {
     "clean": set(),
-    "relay_stuck_on": {"power-when-off", "warmer-than-power"},
+    "relay_stuck_on": {"power-when-off", "power-without-command"},
 }
 """Of each, as they were said when it was recorded."""
 

@@ -84,9 +84,9 @@ def frozen(view: View) -> bool:
 
 def _unweighed(view: View) -> bool:
     """More or less metal than was entered would show as well."""
-    run, estimate = view.firing.run, view.firing.adviser.estimate
-    if run is None or run.profile.charge is None:
-        return False
+    run, estimate, innovations = view.firing.run, view.firing.adviser.estimate, view.innovations
+    if run is None or run.profile.charge is None or innovations is None or not innovations.learned:
+        return False  # with nothing learned nobody asks about the mass: in doubt, off
     return run.mass_doubt is not None or estimate is None or estimate.phase == "solid"
 
 

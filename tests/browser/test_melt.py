@@ -42,6 +42,6 @@ def test_two_kilograms_through_gate_and_pour_in_ten_minutes_by_presses_alone(chr
         assert log.alarms(firing.id) == []
         assert [event for event in events if event["kind"] == "not answered"] == []
         answered = [event["detail"]["answers"] for event in events if event["kind"] == "press"]
-        assert answered[:2] == ["start", "gate"]
+        assert [asked for asked in answered if asked != "sign"][:2] == ["start", "gate"]  # signs are due in between
         assert [event["detail"]["kind"] for event in events if event["kind"] == "note"] == ["go on", "pour"]
         assert firing.results["may_have_been_liquid"] is True

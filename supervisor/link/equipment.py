@@ -64,8 +64,10 @@ PARTS = {
     "current": Part(
         "Current switch in the load's wire",
         lambda furnace: furnace.wiring.load_current is not None,
-        "Says within a second that current flows unasked, or does not flow when asked.",
-        "The same is noticed by the meter within seconds; without both, by the reading within minutes.",
+        "Says within seconds that current flows unasked, or does not flow when asked; that it does not flow takes up to"
+        " a minute beside a meter, which must agree.",
+        "Power unasked is noticed by the meter within seconds, missing power within a minute or so; without both, by the"
+        " reading, in a minute or some more.",
         row="current",
     ),
     "second-sensor": Part(

@@ -66,8 +66,8 @@ PARTS = {
         lambda furnace: furnace.wiring.load_current is not None,
         "Says within seconds that current flows unasked, or does not flow when asked; that it does not flow takes up to"
         " a minute beside a meter, which must agree.",
-        "Power unasked is noticed by the meter within seconds, missing power within a minute or so; without both, by the"
-        " reading, in a minute or some more.",
+        "Power unasked is noticed by the meter within seconds, missing power within a minute or so; without both, by"
+        " the reading, in a minute or some more.",
         row="current",
     ),
     "second-sensor": Part(

@@ -15,6 +15,7 @@ from web.drawing import Drawer
 from web.feed import Feed, Happening
 from web.parts import parts
 from web.replies import as_json
+from web.roles import anybody
 from web.view import Reader
 from web.words import second
 
@@ -94,6 +95,7 @@ def event(kind: str, data: dict[str, Any]) -> str:
 
 
 @live.get("/live")
+@anybody
 def stream() -> Response:
     """The stream of one phone; the phone too many is told so and asks instead."""
     after = request.args.get("after") or request.headers.get("Last-Event-ID", "")
@@ -123,6 +125,7 @@ def _events(told: Telling, after: str) -> Iterator[str]:
 
 
 @live.get("/live.json")
+@anybody
 def poll() -> Response:
     """The same for one that asks: what was missed, and the newest moment."""
     told = _telling()

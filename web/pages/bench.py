@@ -6,11 +6,13 @@ from web.asking import Answer
 from web.bench import message_of
 from web.pages.show import answered
 from web.parts import parts
+from web.roles import runs
 
 bench = Blueprint("bench", __name__)
 
 
 @bench.post("/bench")
+@runs
 def lever() -> Response:
     """Move one lever of the simulated furnace. The supervisor hears nothing of it."""
     mine = parts()

@@ -6,11 +6,13 @@ from web.equipment import PUT_ASIDE, SPEAKS, Procedure, last_spoken, procedures,
 from web.history import InputRefused
 from web.pages.show import page
 from web.parts import parts
+from web.roles import looks
 
 equipment = Blueprint("equipment", __name__)
 
 
 @equipment.get("/equipment")
+@looks
 def show() -> Response:
     """The page. Without a supervisor that answers it says so: what was fitted an hour ago is no answer."""
     mine = parts()

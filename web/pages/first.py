@@ -8,17 +8,20 @@ from web.cookies import has_read, set_read
 from web.pages.show import page
 from web.parts import parts
 from web.replies import go_to
+from web.roles import anybody, entry
 
 first = Blueprint("first", __name__)
 
 
 @first.get("/first")
+@anybody
 def show() -> Response:
     """The cautions."""
     return page("first", "first.html", cautions=cautions("first_run"), read=has_read())
 
 
 @first.post("/first")
+@entry
 def read() -> Response:
     """'I have read this.'"""
     response = go_to("/")

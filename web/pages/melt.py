@@ -11,11 +11,13 @@ from web.history import InputRefused, hours, one
 from web.live import reader
 from web.pages.show import page
 from web.parts import parts
+from web.roles import looks
 
 melt = Blueprint("melt", __name__)
 
 
 @melt.get("/melts/<int:firing_id>")
+@looks
 def show(firing_id: int) -> Response:
     """The page of one firing."""
     try:
@@ -34,6 +36,7 @@ def show(firing_id: int) -> Response:
 
 
 @melt.get("/melts/<int:firing_id>.csv")
+@looks
 def table(firing_id: int) -> Response:
     """Every sample of one firing as CSV."""
     text = io.StringIO(newline="")

@@ -5,11 +5,13 @@ from flask import Blueprint, Response
 from web.history import InputRefused, firings
 from web.pages.show import page
 from web.parts import parts
+from web.roles import looks
 
 melts = Blueprint("melts", __name__)
 
 
 @melts.get("/melts")
+@looks
 def show() -> Response:
     """The list."""
     try:

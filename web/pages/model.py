@@ -10,11 +10,13 @@ from web.learned import BOOST_NEEDS, PHASES, Learned, factors, kept_as, lacks, l
 from web.live import reader
 from web.pages.show import answered, page
 from web.parts import parts
+from web.roles import looks, runs
 
 model = Blueprint("model", __name__)
 
 
 @model.get("/model")
+@looks
 def show() -> Response:
     """The page."""
     try:
@@ -37,6 +39,7 @@ def show() -> Response:
 
 
 @model.post("/model")
+@runs
 def adopt() -> Response:
     """Put an earlier model back, or take the one that waits. The supervisor says whether it needs the button."""
     mine, typed = parts(), request.form.get("model", "")

@@ -12,6 +12,7 @@ from web.live import reader
 from web.pages.show import answered, last_answer, page
 from web.parts import parts
 from web.replies import as_json, go_to
+from web.roles import always, anybody, runs
 from web.view import PALE_S
 
 now = Blueprint("now", __name__)
@@ -21,6 +22,7 @@ ADDS_HEAT = frozenset({"prepare", "start", "resume", "raise"})
 
 
 @now.get("/")
+@anybody
 def show() -> Response:
     """The page. A phone that has not read the cautions gets them first, unless the furnace is at work."""
     mine = parts()
@@ -31,6 +33,7 @@ def show() -> Response:
 
 
 @now.post("/stop")
+@always
 def stop() -> Response:
     """Stop heating, whoever asks, however. The answer says whether heat is proved off."""
     mine = parts()
@@ -47,6 +50,7 @@ def stop() -> Response:
 
 
 @now.post("/lower")
+@always
 def lower() -> Response:
     """Lower the setpoint. Whoever asks."""
     mine = parts()
@@ -54,6 +58,7 @@ def lower() -> Response:
 
 
 @now.post("/prepare")
+@runs
 def prepare() -> Response:
     """Choose a profile file."""
     mine = parts()
@@ -69,6 +74,7 @@ def prepare() -> Response:
 
 
 @now.post("/<any(start, hold, resume, acknowledge, silence, shelve, unshelve, reset, note, raise, heard, attend):name>")
+@runs
 def command(name: str) -> Response:
     """Any other command: its form becomes a message, its answer is shown as given."""
     paired = phone()

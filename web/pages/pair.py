@@ -7,6 +7,7 @@ from web.cookies import has_read, set_token
 from web.pages.show import page
 from web.parts import parts
 from web.replies import go_to
+from web.roles import anybody, entry
 
 pair = Blueprint("pair", __name__)
 
@@ -14,12 +15,14 @@ LONGEST_NAME = 40
 
 
 @pair.get("/pair")
+@anybody
 def show() -> Response:
     """The form. The code may come behind # in the address: that part never leaves the phone by itself."""
     return page("pair", "pair.html", trouble="")
 
 
 @pair.post("/pair")
+@entry
 def enter() -> Response:
     """Take the code, give the token."""
     mine = parts()

@@ -10,6 +10,7 @@ from web.cookies import drop_token
 from web.pages.show import page
 from web.parts import parts
 from web.replies import go_to
+from web.roles import looks, runs
 
 settings = Blueprint("settings", __name__)
 
@@ -18,12 +19,14 @@ SENT_WITHIN_S = 15.0
 
 
 @settings.get("/settings")
+@looks
 def show() -> Response:
     """The page."""
     return _page()
 
 
 @settings.post("/settings")
+@looks
 def look() -> Response:
     """Keep unit and light."""
     units, light = request.form.get("units", ""), request.form.get("light", "")
@@ -36,6 +39,7 @@ def look() -> Response:
 
 
 @settings.post("/settings/revoke")
+@runs
 def revoke() -> Response:
     """Take a phone's pairing back: it only looks, stops and lowers from now on."""
     mine, typed = parts(), request.form.get("phone", "")
@@ -52,6 +56,7 @@ def revoke() -> Response:
 
 
 @settings.post("/settings/test")
+@runs
 def test() -> Response:
     """Send a test message to a contact, and say what became of it."""
     mine, name = parts(), request.form.get("contact", "")
@@ -68,6 +73,7 @@ def test() -> Response:
 
 
 @settings.post("/settings/confirm")
+@runs
 def confirm() -> Response:
     """Take the code that the receiver of a test message read back."""
     code = request.form.get("code", "").strip()[:64] or "?"

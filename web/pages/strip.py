@@ -6,11 +6,13 @@ from web.history import InputRefused
 from web.history import strip as read_strip
 from web.parts import parts
 from web.replies import as_json
+from web.roles import anybody
 
 strip = Blueprint("strip", __name__)
 
 
 @strip.get("/strip/<int:firing_id>.json")
+@anybody
 def data(firing_id: int) -> Response:
     """About 400 stretches of the firing, and what happened in it."""
     try:

@@ -1,0 +1,1 @@
+"""The book of metal: lots, plans, melts, ingots and every kilogram that moved, kept in `book.db`."""

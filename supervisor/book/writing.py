@@ -1,0 +1,154 @@
+"""The way into the book of metal: one transaction, in which every row that is added gets its link in the chain.
+
+A rollback journal and synchronous=EXTRA, as for all of `book.db`: what was written before the plug was pulled is there
+afterwards, and what was half written is not.
+"""
+
+import contextlib
+import hashlib
+import json
+import sqlite3
+from collections.abc import Iterator
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any
+
+from sqlite_utils import Database
+
+from supervisor.book.schema import metal
+from supervisor.logbook.database import sync_directory
+from supervisor.refusal import InputRefused
+
+FILE_NAME = "book.db"
+BUSY_MS = 5000
+FIRST = "0" * 64
+"""What the first link is chained to."""
+
+Value = str | int | float | None
+
+
+class Book:
+    """The book, open: for reading, or for one transaction of writing."""
+
+    def __init__(self, connection: sqlite3.Connection, *, who: str = "", sent_from: str = "", utc_ms: int = 0) -> None:
+        """who, sent_from, utc_ms: go into each row that is added."""
+        self._connection = connection
+        self.who, self.sent_from, self.utc_ms = who, sent_from, utc_ms
+
+    @property
+    def local_date(self) -> str:
+        """The day of this writing where the machine stands, as YYYY-MM-DD."""
+        return datetime.fromtimestamp(self.utc_ms / 1000, UTC).astimezone().date().isoformat()
+
+    def rows(self, sql: str, *values: Value) -> list[dict[str, Any]]:
+        """All rows of a query, as plain dictionaries."""
+        return [dict(row) for row in self._connection.execute(sql, values)]
+
+    def one(self, sql: str, *values: Value) -> dict[str, Any] | None:
+        """The first row of a query."""
+        row = self._connection.execute(sql, values).fetchone()
+        return None if row is None else dict(row)
+
+    def raw(self, sql: str, *values: Value) -> list[sqlite3.Row]:
+        """All rows of a query, columns in their order."""
+        return self._connection.execute(sql, values).fetchall()
+
+    def append(self, table: str, **columns: Value) -> int:
+        """Add one row and its link; returns its id. utc_ms, who and sent_from are the book's where not given.
+
+        Raises:
+            sqlite3.Error: the schema does not allow it, or it cannot be written.
+        """
+        row = {"utc_ms": self.utc_ms, "who": self.who, "sent_from": self.sent_from, **columns}
+        names, marks = ", ".join(row), ", ".join("?" * len(row))
+        added = self._connection.execute(f"INSERT INTO {table} ({names}) VALUES ({marks})", list(row.values()))
+        row_id = added.lastrowid
+        assert row_id is not None
+        before = self._connection.execute("SELECT digest FROM chain ORDER BY id DESC LIMIT 1").fetchone()
+        whole = self._connection.execute(f"SELECT * FROM {table} WHERE id = ?", (row_id,)).fetchone()
+        digest = link(FIRST if before is None else before[0], table, whole)
+        self._connection.execute(
+            "INSERT INTO chain (table_name, row_id, digest) VALUES (?, ?, ?)", (table, row_id, digest)
+        )
+        return row_id
+
+
+def link(before: str, table: str, row: sqlite3.Row) -> str:
+    """The digest of a row, hex: SHA-256 of the digest before it and the row as JSON, its columns in their order."""
+    text = json.dumps([table, *tuple(row)], ensure_ascii=False, allow_nan=False, separators=(",", ":"))
+    return hashlib.sha256(before.encode() + text.encode()).hexdigest()
+
+
+@contextlib.contextmanager
+def open_book(path: Path, *, who: str, sent_from: str, utc_ms: int) -> Iterator[Book]:
+    """Open the book for one transaction: committed when the block ends, undone whole when it raises.
+
+    path: `book.db`; made on first use, readable by its owner alone.
+
+    Raises:
+        sqlite3.Error: it cannot be written.
+    """
+    with contextlib.closing(_connect_to_write(path)) as connection:
+        connection.execute("BEGIN IMMEDIATE")  # what is checked in the block still holds when it is written
+        try:
+            yield Book(connection, who=who, sent_from=sent_from, utc_ms=utc_ms)
+            connection.execute("COMMIT")
+        except BaseException:
+            with contextlib.suppress(sqlite3.Error):
+                connection.execute("ROLLBACK")
+            raise
+
+
+def _connect_to_write(path: Path) -> sqlite3.Connection:
+    if not path.exists():
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.touch(mode=0o600)
+    connection = sqlite3.connect(path, isolation_level=None)
+    try:
+        connection.row_factory = sqlite3.Row
+        connection.execute(f"PRAGMA busy_timeout = {BUSY_MS}")
+        connection.execute("PRAGMA journal_mode = DELETE")
+        connection.execute("PRAGMA synchronous = EXTRA")
+        connection.execute("PRAGMA foreign_keys = ON")
+        db = Database(connection, execute_plugins=False)
+        if metal.pending(db):
+            metal.apply(db)
+            sync_directory(path.parent)  # a file whose name is lost is lost
+    except BaseException:
+        connection.close()
+        raise
+    return connection
+
+
+@contextlib.contextmanager
+def read_book(path: Path) -> Iterator[Book]:
+    """Open the book to read. One that is not there yet, or holds no metal yet, reads as an empty one.
+
+    Raises:
+        InputRefused: it is there and cannot be read.
+    """
+    try:
+        connection = _connect_to_read(path)
+    except sqlite3.Error as error:
+        raise InputRefused(f"{path} cannot be read ({error}).") from error
+    with contextlib.closing(connection):
+        yield Book(connection)
+
+
+def _connect_to_read(path: Path) -> sqlite3.Connection:
+    if path.is_file():
+        connection = sqlite3.connect(f"{path.resolve().as_uri()}?mode=ro", uri=True, isolation_level=None)
+        try:
+            connection.execute(f"PRAGMA busy_timeout = {BUSY_MS}")
+            known = connection.execute("SELECT 1 FROM sqlite_master WHERE name = 'movement'").fetchone()
+        except sqlite3.Error:
+            connection.close()
+            raise
+        if known:
+            connection.row_factory = sqlite3.Row
+            return connection
+        connection.close()
+    empty = sqlite3.connect(":memory:", isolation_level=None)
+    empty.row_factory = sqlite3.Row
+    metal.apply(Database(empty, execute_plugins=False))
+    return empty

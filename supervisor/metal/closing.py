@@ -1,6 +1,7 @@
 """What became of the metal of one melt, and what is still to be done before its record may be closed.
 
-The list stays open beside the next firing: it never keeps anybody from a start, it keeps a melt from being called closed.
+The list stays open beside the next firing: it never keeps anybody from a start, it keeps a melt from being called
+closed.
 """
 
 from collections.abc import Iterable, Sequence
@@ -41,7 +42,7 @@ class Balance(NamedTuple):
     dross_kg: float
     splash_kg: float
     kept_kg: float  # stayed in the pot, or went back to its lot
-    other_kg: float  # samples, and what was noted as lost
+    other_kg: float  # samples, and what was noted as lost; the gap that a closing record wrote off is none of it
 
     @property
     def in_kg(self) -> float:
@@ -82,7 +83,7 @@ def balance(ledger: Ledger, melt: Holder) -> Balance:
         dross_kg=dross,
         splash_kg=splash,
         kept_kg=kept,
-        other_kg=_kg(move for move in out if move.target == OUTSIDE and move.how not in ("dross", "splash")),
+        other_kg=_kg(move for move in out if move.target == OUTSIDE and move.how not in ("dross", "splash", "gap")),
     )
 
 

@@ -26,7 +26,7 @@ OUTSIDE = Holder("outside", 0)
 class Movement(NamedTuple):
     """Metal went from one holder to another."""
 
-    id: int
+    id: int  # what comes later in the book has the higher one, whatever a clock says
     utc_ms: int
     source: Holder
     target: Holder
@@ -37,6 +37,7 @@ class Movement(NamedTuple):
 class Mark(NamedTuple):
     """Somebody put a holder under quarantine, or cleared it."""
 
+    id: int  # the later, the higher
     holder: Holder
     utc_ms: int
     quarantined: bool
@@ -61,10 +62,10 @@ class Relative(NamedTuple):
 
 
 class Ledger:
-    """All movements that count, in the order of their time."""
+    """All movements that count, in the order of the book."""
 
     def __init__(self, movements: Iterable[Movement]) -> None:
-        self.movements: Sequence[Movement] = sorted(movements, key=lambda move: (move.utc_ms, move.id))
+        self.movements: Sequence[Movement] = sorted(movements, key=lambda move: move.id)
         self._out: dict[Holder, list[Movement]] = defaultdict(list)
         self._into: dict[Holder, list[Movement]] = defaultdict(list)
         for move in self.movements:
@@ -99,22 +100,23 @@ class Ledger:
         """Everything whose metal is in a holder, nearest first, each once."""
         return tuple(self._walk(holder, forward=False))
 
-    def children(self, holder: Holder, since_ms: float = -inf) -> Iterator[tuple[Holder, float, Movement]]:
+    def children(self, holder: Holder, since: float = -inf) -> Iterator[tuple[Holder, float, Movement]]:
         """Where metal of a holder went that was in it since then: holder, since when it is in that, by which movement.
 
-        since_ms counts for a lot alone: metal that came into a bin later was not in what left it before.
+        since: the movement from which on. It counts for a lot alone: what comes into a bin later was not in what left
+        it before.
         """
         for move in self.out_of(holder):
-            if move.target == OUTSIDE or (holder.kind == "lot" and move.utc_ms < since_ms):
+            if move.target == OUTSIDE or (holder.kind == "lot" and move.id < since):
                 continue
-            yield move.target, (move.utc_ms if move.target.kind == "lot" else -inf), move
+            yield move.target, (move.id if move.target.kind == "lot" else -inf), move
 
-    def parents(self, holder: Holder, until_ms: float = inf) -> Iterator[tuple[Holder, float, Movement]]:
+    def parents(self, holder: Holder, until: float = inf) -> Iterator[tuple[Holder, float, Movement]]:
         """Where metal of a holder came from that was in it by then; the mirror of children."""
         for move in self.into(holder):
-            if move.source == OUTSIDE or (holder.kind == "lot" and move.utc_ms > until_ms):
+            if move.source == OUTSIDE or (holder.kind == "lot" and move.id > until):
                 continue
-            yield move.source, (move.utc_ms if move.source.kind == "lot" else inf), move
+            yield move.source, (move.id if move.source.kind == "lot" else inf), move
 
     def reached(self, marks: Iterable[Mark]) -> dict[Holder, Reached]:
         """Every holder under quarantine: those marked so, and all that hold their metal.
@@ -124,10 +126,10 @@ class Ledger:
         """
         last: dict[Holder, Mark] = {}
         for mark in marks:
-            if mark.holder not in last or mark.utc_ms >= last[mark.holder].utc_ms:
+            if mark.holder not in last or mark.id > last[mark.holder].id:
                 last[mark.holder] = mark
         found: dict[Holder, Reached] = {}
-        for mark in sorted(last.values(), key=lambda mark: mark.utc_ms):
+        for mark in sorted(last.values(), key=lambda mark: mark.id):
             if mark.quarantined:
                 self._reach(mark, last, found)
         return found
@@ -141,10 +143,10 @@ class Ledger:
         while now:
             steps += 1
             after = []
-            for holder, since_ms in now:
-                for child, since, _ in self.children(holder, since_ms):
+            for holder, from_then in now:
+                for child, since, _ in self.children(holder, from_then):
                     other = last.get(child)
-                    cleared = other is not None and not other.quarantined and other.utc_ms > mark.utc_ms
+                    cleared = other is not None and not other.quarantined and other.id > mark.id
                     if cleared or since >= earliest.get(child, inf):
                         continue
                     earliest[child] = since

@@ -14,7 +14,7 @@ DRY_FOR_MIN = {"lot": 120, "ingot": 120, "mould": 30}
 """So long at least, by what it is (our choice): a heap of scrap warms slowly, an open mould quickly."""
 
 AGE_AT_C, AGE_BELOW_C = 150.0, 220.0
-"""Between these a bar is artificially aged; hotter it is softened again (our choice, around the handbooks' 155 to 205)."""
+"""Between these a bar is artificially aged; hotter it is softened again (our choice, around practice's 155 to 205)."""
 
 AGE_FOR_MIN = 120
 

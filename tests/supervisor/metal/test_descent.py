@@ -47,7 +47,7 @@ def test_descent_is_told_over_any_number_of_generations_both_ways() -> None:
 
 def test_a_bad_lot_reaches_every_child_and_nothing_else() -> None:
     tree = ledger(*THREE_GENERATIONS)
-    reached = tree.reached([Mark(lot(2), 99_000, True, "lead", "Ada")])
+    reached = tree.reached([Mark(1, lot(2), 99_000, True, "lead", "Ada")])
     assert set(reached) == {lot(2), *(relative.holder for relative in tree.descendants(lot(2)))}
     assert lot(1) not in reached
     assert lot(4) not in reached
@@ -64,7 +64,7 @@ def test_metal_that_left_a_bin_before_the_bad_came_in_is_not_reached() -> None:
         (ingot(2), lot(1), 1.0, "returned"),  # the bad one, later
         (lot(1), melt(2), 0.5, "charge"),
     )
-    reached = tree.reached([Mark(ingot(2), 99_000, True, "lead", "Ada")])
+    reached = tree.reached([Mark(1, ingot(2), 99_000, True, "lead", "Ada")])
     assert set(reached) == {ingot(2), lot(1), melt(2)}
     assert {relative.holder for relative in tree.ancestors(melt(1))} == {lot(1), ingot(1)}
 
@@ -78,23 +78,23 @@ def test_a_ring_of_returns_ends() -> None:
         (lot(1), melt(2), 1.0, "charge"),
     )
     assert {relative.holder for relative in tree.descendants(lot(1))} == {melt(1), ingot(1), melt(2)}
-    assert set(tree.reached([Mark(ingot(1), 99_000, True, "lead", "Ada")])) == {ingot(1), lot(1), melt(2)}
+    assert set(tree.reached([Mark(1, ingot(1), 99_000, True, "lead", "Ada")])) == {ingot(1), lot(1), melt(2)}
 
 
 def test_a_later_clearing_of_a_child_stops_it_there_and_an_earlier_one_does_not() -> None:
     tree = ledger(*THREE_GENERATIONS)
-    bad = Mark(lot(2), 50_000, True, "lead", "Ada")
-    later = tree.reached([bad, Mark(melt(2), 60_000, False, "analysed: lead 0.02 %", "Ada")])
+    bad = Mark(5, lot(2), 50_000, True, "lead", "Ada")
+    later = tree.reached([bad, Mark(6, melt(2), 60_000, False, "analysed: lead 0.02 %", "Ada")])
     assert ingot(3) not in later
     assert ingot(4) not in later
     assert ingot(1) in later
-    earlier = tree.reached([Mark(melt(2), 40_000, False, "looked clean", "Ada"), bad])
+    earlier = tree.reached([Mark(4, melt(2), 40_000, False, "looked clean", "Ada"), bad])
     assert ingot(4) in earlier
 
 
 def test_lifting_the_mark_itself_frees_all() -> None:
     tree = ledger(*THREE_GENERATIONS)
-    marks = [Mark(lot(2), 50_000, True, "lead", "Ada"), Mark(lot(2), 60_000, False, "was a mix-up", "Ada")]
+    marks = [Mark(5, lot(2), 50_000, True, "lead", "Ada"), Mark(6, lot(2), 60_000, False, "was a mix-up", "Ada")]
     assert tree.reached(marks) == {}
 
 

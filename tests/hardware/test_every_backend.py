@@ -8,11 +8,13 @@ from typing import NamedTuple
 
 import pytest
 
-from hardware.ports import CYCLE_S, OFF, FurnaceHardware, Level, Permit, Reading, SensorFault
+from hardware.ports import CYCLE_S, OFF, FurnaceHardware, Level, Permit, Reading, Sample, SensorFault
+from hardware.simulated.bench import act
 from hardware.simulated.client import ConnectedFurnace
 from hardware.simulated.furnace import Furnace
 from hardware.simulated.in_process import InProcess
 from tests.end_to_end.site import until
+from tests.hardware.mock_pi import MockPi
 from tests.hardware.test_process import Host
 from tests.hardware.tiny import HEAT, TOGGLE, WIRING, TinyPlant
 
@@ -23,14 +25,29 @@ class Bench(NamedTuple):
     """One backend with the means to break its sensor and to see its pins."""
 
     hardware: FurnaceHardware
-    inject: Callable[[str], object]
+    do: Callable[..., object]  # a lever of the furnace, by its name on the bench: do("inject", fault="sensor_open")
     pins: Callable[[], dict[str, bool]]
+
+
+def levers(furnace: Furnace) -> Callable[..., object]:
+    def do(lever: str, **fields: object) -> object:
+        answer = act(furnace, {"bench": lever, **fields})
+        assert answer["ok"], answer
+        return answer
+
+    return do
 
 
 @contextmanager
 def in_process(folder: Path) -> Iterator[Bench]:
     furnace = Furnace(TinyPlant(), WIRING, seed=1, limiter_c=900.0)
-    yield Bench(InProcess(furnace), furnace.inject, lambda: dict(furnace.outputs))
+    yield Bench(InProcess(furnace), levers(furnace), lambda: dict(furnace.outputs))
+
+
+@contextmanager
+def pi(folder: Path) -> Iterator[Bench]:
+    mock = MockPi(Furnace(TinyPlant(), WIRING, seed=1, limiter_c=900.0))
+    yield Bench(mock.hardware, levers(mock.furnace), lambda: dict(mock.furnace.outputs))
 
 
 @contextmanager
@@ -38,12 +55,26 @@ def connected(folder: Path) -> Iterator[Bench]:
     host = Host(folder, times_real=60.0)
     try:
         hardware = ConnectedFurnace(host.socket, WIRING)
-        yield Bench(hardware, lambda fault: host.do("inject", fault=fault), lambda: host.state()["outputs"])
+        yield Bench(hardware, host.do, lambda: host.state()["outputs"])
+        hardware.close()
     finally:
         host.close()
 
 
-MAKERS = {"in the process": in_process, "behind a socket": connected}
+MAKERS = {"in the process": in_process, "behind a socket": connected, "a Pi of mock pins": pi}
+
+SICK = {
+    "sensor_open": "open circuit",
+    "sensor_short_to_ground": "short circuit to ground",
+    "sensor_short_to_supply": "short circuit to supply",
+    "bus_all_zeros": "no answer",
+    "bus_all_ones": "no answer",
+    "bus_silent": "no answer",
+    "bus_half_frame": "damaged frame",
+    "bus_error": "bus error",
+    "bus_blocks": "answer came too late",
+}
+"""Every fault of sensor and bus that shows in a single frame, and the reason it must come out as."""
 
 
 @pytest.fixture(params=MAKERS)
@@ -62,14 +93,58 @@ def test_samples_lie_on_the_grid_and_never_go_back(bench: Bench) -> None:
         assert (later - earlier) / CYCLE_S == pytest.approx(round((later - earlier) / CYCLE_S))
 
 
-def test_a_healthy_sensor_reads_and_a_sick_one_is_a_fault_and_no_exception(bench: Bench) -> None:
-    assert isinstance(bench.hardware.sample().sensors[0], Reading)
-    bench.inject("sensor_open")
-    for _ in range(3):
+def after_some_turns(bench: Bench, turns: int = 3) -> Sample:
+    """The sample that shows what was just done: behind a socket a lever and a sample may cross."""
+    for _ in range(turns):
         bench.hardware.apply(OFF)
         sample = bench.hardware.sample()
-    assert isinstance(sample.sensors[0], SensorFault)
-    assert sample.sensors[0].reason.startswith("open circuit")
+    return sample
+
+
+def test_faults_of_sensor_and_bus_are_reasons_and_never_numbers_and_go_again(bench: Bench) -> None:
+    assert isinstance(bench.hardware.sample().sensors[0], Reading)
+    for fault, reason in SICK.items():
+        bench.do("inject", fault=fault)
+        (sick,) = after_some_turns(bench).sensors
+        assert isinstance(sick, SensorFault), fault
+        assert sick.reason.startswith(reason)
+        bench.do("mend", fault=fault)
+    assert isinstance(after_some_turns(bench, 6).sensors[0], Reading)
+
+
+def test_every_lever_comes_in_by_its_own_line(bench: Bench) -> None:
+    bench.hardware.sample()
+    moves: list[tuple[str, dict[str, bool], set[str]]] = [
+        ("emergency_stop", {"pressed": True}, {"emergency_stop", "limiter"}),
+        ("emergency_stop", {"pressed": False}, set()),
+        ("key", {"on": False}, {"key"}),
+        ("key", {"on": True}, set()),
+        ("lid", {"open": True}, {"lid"}),
+        ("lid", {"open": False}, set()),
+    ]
+    for lever, fields, opened in moves:
+        bench.do(lever, **fields)
+        inputs = after_some_turns(bench).inputs
+        healthy = ("emergency_stop", "limiter", "key", "lid", "mirror", "mains")
+        assert {line for line in healthy if getattr(inputs, line) is Level.OPEN} == opened
+    bench.do("hold")
+    assert after_some_turns(bench).inputs.reset_button is Level.CLOSED
+    bench.do("release")
+    assert after_some_turns(bench).inputs.reset_button is Level.OPEN
+
+
+def test_the_contactor_goes_in_by_permit_and_press_and_current_is_seen(bench: Bench) -> None:
+    for _ in range(4):
+        bench.hardware.sample()
+        bench.hardware.apply(TOGGLE)
+    bench.do("hold")
+    for _ in range(6):
+        inputs = bench.hardware.sample().inputs
+        bench.hardware.apply(HEAT)
+    bench.do("release")
+    assert inputs.mirror is Level.OPEN
+    assert inputs.chain is inputs.permit_relay_1 is inputs.permit_relay_2 is Level.CLOSED
+    assert inputs.load_current is Level.CLOSED
 
 
 def test_what_is_fitted_says_open_or_closed(bench: Bench) -> None:

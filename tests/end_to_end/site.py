@@ -7,7 +7,7 @@ import os
 import signal
 import subprocess
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from contextlib import suppress
 from pathlib import Path
 from typing import Any, NamedTuple, Self
@@ -29,6 +29,7 @@ rate_c_per_h = {rate_c_per_h}
 [[segment]]
 hold_min = 30
 """
+PROGRAM = (sys.executable, "-m", "supervisor.cli")
 ECHO = ("profile", "mass_kg", "top_c", "longest_s", "allowance_wh")
 SENDER = {"who": "a test", "where": "test"}
 
@@ -67,6 +68,7 @@ class Site:
         self._log = (directory / "output").open("ab")
         self._profile = PROFILE.format(rate_c_per_h=rate_c_per_h)
         self._seed, self._times_real = seed, times_real
+        self.supervisor: Sequence[str] = PROGRAM
         self.furnace: subprocess.Popen[bytes] | None = None
         self.daemon: subprocess.Popen[bytes] | None = None
 
@@ -91,21 +93,22 @@ class Site:
                     process.wait()
         self._log.close()
 
-    def command(self, *arguments: str) -> subprocess.Popen[bytes]:
+    def command(self, *arguments: str, program: Sequence[str] = PROGRAM) -> subprocess.Popen[bytes]:
         """Start a command of the program."""
-        command = [sys.executable, "-m", "supervisor.cli", *arguments]
-        return subprocess.Popen(command, cwd=REPOSITORY, stdout=self._log, stderr=self._log)
+        return subprocess.Popen([*program, *arguments], cwd=REPOSITORY, stdout=self._log, stderr=self._log)
 
     def said(self, *arguments: str) -> subprocess.CompletedProcess[str]:
         """Run a command to its end."""
-        command = [sys.executable, "-m", "supervisor.cli", *arguments]
-        return subprocess.run(command, cwd=REPOSITORY, capture_output=True, text=True, timeout=60, check=False)
+        return subprocess.run(
+            [*PROGRAM, *arguments], cwd=REPOSITORY, capture_output=True, text=True, timeout=60, check=False
+        )
 
     # -- the supervisor ----------------------------------------------------------------------------------------------
 
     def start(self) -> None:
         """Start the supervisor and wait until it turns."""
-        self.daemon = self.command("daemon", "--data", str(self.data), "--furnace-socket", str(self.socket))
+        told = ("--data", str(self.data), "--furnace-socket", str(self.socket))
+        self.daemon = self.command("daemon", *told, program=self.supervisor)
         until("the supervisor answers", lambda: self.snapshot() is not None)
 
     def signal(self, number: signal.Signals) -> float:

@@ -1,0 +1,15 @@
+"""Ten of each fault, side by side; the full number is run by `python -m tests.campaigns.processes --trials 100`."""
+
+import pytest
+
+from tests.campaigns.processes import FAULTS, trials
+
+EACH = 10
+
+
+@pytest.mark.processes
+def test_whatever_happens_to_the_supervisor_the_furnace_goes_cold_in_time() -> None:
+    found = trials(EACH, first_seed=1, at_once=14)
+    assert [trial for trial in found if trial.faults] == []
+    assert len(found) == EACH * len(FAULTS)
+    assert sum(trial.relay_off_s is not None for trial in found) > EACH, "the relay was on at many of them"

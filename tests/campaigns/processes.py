@@ -2,8 +2,9 @@
 
 Seven faults, each put in at a random moment of a firing: as signals, by filling its disk, or through its socket. An
 error in the cycle and a cycle that takes too long need code that fails: there the supervisor runs with one watch more
-(`tests/campaigns/sabotaged.py`), which does nothing until a signal comes. Contactor and relay are read from the record of edges
-of the furnace's own process, with the machine's monotonic clock, never from the supervisor. Simulated furnace, 1 x.
+(`tests/campaigns/sabotaged.py`), which does nothing until a signal comes. Contactor and relay are read from the
+record of edges of the furnace's own process, on the machine's monotonic clock, never from the supervisor. Simulated
+furnace, 1 x.
 """
 
 import json
@@ -192,7 +193,7 @@ def _spread(times: list[float]) -> str:
 @click.option("--fault", "names", type=click.Choice(sorted(FAULTS)), multiple=True, help="Only these.")
 @click.option("--json", "as_json", is_flag=True)
 def main(each: int, seed: int, at_once: int, names: tuple[str, ...], as_json: bool) -> None:
-    """Strike the supervisor's process. Exit status: 0 the furnace went cold in time each time, 1 something went wrong."""
+    """Strike the supervisor's process. Exit status: 0 cold in time each time, 1 something went wrong."""
     began_s = monotonic_s()
     found = trials(each, seed, at_once, names or tuple(FAULTS))
     bad = [trial for trial in found if trial.faults]

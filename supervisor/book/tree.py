@@ -1,6 +1,6 @@
 """The family tree of all metal as the book holds it, and the name of each of its members."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 
 from supervisor.book.writing import Book
 from supervisor.metal.descent import OUTSIDE, Holder, Ledger, Mark, Movement
@@ -10,12 +10,21 @@ KINDS = ("lot", "melt", "ingot")
 
 
 def ledger(book: Book) -> Ledger:
-    """Every movement that counts."""
+    """Every movement that counts. One that was mended keeps the place of the first one in the order of the book."""
+    mended = {row[0]: row[1] for row in book.raw("SELECT id, corrects FROM movement WHERE corrects IS NOT NULL")}
     rows = book.raw("SELECT id, utc_ms, from_kind, from_id, to_kind, to_id, kg, how FROM moves ORDER BY id")
     return Ledger(
-        Movement(row["id"], row["utc_ms"], _end(row[2], row[3]), _end(row[4], row[5]), row["kg"], row["how"])
+        Movement(
+            _first(row["id"], mended), row["utc_ms"], _end(row[2], row[3]), _end(row[4], row[5]), row["kg"], row["how"]
+        )
         for row in rows
     )
+
+
+def _first(row_id: int, mended: Mapping[int, int]) -> int:
+    while row_id in mended:
+        row_id = mended[row_id]
+    return row_id
 
 
 def _end(kind: str, number: int | None) -> Holder:

@@ -1,0 +1,264 @@
+"""The record of one melt as people write it: skims, dross, pot, walks, what came out. Nothing here adds heat.
+
+No entry is wanted between lifting the pot and setting it down: whoever is not pouring counts, or it is entered after.
+"""
+
+import json
+from typing import Any, NamedTuple
+
+from supervisor.book.holders import OUTSIDE, left_kg, mend, move
+from supervisor.book.writing import Book
+from supervisor.metal.descent import Holder
+from supervisor.refusal import InputRefused
+
+LONGEST_TEXT = 500
+MOST_INGOTS = 30
+"""Of one melt: more is a slip of the finger."""
+
+POT = ("drained", "heel", "charge stays")
+"""What may be said of the pot: poured out, a heel left in it, or the whole charge still in it, unmelted."""
+
+
+class Melt(NamedTuple):
+    """A row of the book: one charge and what was frozen of it."""
+
+    id: int
+    heat_number: str
+    furnace: str
+    backend: str  # simulated, real, paper
+    plan_id: int | None
+    continues: int | None
+    firing_id: int | None
+    local_date: str
+    mass_kg: float
+    alloy: str
+    form: str
+    unknown: bool
+    solidus_c: float | None
+    liquidus_c: float | None
+    pour_c: float | None
+    note: str
+    utc_ms: int
+    who: str
+    sent_from: str
+
+    @property
+    def holder(self) -> Holder:
+        """The same, as a holder of metal."""
+        return Holder("melt", self.id)
+
+
+class Happened(NamedTuple):
+    """Something that was written into a melt's record and counts."""
+
+    id: int
+    kind: str
+    utc_ms: int
+    who: str
+    sent_from: str
+    detail: dict[str, Any]
+
+
+class InPot(NamedTuple):
+    """Metal that is still in the pot from an earlier melt."""
+
+    melt_id: int
+    heat_number: str
+    kg: float
+    whole: bool  # the charge was never melted: it goes on under the next number
+    why: str
+
+
+def melts(book: Book) -> list[Melt]:
+    """Every melt, the newest first."""
+    return [_melt(row) for row in book.rows("SELECT * FROM melt ORDER BY id DESC")]
+
+
+def melt(book: Book, heat_number: str) -> Melt:
+    """One melt.
+
+    Raises:
+        InputRefused: there is none of this number.
+    """
+    row = book.one("SELECT * FROM melt WHERE upper(heat_number) = ?", heat_number.strip().upper())
+    if row is None:
+        newest = book.one("SELECT heat_number FROM melt ORDER BY id DESC LIMIT 1")
+        known = f"the newest is {newest['heat_number']}" if newest else "there is none yet"
+        raise InputRefused(f"There is no melt {heat_number.strip()[:40]} in the book; {known}.")
+    return _melt(row)
+
+
+def melt_of(book: Book, melt_id: int) -> Melt:
+    """One melt, by its row; for those who found the row in the book."""
+    row = book.one("SELECT * FROM melt WHERE id = ?", melt_id)
+    assert row is not None
+    return _melt(row)
+
+
+def _melt(row: dict[str, Any]) -> Melt:
+    return Melt(**{field: row[field] for field in Melt._fields})._replace(unknown=bool(row["unknown"]))
+
+
+def happened(book: Book, melt_id: int) -> list[Happened]:
+    """What was written into a melt's record, oldest first; a correction stands in the place of what it mends."""
+    rows = book.rows(
+        "SELECT id, kind, utc_ms, who, sent_from, detail FROM melt_event e WHERE melt_id = ?"
+        " AND NOT EXISTS (SELECT 1 FROM melt_event c WHERE c.corrects = e.id) ORDER BY id",
+        melt_id,
+    )
+    return [Happened(**{**row, "detail": json.loads(row["detail"])}) for row in rows]
+
+
+def write(book: Book, found: Melt, kind: str, corrects: int | None = None, **detail: Any) -> int:
+    """Write something into a melt's record.
+
+    Raises:
+        InputRefused: the record is closed.
+    """
+    if kind not in ("closed", "opened again", "remark") and is_closed(book, found.id):
+        raise InputRefused(f"The record of melt {found.heat_number} is closed; open it again first, with the reason.")
+    text = json.dumps(detail, ensure_ascii=False, allow_nan=False)
+    return book.append("melt_event", melt_id=found.id, kind=kind, detail=text, corrects=corrects)
+
+
+def is_closed(book: Book, melt_id: int) -> bool:
+    """Whether a melt's record is closed."""
+    row = book.one(
+        "SELECT kind FROM melt_event WHERE melt_id = ? AND kind IN ('closed', 'opened again') ORDER BY id DESC LIMIT 1",
+        melt_id,
+    )
+    return row is not None and row["kind"] == "closed"
+
+
+def last(events: list[Happened], *kinds: str) -> Happened | None:
+    """The newest entry of some kinds."""
+    return next((event for event in reversed(events) if event.kind in kinds), None)
+
+
+def skim(book: Book, found: Melt, text: str = "") -> str:
+    """Note a skim."""
+    write(book, found, "skim", text=words(text))
+    return f"Skim of {found.heat_number} noted."
+
+
+def remark(book: Book, found: Melt, text: str) -> str:
+    """Note anything else."""
+    if not words(text):
+        raise InputRefused("remark is empty; allowed: 1 to 500 characters")
+    write(book, found, "remark", text=words(text))
+    return f"Noted in {found.heat_number}."
+
+
+def poured(book: Book, found: Melt, text: str = "") -> str:
+    """Note the pour, for a melt whose furnace was not told of it."""
+    write(book, found, "poured", text=words(text))
+    return f"Pour of {found.heat_number} noted."
+
+
+def dross(book: Book, found: Melt, kg: float, *, splash_kg: float = 0.0) -> str:
+    """Weigh what was skimmed off, cold, and what was picked up around the moulds; 0 says that there was none.
+
+    Raises:
+        InputRefused: a mass that cannot be, or more than is left of the melt.
+    """
+    for how, mass_kg in (("dross", kg), ("splash", splash_kg)):
+        if not 0.0 <= mass_kg < float("inf"):
+            raise InputRefused(f"{how}_kg is {mass_kg:g}; allowed: 0 or more, in kg")
+        _weigh_out(book, found, how, mass_kg)
+    before = last(happened(book, found.id), "dross")
+    write(book, found, "dross", before.id if before else None, dross_kg=kg, splash_kg=splash_kg)
+    return f"Dross of {found.heat_number}: {kg:.3f} kg" + (f", splash {splash_kg:.3f} kg." if splash_kg else ".")
+
+
+def _weigh_out(book: Book, found: Melt, how: str, kg: float) -> None:
+    old = book.one("SELECT id, kg FROM moves WHERE from_kind = 'melt' AND from_id = ? AND how = ?", found.id, how)
+    if old is not None:
+        if old["kg"] != kg:
+            mend(book, old["id"], kg or None, "weighed again")
+    elif kg > 0.0:
+        move(book, kg, found.holder, OUTSIDE, how, melt_id=found.id)
+
+
+def pot(book: Book, found: Melt, what: str, kg: float | None = None) -> str:
+    """Say what is in the pot after the melt: drained, a heel of so many kg, or the whole charge, never melted.
+
+    Raises:
+        InputRefused: it is none of these, or a heel without its mass, or more than is left of the melt.
+    """
+    if what not in POT:
+        raise InputRefused(f"pot is {what[:40]!r}; allowed: {', '.join(POT)}")
+    left = left_kg(book, found.holder)
+    if what == "charge stays":
+        kg = left
+    if what == "heel" and (kg is None or not 0.0 < kg <= left):
+        raise InputRefused(
+            f"heel_kg is {kg}; allowed: above 0, up to {left:.3f} kg, what is left of {found.heat_number}"
+        )
+    before = last(happened(book, found.id), "pot drained", "heel left")
+    kind = "pot drained" if what == "drained" else "heel left"
+    detail = {} if what == "drained" else {"kg": kg, "whole": what == "charge stays"}
+    write(book, found, kind, before.id if before else None, **detail)
+    if what == "drained":
+        return f"Pot of {found.heat_number}: drained."
+    return f"Pot of {found.heat_number}: {kg:.3f} kg stay in it; it goes into the next melt's balance."
+
+
+def put_back(book: Book, found: Melt) -> str:
+    """The charge was taken out of the pot unmelted: every part goes back to where it came from.
+
+    Raises:
+        InputRefused: something was cast of it already, or nothing is left to take out.
+    """
+    if book.one("SELECT 1 FROM moves WHERE from_kind = 'melt' AND from_id = ?", found.id):
+        raise InputRefused(f"Something came out of {found.heat_number} already: it was melted, or part of it was.")
+    came = book.rows("SELECT id, from_kind, from_id, kg FROM moves WHERE to_kind = 'melt' AND to_id = ?", found.id)
+    if not came:
+        raise InputRefused(f"Nothing is in {found.heat_number}.")
+    for row in came:
+        if row["from_kind"] != "outside":
+            move(book, row["kg"], found.holder, (row["from_kind"], row["from_id"]), "put back", melt_id=found.id)
+    write(book, found, "put back", kg=sum(row["kg"] for row in came))
+    return f"The charge of {found.heat_number} is back where it came from."
+
+
+def walked(book: Book, found: Melt, seen: str, *, smoulder: bool = False) -> str:
+    """Note a walk of the fire watch: what was seen.
+
+    Raises:
+        InputRefused: nothing is said of what was seen.
+    """
+    if not words(seen):
+        raise InputRefused("seen is empty; allowed: 1 to 500 characters, such as 'nothing'. Walk first, then say it.")
+    write(book, found, "fire watch", seen=words(seen), smoulder=smoulder)
+    if smoulder:
+        return "Noted. Put it out, get help if it grows; no water on hot metal. Then walk again in 30 minutes."
+    return "Walk noted."
+
+
+def in_the_pot(book: Book) -> InPot | None:
+    """Metal of an earlier melt that nobody has said to be out of the pot; None: the pot was drained."""
+    for found in melts(book):
+        if found.backend == "paper":
+            continue
+        said = last(happened(book, found.id), "pot drained", "heel left", "put back")
+        if said is None or said.kind != "heel left":
+            return None
+        kg = min(float(said.detail["kg"]), left_kg(book, found.holder))
+        if kg <= 0.0:
+            return None
+        whole = bool(said.detail["whole"])
+        why = "its charge stayed in the pot, unmelted" if whole else "a heel was left in the pot"
+        return InPot(found.id, found.heat_number, kg, whole, why)
+    return None
+
+
+def words(text: str) -> str:
+    """A person's text, as it is kept: one line, not longer than is read.
+
+    Raises:
+        InputRefused: it is longer.
+    """
+    kept = " ".join(text.replace("\0", " ").split())
+    if len(kept) > LONGEST_TEXT:
+        raise InputRefused(f"The text has {len(kept)} characters; allowed: up to {LONGEST_TEXT}")
+    return kept

@@ -1,4 +1,4 @@
-"""Firings without metal: drying scrap, warming moulds, ageing ingots. Each thing gets its proof from the firing's record.
+"""Firings without metal: drying scrap, warming moulds, ageing ingots. Each thing gets its proof from the record.
 
 A person says what lay in the chamber; how hot it was there and for how long is read from the log, never ticked.
 """

@@ -89,8 +89,7 @@ def count(book: Book, found: Melt, masses_kg: Sequence[float | None], maker: str
     Raises:
         InputRefused: too many, a mass that cannot be, or more than is left of the melt.
     """
-    if melts.is_closed(book, found.id):
-        raise InputRefused(f"The record of melt {found.heat_number} is closed; open it again first, with the reason.")
+    melts.refuse_closed(book, found)
     have = len(ingots(book, found.id))
     if not 0 < len(masses_kg) <= MOST_INGOTS - have:
         raise InputRefused(f"ingots is {len(masses_kg)}; allowed: 1 to {MOST_INGOTS - have} (one melt: {MOST_INGOTS})")
@@ -113,8 +112,7 @@ def weigh(book: Book, found: Ingot, kg: float) -> str:
         InputRefused: a mass that cannot be, more than is left of its melt, or less than was taken of it already.
     """
     of = melts.melt_of(book, found.melt_id)
-    if melts.is_closed(book, of.id):
-        raise InputRefused(f"The record of melt {of.heat_number} is closed; open it again first, with the reason.")
+    melts.refuse_closed(book, of)
     old = book.one("SELECT id FROM moves WHERE to_kind = 'ingot' AND to_id = ? AND how = 'ingot'", found.id)
     if old is None:
         move(book, kg, of.holder, found.holder, "ingot", melt_id=of.id)

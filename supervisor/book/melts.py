@@ -115,10 +115,20 @@ def write(book: Book, found: Melt, kind: str, corrects: int | None = None, **det
     Raises:
         InputRefused: the record is closed.
     """
-    if kind not in ("closed", "opened again", "remark") and is_closed(book, found.id):
-        raise InputRefused(f"The record of melt {found.heat_number} is closed; open it again first, with the reason.")
+    if kind not in ("closed", "opened again", "remark"):
+        refuse_closed(book, found)
     text = json.dumps(detail, ensure_ascii=False, allow_nan=False)
     return book.append("melt_event", melt_id=found.id, kind=kind, detail=text, corrects=corrects)
+
+
+def refuse_closed(book: Book, found: Melt) -> None:
+    """What is closed takes nothing more.
+
+    Raises:
+        InputRefused: the record is closed.
+    """
+    if is_closed(book, found.id):
+        raise InputRefused(f"The record of melt {found.heat_number} is closed; open it again first, with the reason.")
 
 
 def is_closed(book: Book, melt_id: int) -> bool:
@@ -161,6 +171,7 @@ def dross(book: Book, found: Melt, kg: float, *, splash_kg: float = 0.0) -> str:
     Raises:
         InputRefused: a mass that cannot be, or more than is left of the melt.
     """
+    refuse_closed(book, found)
     for how, mass_kg in (("dross", kg), ("splash", splash_kg)):
         if not 0.0 <= mass_kg < float("inf"):
             raise InputRefused(f"{how}_kg is {mass_kg:g}; allowed: 0 or more, in kg")
@@ -187,6 +198,7 @@ def pot(book: Book, found: Melt, what: str, kg: float | None = None) -> str:
     """
     if what not in POT:
         raise InputRefused(f"pot is {what[:40]!r}; allowed: {', '.join(POT)}")
+    refuse_closed(book, found)
     left = left_kg(book, found.holder)
     if what == "charge stays":
         kg = left

@@ -1,0 +1,1 @@
+"""What runs meltkeeper as services; its one Python part is the installer."""

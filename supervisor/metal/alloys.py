@@ -1,15 +1,27 @@
-"""The table of alloys: where each melts, at what temperature it is poured, and who says so."""
+"""The table of alloys: what is in each, where it melts, at what temperature it is poured, and who says so."""
 
 import csv
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
+from typing import NamedTuple
 
 from supervisor.metal.charge import Charge
 from supervisor.refusal import InputRefused, refusal
 
 UNKNOWN = "unknown"
 """What a charge is called when nobody can say what is in it. It has no solidus, so heat stops early for a press."""
+
+ELEMENTS = ("Si", "Fe", "Cu", "Mn", "Mg", "Cr", "Ni", "Zn", "Ti", "Sn", "Pb", "Bi")
+"""What the table gives limits for, beside aluminium."""
+
+
+class Limits(NamedTuple):
+    """What may be in an alloy, wt%. None: no limit on that side."""
+
+    least: float | None
+    most: float | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -19,6 +31,12 @@ class Alloy:
     name: str  # registration number: '6082', 'A356.0'
     kind: str  # wrought or cast
     en_equivalent: str
+    limits: Mapping[str, Limits]  # of the elements that have any
+    others_each_max: float | None
+    others_total_max: float | None
+    composition_source: str
+    density_g_cm3: float
+    density_source: str
     solidus_c: float
     liquidus_c: float
     melting_source: str
@@ -32,22 +50,38 @@ class Alloy:
 def table() -> dict[str, Alloy]:
     """Every alloy by its name, wrought ones first. Read once, when first asked for."""
     with Path(__file__).with_name("alloys.csv").open(encoding="utf-8", newline="") as file:
-        alloys = [
-            Alloy(
-                row["alloy"],
-                row["kind"],
-                row["en_equivalent"],
-                float(row["solidus_c"]),
-                float(row["liquidus_c"]),
-                row["melting_source"],
-                float(row["pour_low_c"]),
-                float(row["pour_high_c"]),
-                row["pour_source"],
-                row["note"],
-            )
-            for row in csv.DictReader(file)
-        ]
+        alloys = [_alloy(row) for row in csv.DictReader(file)]
     return {alloy.name: alloy for alloy in alloys}
+
+
+def _alloy(row: dict[str, str]) -> Alloy:
+    limits = {
+        element: Limits(_number(row[f"{element}_min"]), _number(row[f"{element}_max"]))
+        for element in ELEMENTS
+        if row[f"{element}_min"] or row[f"{element}_max"]
+    }
+    return Alloy(
+        row["alloy"],
+        row["kind"],
+        row["en_equivalent"],
+        limits,
+        _number(row["others_each_max"]),
+        _number(row["others_total_max"]),
+        row["composition_source"],
+        float(row["density_g_cm3"]),
+        row["density_source"],
+        float(row["solidus_c"]),
+        float(row["liquidus_c"]),
+        row["melting_source"],
+        float(row["pour_low_c"]),
+        float(row["pour_high_c"]),
+        row["pour_source"],
+        row["note"],
+    )
+
+
+def _number(cell: str) -> float | None:
+    return float(cell) if cell else None
 
 
 def names() -> str:

@@ -1,46 +1,27 @@
-"""Who may do what: one table of exemptions, everything else is denied unless the phone is paired.
+"""The checks before every request: default deny, and what a route declares of itself (`roles.py`) opens it.
 
-Anybody who reaches the pages may look, stop and lower. Stopping and lowering pass before any other check is made: no
-cookie, host name, origin or rate keeps them out. Source of the rest: OWASP ASVS 5.0 (working text), chapters 3, 7, 8.
+Stopping and lowering pass before any check is made: no cookie, role, host name, origin, address or rate keeps them out.
+Source of the rest: OWASP ASVS 5.0 (working text), chapters 3, 7, 8.
 """
 
 import ipaddress
 import sqlite3
-from collections.abc import Callable
 from typing import cast
 
 from flask import Flask, Request, Response, current_app, g, render_template, request
 
-from web.book import Book, Phone
+from web.audit import Audit
+from web.book import Book, Happened, Phone
 from web.config import WebConfig
 from web.pairing import digest
-
-ALWAYS = frozenset({"now.stop", "now.lower"})
-"""Taken from whoever asks, however they ask."""
-
-LOOKING = frozenset(
-    {
-        "static",
-        "now.show",
-        "live.stream",
-        "live.poll",
-        "strip.data",
-        "melts.show",
-        "melt.show",
-        "melt.table",
-        "model.show",
-        "equipment.show",
-        "first.show",
-        "pair.show",
-    }
-)
-"""Shown to whoever reaches the page."""
-
-ENTRY = frozenset({"pair.enter", "first.read"})
-"""Writes that come before pairing; origin, host and rate are checked all the same."""
+from web.parts import parts
+from web.rates import Rates
+from web.roles import Needs, Role, may, needs_of
 
 COOKIE_DAYS = 90
 SEEN_EVERY_MS = 3_600_000
+NOT_LONG_MS = 100
+"""So long at most a stop waits for the book, which only tells it who asks."""
 
 HEADERS = {
     "Content-Security-Policy": (
@@ -50,57 +31,53 @@ HEADERS = {
     "X-Content-Type-Options": "nosniff",
     "Referrer-Policy": "same-origin",
 }
-
-
-class Rates:
-    """How often each address may ask: buckets that fill with time."""
-
-    def __init__(self, monotonic_s: Callable[[], float]):
-        self._monotonic_s = monotonic_s
-        self._buckets: dict[tuple[str, str], tuple[float, float]] = {}
-
-    def allow(self, kind: str, address: str, *, per_s: float, burst: float) -> bool:
-        """Take one from the bucket of this kind and address. False: it is empty."""
-        now_s = self._monotonic_s()
-        if len(self._buckets) > 10_000:  # a flood from many addresses must not fill the memory
-            self._buckets.clear()
-        left, since_s = self._buckets.get((kind, address), (burst, now_s))
-        left = min(burst, left + (now_s - since_s) * per_s)
-        self._buckets[kind, address] = (max(0.0, left - 1), now_s)
-        return left >= 1
+ONCE_SECURE = {"Strict-Transport-Security": "max-age=31536000"}
+READS = frozenset({"GET", "HEAD", "OPTIONS"})
 
 
 def cookie_name(config: WebConfig) -> str:
     """Two furnaces on one machine share cookies between their ports: each has a name of its own."""
-    return f"meltkeeper-{config.port}"
+    return f"{'__Host-' if request.is_secure else ''}meltkeeper-{config.port}"
 
 
-def guard(app: Flask, config: WebConfig, book: Book) -> None:
-    """Put the checks before every request and the headers behind it."""
+def guard(app: Flask, config: WebConfig, book: Book, audit: Audit) -> None:
+    """Put the checks before every request, the headers and the record behind it."""
     rates = Rates(config.monotonic_s)
 
     @app.before_request
     def check() -> tuple[str, int] | None:
-        g.phone = _phone(book, config, request)
-        if request.endpoint in ALWAYS:
+        needs = needs_of(app.view_functions, request.endpoint or "")
+        g.phone = _phone(book, config, request, NOT_LONG_MS if needs is Needs.NOTHING else None)
+        if needs is Needs.NOTHING:
             return None
-        if not _host_is_ours(request.headers.get("Host", ""), config):
+        if not _is_near(request.remote_addr or "", config):
+            return refuse(
+                403, "These pages are for the furnace’s own network. From elsewhere only a stop comes through."
+            )
+        if not _host_is_ours(request, config):
             return refuse(400, "This address is not one of this furnace’s. Use the one printed at its console.")
         if request.endpoint == "static":  # without its script a page could not say that it is old
             return None
         if not _in_rate(rates, request):
             return refuse(429, "Too many requests from this phone. Wait a moment. Stop works all the same.")
-        if request.method not in {"GET", "HEAD", "OPTIONS"} and not _origin_is_ours(request):
+        if request.method not in READS and not _origin_is_ours(request):
             return refuse(403, "This came from another page than this furnace’s own, so nothing was done.")
-        if request.endpoint is None or request.endpoint in LOOKING | ENTRY or g.phone is not None:
+        if request.endpoint is None or may(needs, role()):
             return None
-        return refuse(403, "This phone only looks, stops and lowers. Pair it first.")
+        return refuse(403, _why_not(needs))
 
     @app.after_request
     def headers(response: Response) -> Response:
         response.headers.extend(HEADERS)
+        if request.is_secure:
+            response.headers.extend(ONCE_SECURE)
         if request.endpoint != "static":
             response.headers["Cache-Control"] = "no-store"
+        refused = response.status_code >= 400
+        if not g.get("noted") and (refused or request.method not in READS):
+            said = g.get("answer") or ("refused" if refused else "done")
+            counted = refused or needs_of(app.view_functions, request.endpoint or "") is Needs.NOTHING
+            audit.asked((who(), role(), request.remote_addr or "?"), _what(request), said, counted=counted)
         return response
 
 
@@ -108,7 +85,7 @@ def refuse(status: int, sentence: str) -> tuple[str, int]:
     """Say no, in the form that was asked for."""
     if wants_json():
         return current_app.json.dumps({"answer": "refused", "sentence": sentence}), status
-    return render_template("refused.html", sentence=sentence), status
+    return render_template("refused.html", sentence=sentence, pair=role() is None), status
 
 
 def wants_json() -> bool:
@@ -121,30 +98,79 @@ def phone() -> Phone | None:
     return cast("Phone | None", g.get("phone"))
 
 
+def role() -> Role | None:
+    """What the phone that asks now is paired for; None: nobody paired it."""
+    paired = phone()
+    return paired.role if paired else None
+
+
+def runs_it() -> bool:
+    """The phone that asks now is paired to run the furnace."""
+    return role() == "run"
+
+
+def may_open(endpoint: str) -> bool:
+    """Whether the phone that asks now may use that route."""
+    return may(needs_of(current_app.view_functions, endpoint), role())
+
+
 def who() -> str:
     """Whom the record names for what is asked now."""
     paired = phone()
     return paired.name if paired else "an unpaired phone"
 
 
-def _phone(book: Book, config: WebConfig, asked: Request) -> Phone | None:
+def record(kind: str, name: str, what: str) -> None:
+    """Write into the record of access at once, in place of what the guard would write of this request."""
+    config = parts().config
+    parts().book.remember([Happened(kind, name, role() or "", request.remote_addr or "?", what, config.utc_ms())])
+    g.noted = True
+
+
+def _why_not(needs: Needs | None) -> str:
+    if needs is None:
+        return "Nobody may use this address: it does not say who may."
+    if role() is None:
+        return "An unpaired phone sees the furnace, stops and lowers. Pair it first."
+    return "This phone is paired to look. It stops and lowers; for more, pair it to run."
+
+
+def _what(asked: Request) -> str:
+    """The address that was asked for, as the record keeps it: no text of the sender's beyond what a route takes."""
+    return f"{asked.method} {asked.path}"[:100] if asked.endpoint else "no such page"
+
+
+def _phone(book: Book, config: WebConfig, asked: Request, patience_ms: int | None) -> Phone | None:
     token = asked.cookies.get(cookie_name(config))
     if not token:
         return None
     try:
-        found = book.phone_with(digest(token))
+        found = book.phone_with(digest(token), patience_ms)
         now_ms = config.utc_ms()
-        if found and abs(now_ms - (found.seen_utc_ms or 0)) > SEEN_EVERY_MS:
+        if patience_ms is None and found and abs(now_ms - (found.seen_utc_ms or 0)) > SEEN_EVERY_MS:
             book.seen(found.id, now_ms)
-    except sqlite3.Error:  # a book that cannot be read pairs nobody, and keeps nobody from a stop
+    except (sqlite3.Error, UnicodeError):  # a book that cannot be read pairs nobody, and keeps nobody from a stop
         return None
     if found and now_ms - found.paired_utc_ms > COOKIE_DAYS * 86_400_000:
         return None
     return found
 
 
-def _host_is_ours(host: str, config: WebConfig) -> bool:
+def _is_near(address: str, config: WebConfig) -> bool:
+    """From this machine, a private or link-local network (RFC 1918, 3927, 4193, 4291), or one that was allowed."""
+    try:
+        ip = ipaddress.ip_address(address.partition("%")[0])
+    except ValueError:
+        return False
+    ip = getattr(ip, "ipv4_mapped", None) or ip
+    return ip.is_private or ip.is_loopback or ip.is_link_local or any(ip in network for network in config.allowed)
+
+
+def _host_is_ours(asked: Request, config: WebConfig) -> bool:
     """Our names, or a plain address: one that a foreign name was pointed at would come with that name."""
+    host = asked.headers.get("Host", "")
+    if asked.is_secure:
+        return host.lower() == config.https_name
     name, _, port = host.rpartition(":") if not host.endswith("]") and ":" in host else (host, "", "80")
     if port != str(config.port):
         return False
@@ -166,6 +192,6 @@ def _in_rate(rates: Rates, asked: Request) -> bool:
     allowed = rates.allow("all", address, per_s=20, burst=60)
     if asked.endpoint == "pair.enter":
         return rates.allow("pairing", address, per_s=5 / 60, burst=5) and allowed
-    if asked.method not in {"GET", "HEAD", "OPTIONS"}:
+    if asked.method not in READS:
         return rates.allow("write", address, per_s=2, burst=6) and allowed
     return allowed

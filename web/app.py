@@ -5,6 +5,7 @@ from flask import Flask
 from supervisor.link.client import Link
 from web.access import guard
 from web.asking import Asking
+from web.audit import Audit
 from web.bench import Bench
 from web.book import Book
 from web.config import WebConfig
@@ -32,10 +33,12 @@ def create_app(config: WebConfig) -> Flask:
     feed = Feed(link, config.monotonic_s)
     bench = Bench(config.bench) if config.bench else None
     book = Book(config.book)
+    audit = Audit(book, config.utc_ms, config.monotonic_s)
     drawer = Drawer(app.jinja_env, feed, config, bench)
-    app.extensions["meltkeeper"] = Parts(config, feed, drawer, Asking(link), book, bench, Equipment(link))
-    guard(app, config, book)
+    app.extensions["meltkeeper"] = Parts(config, feed, drawer, Asking(link), book, audit, bench, Equipment(link))
+    guard(app, config, book, audit)
     for blueprint in (live, *BLUEPRINTS, *([BENCH] if bench else [])):
         app.register_blueprint(blueprint)
     feed.start()
+    audit.start()
     return app

@@ -4,13 +4,15 @@ A rollback journal and synchronous=EXTRA: what was written before the plug was p
 opens the file, does one thing and closes it; nothing here is done at more than a person's pace.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Literal, NamedTuple
 
 from sqlite_utils import Database, Migrations
 from sqlite_utils.db import NotFoundError
+
+from web.roles import Role
 
 Units = Literal["C", "F"]
 Light = Literal["auto", "light", "dark", "sun"]
@@ -49,11 +51,27 @@ def m002_address(db: Database) -> None:
     db.table("address").create({"id": int, "address": str, "utc_ms": int}, pk="id")
 
 
+@book()
+def m003_roles(db: Database) -> None:
+    """Phones that only look, and a record of access that says more and is never changed. Who was paired so far runs."""
+    db.table("phone").add_column("role", str, not_null_default="run")
+    db.table("pairing_code").add_column("role", str, not_null_default="run")
+    for column in ("role", "what"):
+        db.table("access_event").add_column(column, str, not_null_default="")
+    db.table("access_event").add_column("times", int, not_null_default=1)
+    for change in ("update", "delete"):
+        db.execute(
+            f"create trigger access_event_no_{change} before {change} on access_event"
+            " begin select raise(abort, 'the record of access is only added to'); end"
+        )
+
+
 class Phone(NamedTuple):
     """A paired phone and how it wants things shown."""
 
     id: int
     name: str
+    role: Role
     paired_utc_ms: int
     seen_utc_ms: int | None
     units: Units
@@ -62,16 +80,34 @@ class Phone(NamedTuple):
 
 
 class Code(NamedTuple):
-    """A pairing code as kept: its digest, when it was made, how often it was guessed wrong, when it was used."""
+    """A pairing code as kept: its digest, what for, when it was made, how often it was guessed wrong."""
 
     id: int
     code_sha256: str
+    role: Role
     made_utc_ms: int
     wrong_tries: int
-    used_utc_ms: int | None
 
 
-_PHONE = "select id, name, paired_utc_ms, seen_utc_ms, units, light, cautions_utc_ms from phone"
+class Happened(NamedTuple):
+    """One row of the record of access.
+
+    kind: asked, again (`times` more like it within a minute), paired, wrong code, code made or revoked.
+    """
+
+    kind: str
+    who: str
+    role: str
+    address: str
+    what: str
+    utc_ms: int
+    times: int = 1
+
+
+PATIENCE_MS = 5000
+"""So long a call waits for another writer."""
+
+_PHONE = "select id, name, role, paired_utc_ms, seen_utc_ms, units, light, cautions_utc_ms from phone"
 
 
 class Book:
@@ -86,19 +122,19 @@ class Book:
             book.apply(db)
 
     @contextmanager
-    def _open(self) -> Iterator[Database]:
+    def _open(self, patience_ms: int = PATIENCE_MS) -> Iterator[Database]:
         db = Database(self.path)
         try:
-            db.execute("pragma busy_timeout = 5000")
+            db.execute(f"pragma busy_timeout = {patience_ms}")
             db.execute("pragma journal_mode = delete")
             db.execute("pragma synchronous = extra")
             yield db
         finally:
             db.close()
 
-    def phone_with(self, token_sha256: str) -> Phone | None:
-        """The paired phone whose token has this digest, unless it was revoked."""
-        with self._open() as db:
+    def phone_with(self, token_sha256: str, patience_ms: int | None = None) -> Phone | None:
+        """The paired phone whose token has this digest, unless it was revoked. patience_ms: for another writer."""
+        with self._open(PATIENCE_MS if patience_ms is None else patience_ms) as db:
             row = db.execute(f"{_PHONE} where token_sha256 = ? and revoked_utc_ms is null", [token_sha256]).fetchone()
         return Phone(*row) if row else None
 
@@ -107,10 +143,16 @@ class Book:
         with self._open() as db:
             return [Phone(*row) for row in db.execute(f"{_PHONE} where revoked_utc_ms is null order by id")]
 
-    def add_phone(self, name: str, token_sha256: str, utc_ms: int) -> int:
+    def add_phone(self, name: str, role: Role, token_sha256: str, utc_ms: int) -> int:
         """Pair a phone; returns its id."""
         with self._open() as db:
-            row = {"name": name, "token_sha256": token_sha256, "paired_utc_ms": utc_ms, "seen_utc_ms": utc_ms}
+            row = {
+                "name": name,
+                "role": role,
+                "token_sha256": token_sha256,
+                "paired_utc_ms": utc_ms,
+                "seen_utc_ms": utc_ms,
+            }
             pk = db.table("phone").insert({**row, "units": "C", "light": "auto"}).last_pk
         assert isinstance(pk, int)
         return pk
@@ -138,17 +180,18 @@ class Book:
             except NotFoundError:
                 raise LookupError(f"phone is {phone_id}; there is no such phone") from None
 
-    def put_code(self, code_sha256: str, utc_ms: int) -> None:
+    def put_code(self, code_sha256: str, role: Role, utc_ms: int) -> None:
         """Keep a new pairing code; any older one dies."""
         with self._open() as db, db.atomic():
             db.execute("update pairing_code set used_utc_ms = ? where used_utc_ms is null", [utc_ms])
-            db.table("pairing_code").insert({"code_sha256": code_sha256, "made_utc_ms": utc_ms, "wrong_tries": 0})
+            row = {"code_sha256": code_sha256, "role": role, "made_utc_ms": utc_ms, "wrong_tries": 0}
+            db.table("pairing_code").insert(row)
 
     def open_code(self) -> Code | None:
         """The newest code that nobody has used yet."""
         with self._open() as db:
             row = db.execute(
-                "select id, code_sha256, made_utc_ms, wrong_tries, used_utc_ms from pairing_code"
+                "select id, code_sha256, role, made_utc_ms, wrong_tries from pairing_code"
                 " where used_utc_ms is null order by id desc limit 1"
             ).fetchone()
         return Code(*row) if row else None
@@ -177,7 +220,17 @@ class Book:
             row = db.execute("select address from address where id = 1").fetchone()
         return str(row[0]) if row else None
 
-    def remember(self, kind: str, who: str, address: str, utc_ms: int) -> None:
-        """Write down a pairing, a wrong code or a revocation: who, when, from where."""
+    def remember(self, rows: Iterable[Happened]) -> None:
+        """Add to the record of access."""
+        with self._open() as db, db.atomic():
+            db.table("access_event").insert_all([row._asdict() for row in rows])
+
+    def remembered(self, most: int, before: int | None = None) -> list[tuple[int, Happened]]:
+        """The newest rows of the record of access with their numbers, or those before a row."""
         with self._open() as db:
-            db.table("access_event").insert({"utc_ms": utc_ms, "kind": kind, "who": who, "address": address})
+            found = db.execute(
+                "select id, kind, who, role, address, what, utc_ms, times from access_event"
+                " where id < ? order by id desc limit ?",
+                [2**62 if before is None else before, most],
+            ).fetchall()
+        return [(number, Happened(*row)) for number, *row in found]

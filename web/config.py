@@ -2,7 +2,10 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from ipaddress import IPv4Network, IPv6Network
 from pathlib import Path
+
+Network = IPv4Network | IPv6Network
 
 
 @dataclass(frozen=True, slots=True)
@@ -12,6 +15,8 @@ class WebConfig:
     examples: profile files that ship with the program; the person's own lie in `profiles/` of the data directory.
     bench: socket of the simulated furnace; None where a real one is watched.
     names: host names, without port, that the pages answer to beside plain addresses.
+    allowed: networks beside the local ones from which people may look.
+    https_name: host (with port, unless it is 443) under which a proxy on this machine serves the pages by HTTPS.
     """
 
     data: Path
@@ -21,6 +26,8 @@ class WebConfig:
     examples: tuple[Path, ...] = ()
     bench: Path | None = None
     names: frozenset[str] = frozenset({"localhost"})
+    allowed: tuple[Network, ...] = ()
+    https_name: str = ""
 
     @property
     def link(self) -> Path:

@@ -10,7 +10,7 @@ from typing import Any
 
 from flask import Blueprint, Response, request
 
-from web.access import phone
+from web.access import phone, runs_it
 from web.drawing import Drawer
 from web.feed import Feed, Happening
 from web.parts import parts
@@ -29,7 +29,7 @@ COMMENT_EVERY_S = 15.0
 def reader() -> Reader:
     """Who looks now, and in which unit."""
     paired = phone()
-    return Reader(paired.units if paired else "C", paired is not None)
+    return Reader(paired.units if paired else "C", runs_it())
 
 
 class Telling:

@@ -1,8 +1,9 @@
-"""Pairing: a code shown at the console makes a phone one of the furnace's own.
+"""Pairing: a code makes a phone one of the furnace's own.
 
 8 characters out of 31 (no 0, O, 1, I or L), good for five minutes, once, and for five wrong tries at most. The phone
 then carries a token of 256 random bits; the book keeps only digests. Source: OWASP ASVS 5.0 (working text), 6.4.1 and
-7.2.3: an initial secret is random, single use, expires, is shown at the console alone; tokens have at least 128 bits.
+7.2.3: an initial secret is random, single use, and expires; tokens have at least 128 bits. It is shown at the console,
+and on a phone that already runs the furnace.
 """
 
 import secrets
@@ -11,6 +12,7 @@ from hmac import compare_digest
 from typing import NamedTuple
 
 from web.book import Book
+from web.roles import Role
 
 LETTERS = "23456789ABCDEFGHJKMNPQRSTUVWXYZ"
 LENGTH = 8
@@ -19,9 +21,10 @@ WRONG_TRIES = 5
 
 
 class Paired(NamedTuple):
-    """A phone was paired: its id and the token that it carries from now on."""
+    """A phone was paired: its id, its role, and the token that it carries from now on."""
 
     phone_id: int
+    role: Role
     token: str
 
 
@@ -30,11 +33,21 @@ def digest(secret: str) -> str:
     return sha256(secret.encode()).hexdigest()
 
 
-def new_code(book: Book, utc_ms: int) -> str:
-    """Make a code for one phone; any older one dies. To be shown at the console only."""
+def new_code(book: Book, utc_ms: int, role: Role = "run") -> str:
+    """Make a code for one phone; any older one dies."""
     code = "".join(secrets.choice(LETTERS) for _ in range(LENGTH))
-    book.put_code(digest(code), utc_ms)
+    book.put_code(digest(code), role, utc_ms)
     return code
+
+
+def shown(code: str) -> str:
+    """A code as people read it: ABCD-EFGH."""
+    return f"{code[:4]}-{code[4:]}"
+
+
+def address_with(base: str, code: str) -> str:
+    """Where a phone pairs with that code: behind # it never leaves the phone by itself. base ends in a slash."""
+    return f"{base}pair#{code}"
 
 
 def code_waits(book: Book, utc_ms: int) -> bool:
@@ -57,4 +70,4 @@ def pair(book: Book, code: str, name: str, utc_ms: int) -> Paired | None:
     if not book.use_code(kept.id, utc_ms):
         return None
     token = secrets.token_urlsafe(32)
-    return Paired(book.add_phone(name, digest(token), utc_ms), token)
+    return Paired(book.add_phone(name, kept.role, digest(token), utc_ms), kept.role, token)

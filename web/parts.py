@@ -6,6 +6,7 @@ from typing import cast
 from flask import current_app
 
 from web.asking import Asking
+from web.audit import Audit
 from web.bench import Bench
 from web.book import Book
 from web.config import WebConfig
@@ -23,6 +24,7 @@ class Parts:
     drawer: Drawer
     asking: Asking
     book: Book
+    audit: Audit
     bench: Bench | None
     equipment: Equipment
 

@@ -2,11 +2,12 @@
 
 from typing import Any
 
-from flask import Response, current_app, json, redirect
+from flask import Response, current_app, g, json, redirect
 
 
 def as_json(data: dict[str, Any], status: int = 200) -> Response:
-    """Data for the page's own script."""
+    """Data for the page's own script. What became of a command goes into the record of access too."""
+    g.answer = data.get("answer")
     return current_app.response_class(json.dumps(data), status, mimetype="application/json")
 
 

@@ -4,8 +4,8 @@
     @looks
     def show() -> Response: ...
 
-A phone is paired to look or to run. Whoever reaches the pages without being paired sees the furnace now and the cautions.
-Stop and lower ask nobody who they are.
+A phone is paired to look or to run. Whoever reaches the pages without being paired sees the furnace now and the
+cautions. Stop and lower ask nobody who they are.
 """
 
 from collections.abc import Callable, Mapping

@@ -31,8 +31,9 @@ def listen(host: str, port: int) -> socket.socket:
     return listener
 
 
-def serve(app: Flask, listener: socket.socket) -> None:
-    """Answer until the process is told to end."""
+def serve(app: Flask, listener: socket.socket, *, behind_proxy: bool = False) -> None:
+    """Answer until the process is told to end. behind_proxy: believe one on this machine who asks, and how."""
+    proxy = {"trusted_proxy": "127.0.0.1", "trusted_proxy_headers": {"x-forwarded-for", "x-forwarded-proto"}}
     logging.getLogger("waitress.queue").setLevel(logging.ERROR)
     server = create_server(
         app,
@@ -41,6 +42,7 @@ def serve(app: Flask, listener: socket.socket) -> None:
         max_request_body_size=BODY_BYTES,
         log_socket_errors=False,  # one traceback for each phone that walked out of the Wi-Fi
         clear_untrusted_proxy_headers=True,
+        **(proxy if behind_proxy else {}),
     )
     try:
         server.run()

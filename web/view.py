@@ -26,7 +26,7 @@ class Reader(NamedTuple):
     """For whom it is drawn: parts are made once for all phones that want the same."""
 
     units: Units
-    paired: bool
+    runs: bool  # their phone is paired to run the furnace
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,7 +90,7 @@ class View:
 
     def may(self, name: str) -> bool:
         """The command is allowed now, by the snapshot, to this reader."""
-        if self.old or not (self.reader.paired or name in {"stop", "lower"}):
+        if self.old or not (self.reader.runs or name in {"stop", "lower"}):
             return False
         return bool(self._command(name).get("allowed"))
 

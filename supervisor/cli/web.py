@@ -4,6 +4,7 @@ import contextlib
 import ipaddress
 import json
 import socket
+import sys
 from pathlib import Path
 
 import click
@@ -13,10 +14,12 @@ from supervisor.cli.melts import data_option
 from supervisor.link.client import SOCKET_NAME, Link, LinkSilent
 from supervisor.logbook.directory import IDENTITY_FILE
 from supervisor.refusal import InputRefused
+from web import qr
 from web.app import create_app
 from web.book import Book
-from web.config import WebConfig
-from web.pairing import code_waits, new_code
+from web.config import Network, WebConfig
+from web.pairing import address_with, code_waits, new_code, shown
+from web.roles import Role
 from web.serve import listen, serve
 
 EXAMPLES = Path(__file__).resolve().parents[2] / "docs" / "examples"
@@ -40,11 +43,26 @@ SUPERVISOR_WITHIN_S = 10.0  # it may be starting at the same moment
     help="Socket of the simulated furnace: its levers are then on the page. A real furnace has none.",
 )
 @click.option("--code/--no-code", default=True, help="Make and print a pairing code.")
-def command(data: Path, host: str, port: int, bench: Path | None, code: bool) -> None:
+@click.option(
+    "--allow",
+    multiple=True,
+    callback=lambda context, option, typed: tuple(_network(each) for each in typed),
+    metavar="NETWORK",
+    help="A network beside the local ones whose phones may come, like 100.64.0.0/10 of a private overlay. Repeatable.",
+)
+@click.option(
+    "--https-name",
+    default="",
+    metavar="NAME",
+    help="Name under which a proxy on this machine serves these pages by HTTPS (NAME:PORT where it is not 443).",
+)
+def command(
+    data: Path, host: str, port: int, bench: Path | None, code: bool, allow: tuple[Network, ...], https_name: str
+) -> None:
     """Serve the pages of one furnace until Ctrl-C: to look, to ask, to stop. Prints the address and a pairing code.
 
-    Whoever reaches the pages may look, stop and lower; what else a phone asks, it must be paired for. They travel
-    unencrypted: for a network that you trust, never for the internet.
+    Whoever reaches the pages from the local network sees the furnace, stops and lowers; for all else a phone must be
+    paired, to look or to run. They travel unencrypted: for a network that you trust, never for the internet.
 
     Exit status: 0 done, 2 cannot listen, or a real furnace without a paired phone is not shown to the network.
     """
@@ -65,11 +83,11 @@ def command(data: Path, host: str, port: int, bench: Path | None, code: bool) ->
     port = listener.getsockname()[1]
     address = f"http://{shown_host(host)}:{port}/"
     kept.served_at(address, utc_ms())
-    app = create_app(WebConfig(data, port, monotonic_s, utc_ms, examples(), bench, names()))
+    app = create_app(WebConfig(data, port, monotonic_s, utc_ms, examples(), bench, names(), allow, https_name.lower()))
     click.echo(f"Page: {address}")
     if code and (simulated or _is_loopback(host)):
-        click.echo(pairing_lines(new_code(kept, utc_ms()), address))
-    serve(app, listener)
+        click.echo(pairing_lines(new_code(kept, utc_ms()), address, picture=sys.stdout.isatty()))
+    serve(app, listener, behind_proxy=bool(https_name))
 
 
 def examples() -> tuple[Path, ...]:
@@ -77,10 +95,16 @@ def examples() -> tuple[Path, ...]:
     return tuple(sorted(EXAMPLES.glob("*.toml")))
 
 
-def pairing_lines(code: str, address: str | None) -> str:
-    """What the console says of a new code. address: where the pages are served; None: they never were."""
-    where = f"Pair at: {address}pair#{code}" if address else "Pair at the address that `meltkeeper web` prints."
-    return f"Pairing code: {code[:4]}-{code[4:]} (one phone, five minutes; a new one: meltkeeper pair)\n{where}"
+def pairing_lines(code: str, address: str | None, role: Role = "run", *, picture: bool = False) -> str:
+    """What the console says of a new code. address: where the pages are served; None: they never were.
+
+    picture: the address and the code for a phone's camera, too.
+    """
+    said = f"Pairing code: {shown(code)} (one phone, to {role}, five minutes; a new one: meltkeeper pair)"
+    if address is None:
+        return f"{said}\nPair at the address that `meltkeeper web` prints."
+    where = address_with(address, code)
+    return f"{said}\nPair at: {where}{chr(10) + qr.as_text(where) if picture else ''}"
 
 
 def shown_host(host: str) -> str:
@@ -112,6 +136,13 @@ def is_simulated(data: Path) -> bool:
         if monotonic_s() > until_s:
             return False
         sleep_s(0.1)
+
+
+def _network(typed: str) -> Network:
+    try:
+        return ipaddress.ip_network(typed)
+    except ValueError as error:
+        raise click.BadParameter(f"{typed!r} is no network ({error}); allowed: like 100.64.0.0/10") from error
 
 
 def _is_loopback(host: str) -> bool:

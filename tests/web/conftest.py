@@ -16,6 +16,7 @@ from web.app import create_app
 from web.book import Book
 from web.config import WebConfig
 from web.parts import Parts
+from web.roles import Role
 
 EXAMPLES = tuple(sorted(Path("docs/examples").glob("*.toml")))
 HOST = "localhost:8080"
@@ -81,6 +82,7 @@ def app(data: Path, furnace: Scripted, time: Clock) -> Iterator[Flask]:
     yield app
     furnace.heard = None
     feed.close()
+    parts(app).audit.close()
 
 
 def parts(app: Flask) -> Parts:
@@ -97,13 +99,22 @@ def stranger(app: Flask) -> Browser:
 
 @pytest.fixture
 def phone(app: Flask) -> Browser:
-    """A paired phone whose owner has read the cautions."""
+    """A phone that is paired to run, and whose owner has read the cautions."""
     client = Browser(app)
     pair(client, parts(app).book, parts(app).config.utc_ms())
     assert client.post("/first").status_code == 303
     return client
 
 
-def pair(client: Browser, book: Book, utc_ms: int, name: str = "Ada’s phone") -> None:
-    code = pairing.new_code(book, utc_ms)
+@pytest.fixture
+def looker(app: Flask) -> Browser:
+    """A phone that is paired to look."""
+    client = Browser(app)
+    pair(client, parts(app).book, parts(app).config.utc_ms(), "Bo’s phone", "look")
+    assert client.post("/first").status_code == 303
+    return client
+
+
+def pair(client: Browser, book: Book, utc_ms: int, name: str = "Ada’s phone", role: Role = "run") -> None:
+    code = pairing.new_code(book, utc_ms, role)
     assert client.post("/pair", data={"code": code, "name": name}).status_code == 303

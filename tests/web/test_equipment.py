@@ -44,8 +44,8 @@ def test_it_says_what_is_lost_without_what_is_not_fitted(phone: Browser, furnace
     assert "Lid switch Heat goes off in the moment in which the lid opens" in fitted
 
 
-def test_anybody_may_look_at_it(stranger: Browser, furnace: Scripted) -> None:
-    assert stranger.get("/equipment").status_code == 200
+def test_a_phone_that_looks_may_read_it(looker: Browser, furnace: Scripted) -> None:
+    assert looker.get("/equipment").status_code == 200
 
 
 def test_every_watch_is_listed_with_what_it_does_now(phone: Browser, furnace: Scripted) -> None:

@@ -138,11 +138,11 @@ def test_nothing_is_offered_while_the_supervisor_refuses_it(phone: Browser, furn
     assert "Not while a firing runs." in page
 
 
-def test_a_stranger_sees_the_model_and_cannot_change_it(stranger: Browser, furnace: Scripted, data: Path) -> None:
+def test_a_phone_that_looks_sees_the_model_and_cannot_change_it(looker: Browser, furnace: Scripted, data: Path) -> None:
     keep_a_melt(data)
-    look(stranger, furnace, MAY_ADOPT)
-    assert 'action="/model"' not in stranger.get("/model").text
-    assert stranger.post("/model", data={"model": "1"}).status_code == 403
+    look(looker, furnace, MAY_ADOPT)
+    assert 'action="/model"' not in looker.get("/model").text
+    assert looker.post("/model", data={"model": "1"}).status_code == 403
     assert not furnace.asked
 
 

@@ -3,11 +3,14 @@
 import re
 import sqlite3
 from contextlib import closing
+from pathlib import Path
 
 from flask import Flask
+from sqlite_utils import Database
 
 from tests.web.conftest import Browser, Clock, pair, parts
 from web import pairing
+from web.book import Book, book
 
 
 def enter(phone: Browser, code: str) -> int:
@@ -78,11 +81,51 @@ def test_the_book_holds_no_secret(app: Flask, stranger: Browser, time: Clock) ->
     assert parts(app).book.path.stat().st_mode & 0o077 == 0
 
 
-def test_a_revoked_phone_only_looks(app: Flask, phone: Browser) -> None:
+def test_a_revoked_phone_sees_the_furnace_and_no_more(app: Flask, phone: Browser) -> None:
     (paired,) = parts(app).book.phones()
     assert phone.post("/settings/revoke", data={"phone": str(paired.id)}).status_code == 303
     assert phone.get("/settings").status_code == 403
-    assert phone.get("/melts").status_code == 200
+    assert phone.get("/melts").status_code == 403
+    assert phone.get("/first").status_code == 200
+
+
+def test_a_code_to_look_pairs_a_phone_that_looks(app: Flask, stranger: Browser, time: Clock) -> None:
+    assert enter(stranger, pairing.new_code(parts(app).book, time.utc_ms(), "look")) == 303
+    assert [paired.role for paired in parts(app).book.phones()] == ["look"]
+    assert stranger.get("/melts").status_code == 200
+    assert stranger.post("/hold").status_code == 403
+
+
+def test_a_phone_that_runs_pairs_another_one(app: Flask, phone: Browser, stranger: Browser) -> None:
+    page = phone.post("/settings/pair", data={"role": "look"})
+    assert page.headers["Cache-Control"] == "no-store"
+    assert "qrline" in page.text
+    found = re.search(r"[2-9A-Z]{4}-[2-9A-Z]{4}", page.text)
+    assert found
+    assert enter(stranger, found[0]) == 303
+    assert [paired.role for paired in parts(app).book.phones()] == ["run", "look"]
+    assert "role is &#39;owner&#39;; allowed: look, run." in phone.post("/settings/pair", data={"role": "owner"}).text
+
+
+def test_a_phone_that_looks_gives_back_its_own_pairing_alone(app: Flask, phone: Browser, looker: Browser) -> None:
+    runs, looks = parts(app).book.phones()
+    assert "Ada’s phone" not in looker.get("/settings").text
+    assert looker.post("/settings/revoke", data={"phone": str(runs.id)}).status_code == 400
+    assert looker.post("/settings/revoke", data={"phone": str(looks.id)}).headers["Location"] == "/"
+    assert [left.id for left in parts(app).book.phones()] == [runs.id]
+
+
+def test_phones_of_a_book_from_before_roles_run(data: Path) -> None:
+    old = Database(data / "old.db")
+    book.apply(old, stop_before="m003_roles")
+    old.table("phone").insert(
+        {"name": "Ada", "token_sha256": "x", "paired_utc_ms": 1, "units": "C", "light": "auto"}, pk="id"
+    )
+    old.table("access_event").insert({"utc_ms": 1, "kind": "paired", "who": "Ada", "address": "::1"}, pk="id")
+    old.close()
+    kept = Book(data / "old.db")
+    assert [paired.role for paired in kept.phones()] == ["run"]
+    assert [row.times for _, row in kept.remembered(9)] == [1]
 
 
 def test_another_phone_can_be_revoked(app: Flask, phone: Browser, stranger: Browser, time: Clock) -> None:
@@ -101,9 +144,12 @@ def test_a_token_lasts_ninety_days(phone: Browser, time: Clock) -> None:
 def test_who_paired_and_who_tried_is_written_down(app: Flask, stranger: Browser, time: Clock) -> None:
     enter(stranger, "22222222")
     enter(stranger, pairing.new_code(parts(app).book, time.utc_ms()))
-    with closing(sqlite3.connect(parts(app).book.path)) as book:
-        kept = book.execute("select kind, who, address from access_event order by id").fetchall()
-    assert kept == [("wrong code", "Ada’s phone", "127.0.0.1"), ("paired", "Ada’s phone", "127.0.0.1")]
+    with closing(sqlite3.connect(parts(app).book.path)) as opened:
+        kept = opened.execute("select kind, who, address, what from access_event order by id").fetchall()
+    assert kept == [
+        ("wrong code", "Ada’s phone", "127.0.0.1", ""),
+        ("paired", "Ada’s phone", "127.0.0.1", "to run"),
+    ]
 
 
 def test_a_name_that_cannot_be_shown_is_refused(stranger: Browser) -> None:

@@ -3,6 +3,7 @@
 from flask import Blueprint, Response, request
 
 from web import pairing
+from web.access import record
 from web.cookies import has_read, set_token
 from web.pages.show import page
 from web.parts import parts
@@ -30,11 +31,10 @@ def enter() -> Response:
     if not 1 <= len(name) <= LONGEST_NAME:
         said = f"The name is {name!r}; allowed: 1 to {LONGEST_NAME} characters."
         return page("pair", "pair.html", status=400, trouble=said)
-    address, now_ms = request.remote_addr or "?", mine.config.utc_ms()
-    paired = pairing.pair(mine.book, request.form.get("code", ""), name, now_ms)
-    mine.book.remember("paired" if paired else "wrong code", name, address, now_ms)
+    paired = pairing.pair(mine.book, request.form.get("code", "")[:64], name, mine.config.utc_ms())
+    record("paired" if paired else "wrong code", name, f"to {paired.role}" if paired else "")
     if paired is None:
-        said = "That code does not pair: wrong, used, or older than 5 minutes. Make a new one at the console."
+        said = "That code does not pair: wrong, used, or older than 5 minutes. Make a new one: meltkeeper pair."
         return page("pair", "pair.html", status=403, trouble=said)
     response = go_to("/" if has_read() else "/first")
     set_token(response, paired.token)

@@ -1,21 +1,24 @@
-"""Settings: how this phone wants things shown, and which phones are paired."""
+"""Settings: how this phone wants things shown, which phones are paired and for what, and how another one is paired."""
 
 from typing import Any, cast, get_args
 
 from flask import Blueprint, Response, request
 
-from web.access import phone, who
+from web import qr
+from web.access import phone, record, runs_it, who
 from web.book import Light, Phone, Units
 from web.cookies import drop_token
 from web.pages.show import page
+from web.pairing import address_with, new_code, shown
 from web.parts import parts
 from web.replies import go_to
-from web.roles import looks, runs
+from web.roles import ROLES, looks, runs
 
 settings = Blueprint("settings", __name__)
 
 SENT_WITHIN_S = 15.0
 """Real seconds: one attempt at an address takes 10 at most."""
+ROWS_AT_ONCE = 100
 
 
 @settings.get("/settings")
@@ -38,21 +41,45 @@ def look() -> Response:
     return go_to("/settings")
 
 
-@settings.post("/settings/revoke")
+@settings.post("/settings/pair")
 @runs
+def invite() -> Response:
+    """Show a code and its picture that pair another phone, on this answer alone: the book keeps a digest."""
+    role = request.form.get("role", "")
+    if role not in ROLES:
+        return _page(f"role is {role!r}; allowed: {', '.join(ROLES)}.")
+    code = new_code(parts().book, parts().config.utc_ms(), role)
+    record("code made", _me().name, f"to {role}")
+    address = address_with(request.host_url, code)
+    return page("settings", "invite.html", role=role, code=shown(code), address=address, picture=qr.as_svg(address))
+
+
+@settings.post("/settings/revoke")
+@looks
 def revoke() -> Response:
-    """Take a phone's pairing back: it only looks, stops and lowers from now on."""
-    mine, typed = parts(), request.form.get("phone", "")
+    """Take a phone's pairing back. A phone that looks can only give back its own."""
+    mine, me, typed = parts(), _me(), request.form.get("phone", "")
     gone = next((paired for paired in mine.book.phones() if str(paired.id) == typed), None)
-    if gone is None:
-        return _page(f"phone is {typed!r}; allowed: one of the list.")
-    now_ms = mine.config.utc_ms()
-    mine.book.revoke(gone.id, now_ms)
-    mine.book.remember("revoked", f"{gone.name} by {_me().name}", request.remote_addr or "?", now_ms)
-    response = go_to("/" if gone.id == _me().id else "/settings")
-    if gone.id == _me().id:
+    if gone is None or not (runs_it() or gone.id == me.id):
+        return _page(f"phone is {typed!r}; allowed: {'one of the list' if runs_it() else 'this one'}.")
+    mine.book.revoke(gone.id, mine.config.utc_ms())
+    record("revoked", f"{gone.name} by {me.name}", f"was paired to {gone.role}")
+    response = go_to("/" if gone.id == me.id else "/settings")
+    if gone.id == me.id:
         drop_token(response)
     return response
+
+
+@settings.get("/settings/record")
+@runs
+def kept() -> Response:
+    """The record of access, newest first."""
+    mine, typed = parts(), request.args.get("before", "")
+    before = int(typed) if typed.isascii() and typed.isdecimal() and len(typed) < 18 else None
+    mine.audit.flush()
+    rows = mine.book.remembered(ROWS_AT_ONCE, before)
+    older = rows[-1][0] if len(rows) == ROWS_AT_ONCE else None
+    return page("settings", "record.html", rows=[row for _, row in rows], older=older)
 
 
 @settings.post("/settings/test")
@@ -109,5 +136,10 @@ def _me() -> Phone:
 
 def _page(trouble: str = "") -> Response:
     return page(
-        "settings", "settings.html", status=400 if trouble else 200, phones=parts().book.phones(), trouble=trouble
+        "settings",
+        "settings.html",
+        status=400 if trouble else 200,
+        phones=parts().book.phones(),
+        trouble=trouble,
+        secure=request.is_secure,
     )

@@ -2,9 +2,9 @@
 
 from typing import Any
 
-from flask import Response, current_app, render_template, request
+from flask import Response, current_app, g, render_template, request
 
-from web.access import phone, wants_json
+from web.access import may_open, phone, runs_it, wants_json
 from web.asking import Answer
 from web.live import reader
 from web.pages.menu import PAGES
@@ -22,13 +22,14 @@ def page(name: str, template: str, status: int = 200, **more: Any) -> Response:
     html = render_template(
         template,
         page=name,
-        pages=PAGES,
+        pages=[row for row in PAGES if may_open(f"{row.name}.show")],
         view=view,
         regions=mine.drawer.regions(view, name),
         furnace=view.s["furnace"]["title"] if view.known else "Furnace",
         light=paired.light if paired else "auto",
         units=view.units,
         phone=paired,
+        runs=runs_it(),
         **more,
     )
     return current_app.response_class(html, status)
@@ -36,6 +37,7 @@ def page(name: str, template: str, status: int = 200, **more: Any) -> Response:
 
 def answered(answer: Answer) -> Response:
     """Tell what became of something: to the page's script, or by showing the page again."""
+    g.answer = answer.kind
     if wants_json():
         return as_json({"answer": answer.kind, "word": answer.word, "sentence": answer.sentence})
     return go_to(f"/?answer={answer.id}")

@@ -5,6 +5,7 @@ from typing import Any, NamedTuple
 
 from supervisor.logbook.left_open import LeftOpen
 from supervisor.logbook.reading import Log
+from supervisor.logbook.records import PAPER
 
 TRUSTED = ("network", "rtc", "person", "simulated")
 """Qualities of a clock whose labels say how long something lasted."""
@@ -56,7 +57,11 @@ class Earlier(NamedTuple):
 def earlier_run(log: Log) -> Earlier:
     """Ask the log."""
     left = tuple(log.left_open())
-    newest = _one(log, "SELECT id, name, heat_number, frozen, state FROM firing ORDER BY id DESC LIMIT 1")
+    newest = _one(
+        log,
+        "SELECT id, name, heat_number, frozen, state FROM firing WHERE backend <> ? ORDER BY id DESC LIMIT 1",
+        PAPER,
+    )
     firing_id = 0 if newest is None else int(newest["id"])
     sample = _last_sample(log, firing_id)
     return Earlier(

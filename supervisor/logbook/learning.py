@@ -8,6 +8,7 @@ from typing import Any, NamedTuple
 from hardware.ports import Inputs, Level
 from supervisor.furnace.description import FurnaceDescription
 from supervisor.logbook.reading import LEVELS, Firing, KeptModel, Log
+from supervisor.logbook.records import PAPER
 from supervisor.metal.charge import Charge
 from supervisor.model.learned import LEAST_FIRINGS, Model, parts_digest
 from supervisor.model.series import Addition, Dip, Row, Series, series
@@ -76,6 +77,8 @@ def was_drained(log: Log) -> bool:
 def why_not(log: Log, firing: Firing, furnace: FurnaceDescription) -> str:
     """Why a firing cannot be learned from, in a few words; empty: it can."""
     frozen = log.frozen(firing.id)
+    if firing.backend == PAPER:
+        return "it was entered from paper"
     if firing.state not in ("complete", "stopped"):
         return f"it is {firing.state}"
     if frozen.get("parts_digest", parts_digest(furnace)) != parts_digest(furnace):

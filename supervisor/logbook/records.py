@@ -8,6 +8,10 @@ from collections.abc import Mapping
 from typing import Any, NamedTuple
 
 
+PAPER = "paper"
+"""Backend of a firing of which there is nothing but what somebody wrote down: entered afterwards, without samples."""
+
+
 class FiringOpened(NamedTuple):
     """A firing begins: everything that is frozen at its start."""
 

@@ -81,6 +81,11 @@ class Feed:
             self._news.notify_all()
 
     @property
+    def streams(self) -> int:
+        """How many phones listen now."""
+        return self._streams
+
+    @property
     def ended(self) -> bool:
         """The feed is closed."""
         return self._ended.is_set()

@@ -2,7 +2,7 @@
 
 from flask import Blueprint
 
-from web.pages import bench, equipment, first, melt, melts, model, now, pair, settings, strip
+from web.pages import bench, equipment, first, melt, melts, metrics, model, now, pair, settings, strip
 
 BLUEPRINTS: tuple[Blueprint, ...] = (
     now.now,
@@ -14,6 +14,7 @@ BLUEPRINTS: tuple[Blueprint, ...] = (
     first.first,
     pair.pair,
     settings.settings,
+    metrics.metrics,
 )
 """What is there for every furnace."""
 

@@ -125,6 +125,8 @@ class NoteKind(Enum):
     MASS = "mass"  # the whole charge, weighed again
     POUR = "pour"
     WORD = "go on"  # ends a hold that waits for a person's word
+    QUARANTINE = "quarantine"  # metal of the pot was put under quarantine: text says why
+    CLEARED = "quarantine lifted"
     REMARK = "remark"
 
 

@@ -75,6 +75,7 @@ class Run:
     learned_allowance: bool  # allowance and settled duty come from a learned model
     began_c: float  # the chamber at the start
     beyond_duty: float  # all that is left when the energy allowance is used up
+    quarantined: str = ""  # why metal of the pot is under quarantine; empty: none of it is known to be
     boost: Boost = field(default_factory=Boost)
     mass_doubt: MassDoubt | None = None
     mass_asked_s: float = 0.0  # before that the furnace does not ask again whether the mass is right

@@ -50,6 +50,8 @@ def note(command: c.Note, turn: Turn) -> tuple[str, str]:
     turn.event("note", {**detail, "text": command.text}, command.by.who, command.by.where)
     said = _before(command.kind, turn)
     _for_the_estimate(command, run)
+    if command.kind in (c.NoteKind.QUARANTINE, c.NoteKind.CLEARED):
+        run.quarantined = command.text if command.kind is c.NoteKind.QUARANTINE else ""
     if command.kind is not c.NoteKind.POUR:
         return f"Noted.{said}", ""
     run.poured = True

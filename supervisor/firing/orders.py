@@ -49,6 +49,8 @@ def note_refusal(kind: c.NoteKind, turn: Turn) -> str:
         return "The pot is full."
     if kind is c.NoteKind.MASS:
         return _not_mass(turn, run)
+    if kind in (c.NoteKind.QUARANTINE, c.NoteKind.CLEARED):
+        return "" if run.profile.charge is not None else "This firing has no charge."
     if kind is not c.NoteKind.WORD:
         return ""
     waits = turn.firing.state is State.RUNNING and run.walk.waits_for == "your word"

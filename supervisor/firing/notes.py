@@ -51,7 +51,7 @@ def note(command: c.Note, turn: Turn) -> tuple[str, str]:
     said = _before(command.kind, turn)
     _for_the_estimate(command, run)
     if command.kind in (c.NoteKind.QUARANTINE, c.NoteKind.CLEARED):
-        run.quarantined = command.text if command.kind is c.NoteKind.QUARANTINE else ""
+        run.quarantined = (command.text or "no reason given") if command.kind is c.NoteKind.QUARANTINE else ""
     if command.kind is not c.NoteKind.POUR:
         return f"Noted.{said}", ""
     run.poured = True

@@ -25,7 +25,10 @@ COMMANDS = (
 )
 
 
-NOTES = ("addition", "skim", "dip reading", "all molten", "pour", "go on", "mass", "remark")
+NOTES = (
+    *("addition", "skim", "dip reading", "all molten", "pour", "go on", "mass", "remark"),
+    *("quarantine", "quarantine lifted"),
+)
 
 
 def notes(*allowed: str) -> list[dict[str, Any]]:

@@ -138,9 +138,7 @@ def _chips(items: Sequence[Item], answers: Answers) -> Iterator[Condition]:
 def _strangers(items: Sequence[Item], answers: Answers) -> Iterator[Condition]:
     aircraft = [item for item in items if item.origin == "aircraft" and item.certainty not in ("marked", "measured")]
     if aircraft:
-        reason = (
-            f"{_said(aircraft)}: unmarked aircraft metal may hold lithium, which explodes in the melt, or beryllium."
-        )
+        reason = f"{_said(aircraft)}: unmarked aircraft metal may hold lithium, which explodes, or beryllium."
         yield Condition("lithium", "No lithium", False, "start", reason, "Leave it out", _names(aircraft))
     beryllium = [item for item in items if item.alloy == "535.0"]
     if beryllium:
@@ -159,12 +157,11 @@ def _elements(items: Sequence[Item], found: Mix, answers: Answers) -> Iterator[C
     for element, word in (("Pb", "Lead"), ("Bi", "Bismuth")):
         if likely.get(element, 0.0) > LEAD_MOST_PCT:
             guilty = _holding(items, element, LEAD_MOST_PCT)
-            reason = f"{likely[element]:.2f} % {word.lower()} from {_said(guilty)}: it stays in all that"
+            at = f"{likely[element]:.2f} % {word.lower()} from {_said(guilty)}"
+            reason = f"{at}: it stays in all that comes of it, and ingots tear hot."
             poison = " Lead poisons, in fume and in chips." if element == "Pb" else ""
             mends = f"Keep that lot apart, or mark the ingots for good: never among others' scrap.{poison}"
-            yield _caution(
-                answers, f"{word.lower()}", word, f"{reason} comes of it, and ingots tear hot.", mends, guilty
-            )
+            yield _caution(answers, f"{word.lower()}", word, reason, mends, guilty)
     if likely.get("Sn", 0.0) > TIN_MOST_PCT:
         guilty = _holding(items, "Sn", TIN_MOST_PCT)
         reason = f"{likely['Sn']:.2f} % tin from {_said(guilty)}: ingots tear while they are hot."

@@ -67,25 +67,25 @@ def confirm(book: Book, kept: KeptPlan, furnace: Furnace, heating: Heating | Non
         others = f" {more} more stand against it." if more > 1 else " One more stands against it." if more else ""
         raise InputRefused(f"{first.name}: {first.reason} {first.mends}.{others}")
     number = next_heat_number(book, furnace.letter, used)
-    melt_id = _write(book, kept, furnace, planned, number)
+    left = in_the_pot(book)  # of an earlier melt: asked before this one is written
+    melt_id = _write(book, kept, furnace, planned, number, left.melt_id if left is not None and left.whole else None)
     for entry in kept.entries:
         move(book, entry.kg, entry.holder, ("melt", melt_id), "charge", melt_id=melt_id)
-    left = in_the_pot(book)
     if left is not None:
         move(book, left.kg, ("melt", left.melt_id), ("melt", melt_id), "heel", melt_id=melt_id)
     frozen = planned.frozen
     return Confirmed(number, kept.code, kept.profile, frozen.charge, frozen.pour_c, frozen.unknown)
 
 
-def _write(book: Book, kept: KeptPlan, furnace: Furnace, planned: Plan, number: str) -> int:
-    frozen, left = planned.frozen, in_the_pot(book)
+def _write(book: Book, kept: KeptPlan, furnace: Furnace, planned: Plan, number: str, continues: int | None) -> int:
+    frozen = planned.frozen
     return book.append(
         "melt",
         heat_number=number,
         furnace=furnace.name,
         backend=furnace.backend,
         plan_id=kept.id,
-        continues=left.melt_id if left is not None and left.whole else None,
+        continues=continues,
         firing_id=None,
         local_date=book.local_date,
         mass_kg=frozen.charge.mass_kg,

@@ -4,7 +4,7 @@ import json
 from collections.abc import Mapping
 from typing import Any, NamedTuple
 
-from supervisor.book.holders import HALF_A_GRAM_KG, OUTSIDE, left_kg, move
+from supervisor.book.holders import HALF_A_GRAM_KG, OUTSIDE, Holder, left_kg, move
 from supervisor.book.schema import SHAPES, SURFACES
 from supervisor.book.typed import choice, line, text
 from supervisor.book.writing import Book
@@ -115,8 +115,9 @@ def weigh(book: Book, lot_id: int, kg: float) -> Lot:
     checked_kg(kg, most_kg=MOST_KG, most_is="more is no lot of a home workshop")
     off_kg = kg - left_kg(book, ("lot", lot_id))
     if abs(off_kg) >= HALF_A_GRAM_KG:
-        ends = (OUTSIDE, ("lot", lot_id)) if off_kg > 0.0 else (("lot", lot_id), OUTSIDE)
-        move(book, abs(off_kg), *ends, "correction", note=f"weighed again: {kg:.3f} kg, was {before.kg:.3f}")
+        this: Holder = ("lot", lot_id)
+        source, to = (OUTSIDE, this) if off_kg > 0.0 else (this, OUTSIDE)
+        move(book, abs(off_kg), source, to, "correction", note=f"weighed again: {kg:.3f} kg, was {before.kg:.3f}")
     return lot_of(book, lot_id)
 
 

@@ -2,7 +2,7 @@
 
 import json
 from collections.abc import Mapping, Sequence
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from supervisor.book.holders import Holder, left_kg, name_of
 from supervisor.book.lots import lot_of
@@ -16,7 +16,7 @@ from supervisor.book.writing import Book
 from supervisor.metal import density, descent
 from supervisor.metal.alloys import UNKNOWN, table
 from supervisor.metal.fit import Pot
-from supervisor.metal.item import Item
+from supervisor.metal.item import IN_THE_POT, Item
 from supervisor.metal.limits import nearest
 from supervisor.metal.masses import checked_kg
 from supervisor.metal.plan import Heating, Plan
@@ -74,18 +74,13 @@ def plan_named(book: Book, code: str) -> KeptPlan:
     return _kept(book, row)
 
 
-def _kept(book: Book, row: Mapping[str, object]) -> KeptPlan:
-    items = book.rows("SELECT * FROM plan_item WHERE plan_id = ? ORDER BY id", int(str(row["id"])))
-    chosen = book.rows("SELECT mould_id FROM plan_mould WHERE plan_id = ? ORDER BY id", int(str(row["id"])))
+def _kept(book: Book, row: dict[str, Any]) -> KeptPlan:
+    items = book.rows("SELECT * FROM plan_item WHERE plan_id = ? ORDER BY id", row["id"])
+    chosen = book.rows("SELECT mould_id FROM plan_mould WHERE plan_id = ? ORDER BY id", row["id"])
     fields = {field: row[field] for field in KeptPlan._fields if field in row}
-    return KeptPlan(
-        **fields  # type: ignore[arg-type]
-        | {
-            "answers": json.loads(str(row["answers"])),
-            "entries": tuple(Entry((i["holder_kind"], i["holder_id"]), i["kg"], i["longest_mm"]) for i in items),
-            "moulds": tuple(each["mould_id"] for each in chosen),
-        }
-    )
+    entries = tuple(Entry((each["holder_kind"], each["holder_id"]), each["kg"], each["longest_mm"]) for each in items)
+    fields |= {"answers": json.loads(row["answers"]), "entries": entries}
+    return KeptPlan(**fields, moulds=tuple(each["mould_id"] for each in chosen))
 
 
 def keep(
@@ -215,7 +210,7 @@ def _cast(book: Book, entry: Entry, pedigree: Pedigree, quarantined: State, word
         composition=composition,
         solidus_c=melt.solidus_c,
         density_g_cm3=density.of_alloy("" if near is None else near.alloy.name),
-        origin="in the pot" if kind == "melt" else "ingot",
+        origin=IN_THE_POT if kind == "melt" else "ingot",
         surface="bare",
         shape="solid",
         longest_mm=entry.longest_mm,

@@ -29,7 +29,7 @@ def proof_of(book: Book, holder: Holder) -> Proof | None:
 
 def _more_came(book: Book, holder: Holder, since_utc_ms: int) -> bool:
     """Whether other metal was put to it after it was dried."""
-    sql = "SELECT 1 FROM moves WHERE to_kind = ? AND to_id = ? AND how IN ('returned', 'correction') AND utc_ms > ? LIMIT 1"
+    sql = "SELECT 1 FROM moves WHERE to_kind = ? AND to_id = ? AND how IN ('returned', 'correction') AND utc_ms > ?"
     return book.one(sql, *holder, since_utc_ms) is not None
 
 

@@ -12,7 +12,7 @@ from supervisor.metal.alloys import UNKNOWN
 from supervisor.metal.dryness import Proof
 from supervisor.metal.fit import Fit
 from supervisor.metal.held import DRY_AT_C
-from supervisor.metal.item import SURE_FOR_THE_GATE, Item
+from supervisor.metal.item import IN_THE_POT, SURE_FOR_THE_GATE, Item
 from supervisor.metal.masses import FEW_GRAMS
 from supervisor.metal.mix import Mix
 from supervisor.metal.shrinkage import MOULD_OVER_METAL, Mould, Moulds
@@ -46,7 +46,8 @@ class Condition:
 def of_the_metal(items: Sequence[Item], found: Mix, answers: Answers, now_ms: int) -> Iterator[Condition]:
     """What follows from what goes in."""
     yield from _book(items)
-    yield from _dry(items, now_ms)
+    yield from _left_in_the_pot(items, answers)
+    yield from _dry([item for item in items if item.origin != IN_THE_POT], now_ms)
     yield from _shapes(items, answers)
     yield from _surfaces(items, answers)
     yield from _chips(items, answers)
@@ -80,12 +81,20 @@ def _book(items: Sequence[Item]) -> Iterator[Condition]:
             yield Condition(f"left {item.name}", "Enough in the lot", False, "start", reason, mends, (item.name,))
 
 
+def _left_in_the_pot(items: Sequence[Item], answers: Answers) -> Iterator[Condition]:
+    left = [item for item in items if item.origin == IN_THE_POT]
+    if left:
+        reason = f"{_said(left)}, {left[0].kg:.2f} kg: metal that froze in the pot may have cracked it."
+        mends = "Look at the pot from all sides and into it, dry; the next heat goes slowly"
+        yield _caution(answers, "heel", "Pot looked at", reason, mends, left)
+
+
 def _dry(items: Sequence[Item], now_ms: int) -> Iterator[Condition]:
     for item in items:
         why = dryness.refusal(item.name, item.proof, now_ms)
         if why:
             yield Condition(f"dry {item.name}", "Scrap is dry", False, "start", why, dryness.HOW, (item.name,))
-    if not any(dryness.refusal(item.name, item.proof, now_ms) for item in items):
+    if items and not any(dryness.refusal(item.name, item.proof, now_ms) for item in items):
         ends_ms = min(dryness.until_ms(item.proof) for item in items if item.proof is not None)
         hours = (ends_ms - now_ms) / 3_600_000
         yield Condition("dry", "Scrap is dry", True, "start", f"Proved; the first proof ends in {hours:.1f} h.", "")

@@ -10,6 +10,9 @@ from supervisor.metal.mix import Part
 SURE_FOR_THE_GATE = ("measured", "marked", "likely", "estimated")
 """How sure one must be of an alloy for its solidus to be believed; a guess counts as unknown."""
 
+IN_THE_POT = "in the pot"
+"""Origin of what an earlier melt left in the pot: it is in there already."""
+
 
 @dataclass(frozen=True, slots=True)
 class Item:
@@ -25,7 +28,7 @@ class Item:
     composition: Composition
     solidus_c: float | None  # as the table has it, or the lowest of what an ingot was made from
     density_g_cm3: float
-    origin: str  # a key of ORIGINS, or 'ingot'
+    origin: str  # a key of ORIGINS, 'ingot', or IN_THE_POT
     surface: str
     shape: str
     longest_mm: float | None  # its longest piece

@@ -8,7 +8,7 @@ from supervisor.book.holders import HALF_A_GRAM_KG, OUTSIDE, Holder, left_kg, mo
 from supervisor.book.schema import SHAPES, SURFACES
 from supervisor.book.typed import choice, line, text
 from supervisor.book.writing import Book
-from supervisor.metal.alloys import UNKNOWN, alloy
+from supervisor.metal.alloys import UNKNOWN, alloy, table
 from supervisor.metal.composition import SURENESS, of_alloy
 from supervisor.metal.forms import FORMS
 from supervisor.metal.item import ORIGINS
@@ -84,12 +84,38 @@ def add(
     checked_kg(kg, most_kg=MOST_KG, most_is="more is no lot of a home workshop")
     known = {"form": form, "origin": origin, "name": name, "alloy": alloy_name, "certainty": certainty}
     described = _checked({**known, "surface": surface, "shape": shape, **more})
+    lot_id = _made(book, described)
+    move(book, kg, OUTSIDE, ("lot", lot_id), "weighed in")
+    return lot_of(book, lot_id)
+
+
+def _made(book: Book, described: dict[str, Any]) -> int:
+    """A lot that holds nothing yet."""
     count = book.one("SELECT coalesce(max(id), 0) + 1 AS next FROM lot")
     assert count is not None
     lot_id = book.append("lot", code=f"L-{count['next']}")
     book.append("lot_description", lot_id=lot_id, **described)
-    move(book, kg, OUTSIDE, ("lot", lot_id), "weighed in")
-    return lot_of(book, lot_id)
+    return lot_id
+
+
+def lot_for_returns(book: Book, ingot: str, alloy_name: str, *, into: str | None = None, chips: bool = False) -> int:
+    """The lot that metal of an ingot goes back to: one of its own, or one of returns that is there already.
+
+    What is in it is reckoned from its descent; the alloy is only what its melt was taken for.
+
+    Raises:
+        InputRefused: `into` is no lot, or one that did not come of ingots alone: scrap of another origin stays apart.
+    """
+    if into is None:
+        known = {"form": "swarf_dry" if chips else "solid_offcut", "origin": "machining", "name": f"returns of {ingot}"}
+        known |= {"alloy": alloy_name if alloy_name in table() else UNKNOWN, "certainty": "guess"}
+        return _made(book, _checked({**known, "surface": "bare", "shape": "solid"}))
+    row = book.one("SELECT id FROM lot WHERE upper(code) = ?", into.strip().upper())
+    if row is None:
+        raise InputRefused(f"into is {line('into', repr(into)[:40], 60)}; allowed: the code of a lot, as L-28")
+    if book.one("SELECT 1 FROM moves WHERE to_kind = 'lot' AND to_id = ? AND how <> 'returned'", row["id"]):
+        raise InputRefused(f"{into} holds scrap of another origin; allowed: a lot of returns, or a lot of its own")
+    return int(row["id"])
 
 
 def describe(book: Book, lot_id: int, **changes: Any) -> Lot:

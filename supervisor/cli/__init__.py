@@ -20,7 +20,8 @@ COMMANDS: dict[str, str] = {
     "contacts": "See who is told, send a test message, confirm that it arrived.",
     "rehearse": "Run a profile on the simulated furnace, faster than time.",
     "drill": "Break the simulated furnace in every known way, and see who notices.",
-    "melts": "Read past firings: list them, show one, export one.",
+    "melts": "Read past firings; keep the record of each melt; enter melts from paper.",
+    "ingots": "See the ingots and what is in them; use them, return them; put metal under quarantine.",
 }
 """Name of each command and what it does. Its module in this package has the same name and holds it as `command`."""
 

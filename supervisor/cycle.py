@@ -15,6 +15,7 @@ from supervisor.alarms.lifecycle import Alarms
 from supervisor.firing import proving, solid
 from supervisor.firing.advise import advise
 from supervisor.firing.adviser import Adviser
+from supervisor.firing.back import keep
 from supervisor.firing.commands import Answer, Command
 from supervisor.firing.control import Controller, Window, tuning, window
 from supervisor.firing.decide import decide, notice
@@ -165,6 +166,7 @@ def look(memory: Memory, sample: Sample, dt_s: float) -> Turn:
     memory.adviser.catch_up()
     judge(memory, turn)
     return turn
+        keep(turn)
 
 
 def _turn(memory: Memory, sample: Sample, belief: Belief, dt_s: float) -> Turn:

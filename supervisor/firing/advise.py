@@ -5,6 +5,7 @@ from math import inf
 from supervisor.firing.adviser import LIGHTER, Adviser
 from supervisor.firing.boosting import arm_again, end
 from supervisor.firing.firing import MassDoubt, Run
+from supervisor.firing.gate import ASKS_WITHIN_K
 from supervisor.firing.governor import RULE, highest_c
 from supervisor.firing.profile import Profile, Ramp, top_hold_c
 from supervisor.firing.setpoint import ahead_to
@@ -106,7 +107,8 @@ def _minutes(turn: Turn, run: Run, adviser: Adviser) -> None:
         boost_wh=left_wh,
         plan=_plan(run),
     )
-    adviser.look_ahead(pour_c(run.profile), course, turn.now_s)
+    gate_c = run.gate.limit_c - ASKS_WITHIN_K if run.gate.limit_c is not None and run.gate.shut else None
+    adviser.look_ahead(pour_c(run.profile), course, turn.now_s, gate_c)
     if run.arming_s is not None and adviser.minutes is not None and adviser.minutes_from_s >= run.arming_s:
         _arm_again(turn, run, adviser.minutes.likely)
 

@@ -16,7 +16,7 @@ from supervisor.firing.profile import Profile
 from supervisor.furnace.description import FurnaceDescription
 from supervisor.furnace.reckoning import ROOM_C
 from supervisor.metal.charge import Charge
-from supervisor.model.countdown import Countdown, Course, Minutes
+from supervisor.model.countdown import Countdown, Course, GateAhead, Minutes
 from supervisor.model.estimate import Estimate, Estimator
 from supervisor.model.forecast import Forecast, forecast
 from supervisor.model.learned import Model, usable_for_boost
@@ -70,6 +70,7 @@ class Adviser:
     estimate: Estimate | None = None
     minutes: Minutes | None = None
     minutes_from_s: float = 0.0  # process time that they count from
+    gate_ahead: GateAhead | None = None  # counts from the same time; None: it is open, or nobody knows
     promise_s: float | None = None  # process time of the likely pour, as last said: it moves when it moves by much
     doubt: str = ""  # why nothing can be reckoned in this firing any more
     residual_k: float | None = None  # measured less expected, one step ahead
@@ -194,19 +195,19 @@ class Adviser:
         elif self._ahead is not None:
             self._look_further(self._ahead)
 
-    def look_ahead(self, pour_c: float, course: Course, now_s: float) -> None:
+    def look_ahead(self, pour_c: float, course: Course, now_s: float, gate_c: float | None = None) -> None:
         """Say how long it is to pour; the answer comes some cycles later, and anew when time or plan has moved on."""
         if self._estimator is None or self._again or self.estimate is None or self.estimate.doubt:
             self.no_minutes()
             return
-        of = (pour_c, course.target_c, course.cap_c, course.power_w > 0.0)
+        of = (pour_c, course.target_c, course.cap_c, course.power_w > 0.0, gate_c or 0.0)
         if of == self._ahead_of:
             likely_s = 0.0 if self.minutes is None else 60.0 * self.minutes.likely
             wait_s = min(max(likely_s / LOOKS_AGAIN, LOOKS_EVERY_S[0]), LOOKS_EVERY_S[1])
             if self._ahead is not None or now_s < self._ahead_from_s + wait_s:
                 return
         try:
-            self._ahead = self._estimator.countdown(pour_c, course)
+            self._ahead = self._estimator.countdown(pour_c, course, gate_c)
         except CANNOT as error:
             self._cannot(error)
             return
@@ -220,6 +221,7 @@ class Adviser:
             self._cannot(error)
             return
         self._ahead, self.minutes, self.minutes_from_s = None, ahead.minutes, self._ahead_from_s
+        self.gate_ahead = ahead.gate
         self._promise()
 
     def minutes_left(self, now_s: float) -> Minutes | None:
@@ -233,7 +235,7 @@ class Adviser:
 
     def no_minutes(self) -> None:
         """Nobody knows when: held, or the mass is doubted."""
-        self.minutes = self.promise_s = self._ahead = None
+        self.minutes = self.promise_s = self.gate_ahead = self._ahead = None
         self._ahead_of = ()
 
     def _promise(self) -> None:

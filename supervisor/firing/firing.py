@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from supervisor.firing.adviser import Act, Adviser
 from supervisor.firing.attendance import Attendance
+from supervisor.firing.back import BackBy
 from supervisor.firing.boosting import Boost
 from supervisor.firing.commands import Adopt, Prepare, Raise
 from supervisor.firing.cooling import Cooling

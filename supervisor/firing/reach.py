@@ -35,6 +35,7 @@ class Known:
 
     confirmed_key: str | None = None
     confirmed_utc_ms: int | None = None  # None: never, or the clock was not to be trusted
+    confirmed_s: float | None = None  # in this run, by this machine's monotonic clock: counts where no date does
     failed_utc_ms: int | None = None  # of the last message that did not go through; None: the last one did
     failed: str = ""  # which one, and how
     wanted: int = 0  # number of the test that somebody asked for; 0: none waits
@@ -77,7 +78,11 @@ class Reach:
     def confirmed(self, contact: Contact) -> bool:
         """Its receiver has read back a code within thirty days, and the addresses are still the same."""
         known = self.known.get(contact.name)
-        if known is None or known.confirmed_utc_ms is None or known.confirmed_key != contact.key or self.utc_ms is None:
+        if known is None or known.confirmed_key != contact.key:
+            return False
+        if self.utc_ms is None:  # no date counts: what this very run has seen does
+            return known.confirmed_s is not None and self.real_s - known.confirmed_s <= GOOD_FOR_MS / 1000.0
+        if known.confirmed_utc_ms is None:
             return False
         return 0 <= self.utc_ms - known.confirmed_utc_ms <= GOOD_FOR_MS
 
@@ -96,8 +101,6 @@ class Reach:
     @property
     def nobody_told(self) -> str:
         """Why a message may reach nobody, in a sentence; empty: every contact was proved."""
-        if self.utc_ms is None:
-            return "The clock is not to be trusted: how old the last test message is, nobody knows."
         if self.trouble:
             return f"Nobody outside is told: {self.trouble}"
         if not self.messenger_alive:
@@ -108,6 +111,8 @@ class Reach:
             known = self.known.get(contact.name)
             if known is not None and known.failed_utc_ms is not None:
                 return f"The last message to {contact.name} did not go through. Send a test message."
+            if not self.confirmed(contact) and self.utc_ms is None:
+                return f"The clock is not to be trusted: how old the last test to {contact.name} is, nobody knows."
             if not self.confirmed(contact):
                 return f"{contact.name} has not confirmed a test message within 30 days. Send one from Settings."
         return ""

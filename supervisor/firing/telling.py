@@ -51,6 +51,7 @@ def _confirmed(command: c.Told, turn: Turn) -> tuple[str, str]:
         return "", "No test message of the last day carries this code. Send another one."
     key = next((contact.key for contact in reach.contacts if contact.name == name), None)
     _happened(command, turn, contact=name, key=key)
+    reach.of(name).confirmed_s = reach.real_s
     return f"{name} has confirmed a test message.", ""
 
 

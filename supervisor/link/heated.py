@@ -9,6 +9,7 @@ from supervisor.firing.firing import YOU, MassDoubt, Run
 from supervisor.firing.holds import leaving
 from supervisor.firing.presses import Asked
 from supervisor.firing.turn import Turn
+from supervisor.link.awaited import be_back
 from supervisor.link.metal import metal
 from supervisor.link.saying import Headline, likely_ready, minutes, proved_off, temperature
 from supervisor.link.signs import sign_asked, sign_missed, sign_overdue
@@ -43,8 +44,7 @@ def running(memory: Memory, run: Run | None, asked: Asked | None) -> Headline:
     if run.gate.limit_c is None:
         return Headline("Heating, no metal. Chamber", temperature(memory), _stay(memory), "stay")
     if run.gate.shut and not run.gate.may_be_liquid:
-        asks = f"The gate asks near {run.gate.limit_c:.0f} °C."
-        return Headline("Heating, all solid. Chamber", temperature(memory), asks, "stay")
+        return be_back(memory)
     if known is not None:
         return _followed(memory, run, known)
     if run.gate.may_be_liquid:

@@ -17,6 +17,7 @@ from supervisor.firing.turn import Turn
 from supervisor.link import aftermath, alarms, metal
 from supervisor.link.aftermath import perhaps_liquid
 from supervisor.link.attendance import attendance
+from supervisor.link.back import back
 from supervisor.link.headline import headline
 from supervisor.link.off import heat
 from supervisor.link.reach import reach
@@ -110,6 +111,7 @@ def _asked_and_said(memory: Memory, turn: Turn) -> dict[str, Any]:
         "question": _question(memory),
         "attendance": attendance(memory),
         "permissives": [p._asdict() for p in permissives(turn.facts)],
+        "be_back": back(memory),
         "commands": [
             {"name": name, "allowed": not (why := refusal(name, turn)), "why": why} for name in NAMES.values()
         ],

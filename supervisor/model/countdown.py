@@ -20,6 +20,7 @@ Array = NDArray[np.float64]
 STEP_S = 15.0  # compared with 1 s: 0.1 min in 36
 LOOKS_AHEAD_S = 3.0 * 3600.0
 SD_FACTOR, SD_FLOOR_S = 1.0, 30.0
+GATE_FORM_SD = 0.03  # of the time to the gate: what even the best factors leave, as in the forecast
 """On the standard deviation that the belief gives: it knows nothing of people, and the model is not the furnace."""
 
 _PATH_POINTS = 12
@@ -38,6 +39,13 @@ class Minutes(NamedTuple):
     low: float
     high: float
     path: tuple[tuple[float, float], ...] = ()
+
+
+class GateAhead(NamedTuple):
+    """Minutes from now until the chamber comes to where the gate asks; one firing in twenty is there before early."""
+
+    likely: float
+    early: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,14 +79,17 @@ class Countdown:
         *,
         pour_c: float,
         course: Course,
+        gate_c: float | None = None,
     ) -> None:
         """Begin at the mean of a belief and a standard deviation either side of it, in every direction.
 
-        A belief's rows begin with the model's states, its log factors and the logarithm of the mass.
+        A belief's rows begin with the model's states, its log factors and the logarithm of the mass. gate_c: a reading
+        of the chamber whose time is noted on the way; None: none is.
         """
         away = root(covariance)
         points = np.concatenate([mean[:, None], mean[:, None] + away, mean[:, None] - away], axis=1)
         self.minutes: Minutes | None = None
+        self._gate_c, self._gate_s = gate_c, np.full(points.shape[1], inf)
         self._reduced, self._metal, self._pour_c, self._course = reduced, metal, pour_c, course
         self._x, self._factors = points[:S].copy(), points[S:MASS]
         self._mass_kg = entered_kg * np.exp(points[MASS])
@@ -102,7 +113,8 @@ class Countdown:
         return self.done
 
     def _step(self) -> None:
-        share = np.clip((self._setpoint_c() - self._reduced.reading_c(self._x, self._factors)) / _FALLS_OFF_K, 0.0, 1.0)
+        reading_c = self._reduced.reading_c(self._x, self._factors)
+        share = np.clip((self._setpoint_c() - reading_c) / _FALLS_OFF_K, 0.0, 1.0)
         power_w = self._course.power_w * share
         self._x = self._reduced.step(
             self._x,
@@ -115,6 +127,7 @@ class Countdown:
             longest_s=STEP_S,
         )
         self._t_s += STEP_S
+        self._pass_gate(reading_c)
         self._used_wh += power_w * (STEP_S / 3600.0)
         self._heats.append(self._colder_heat())
         now_c = float(self._coldest_c()[0])
@@ -125,6 +138,27 @@ class Countdown:
             self.done = True
         self._before_c = now_c
         self._path.append((self._t_s, float(self._reduced.metal_c(self._x[:, :1], self._metal)[0])))
+
+    def _pass_gate(self, before_c: Array) -> None:
+        if self._gate_c is None or np.isfinite(self._gate_s).all():
+            return
+        now_c = self._reduced.reading_c(self._x, self._factors)
+        over_s = STEP_S * np.clip((now_c - self._gate_c) / np.maximum(now_c - before_c, 1e-9), 0.0, 1.0)
+        first = (now_c >= self._gate_c) & ~np.isfinite(self._gate_s)
+        self._gate_s[first] = (self._t_s - over_s)[first]
+
+    @property
+    def gate(self) -> GateAhead | None:
+        """When the chamber comes to gate_c; None: the likely one does not, as far as has been looked."""
+        likely_s = float(self._gate_s[0])
+        if not likely_s < inf:
+            return None
+        # A point that is slower than the look was long is later than all of it: that says nothing of early.
+        times_s = np.minimum(self._gate_s, self._t_s)
+        either = (len(times_s) - 1) // 2
+        sd_s = sqrt(float(((times_s[1 : 1 + either] - times_s[1 + either :]) ** 2).sum())) / 2.0
+        early_s = likely_s - Z90 * hypot(SD_FACTOR * sd_s, SD_FLOOR_S, GATE_FORM_SD * likely_s)
+        return GateAhead(likely_s / 60.0, max(0.0, early_s) / 60.0)
 
     def _setpoint_c(self) -> Array:
         course = self._course

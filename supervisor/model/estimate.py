@@ -188,12 +188,14 @@ class Estimator(Carried):
             return f"The liquid metal is known to no more than {half_k:.0f} K either way."
         return ""
 
-    def countdown(self, pour_c: float, course: Course) -> Countdown | None:
-        """Begin to look ahead to when the coldest metal is at pour_c; None: there is no metal."""
+    def countdown(self, pour_c: float, course: Course, gate_c: float | None = None) -> Countdown | None:
+        """Begin to look ahead to when the coldest metal is at pour_c, and the chamber at gate_c; None: no metal."""
         if self._metal is None or self._entered_kg == 0.0:
             return None
         mean, covariance = self._belief
-        return Countdown(self._reduced, mean, covariance, self._entered_kg, self._metal, pour_c=pour_c, course=course)
+        return Countdown(
+            self._reduced, mean, covariance, self._entered_kg, self._metal, pour_c=pour_c, course=course, gate_c=gate_c
+        )
 
     def expected_reading_c(self, mass_kg: float) -> float:
         """What the reading would be now with mass_kg of metal, by the model and the power alone.

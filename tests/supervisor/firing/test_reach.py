@@ -37,6 +37,12 @@ def clock_lost(hand: FurnaceAtHand) -> None:
     hand.memory.firing.reach.utc_ms = None
 
 
+def clock_lost_since_an_earlier_run(hand: FurnaceAtHand) -> None:
+    clock_lost(hand)
+    for known in hand.memory.firing.reach.known.values():
+        known.confirmed_s = None
+
+
 def messenger_gone(hand: FurnaceAtHand) -> None:
     hand.memory.firing.reach.real_s += MESSENGER_SILENT_S + 1.0
 
@@ -74,7 +80,7 @@ def another_start(hand: FurnaceAtHand) -> None:
     [
         (later, "Ada has not confirmed a test message within 30 days."),
         (clock_set_back, "Ada has not confirmed"),
-        (clock_lost, "The clock is not to be trusted"),
+        (clock_lost_since_an_earlier_run, "The clock is not to be trusted"),
         (messenger_gone, "The messenger does not run"),
         (another_address, "Ada has not confirmed"),
         (file_broken, "alerts.toml is not TOML."),
@@ -89,6 +95,15 @@ def test_absence_is_not_allowed_any_more(happens: Callable[[FurnaceAtHand], None
     assert why in hand.memory.firing.reach.why_not
     assert not hand.memory.firing.reach.absence_allowed
     assert hand.shown()["reach"]["why_not"] == hand.memory.firing.reach.why_not
+
+
+def test_without_a_clock_only_what_this_run_has_seen_confirmed_counts_and_for_thirty_days() -> None:
+    hand = proved(firing())
+    clock_lost(hand)
+    reach = hand.memory.firing.reach
+    assert reach.absence_allowed
+    reach.real_s = reach.reported_s = GOOD_FOR_MS / 1000.0 + 1.0
+    assert "The clock is not to be trusted" in reach.why_not
 
 
 def test_a_delivered_message_ends_the_doubt_of_one_that_was_not() -> None:

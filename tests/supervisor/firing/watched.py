@@ -5,6 +5,7 @@ from dataclasses import replace
 from supervisor.firing import commands as c
 from supervisor.firing.attendance import Periods
 from supervisor.firing.reach import Contact, Known, Reach
+from supervisor.model.learned import Model
 from tests.supervisor.firing.knowing import as_described
 from tests.supervisor.furnace_at_hand import BENCH, FurnaceAtHand
 
@@ -14,13 +15,13 @@ SHORT = replace(BENCH, attendance=Periods(heating_s=400.0, hot_s=200.0, hands_s=
 NOON_MS = 1_767_268_800_000
 
 
-def may_go_away(hand: FurnaceAtHand) -> FurnaceAtHand:
-    """A first contact has confirmed a test message, lamp and sounder were heard at this start."""
+def may_go_away(hand: FurnaceAtHand, model: Model | None = None) -> FurnaceAtHand:
+    """A first contact has confirmed a test message, lamp and sounder were heard at this start. model: what is learned."""
     ada = Contact("Ada", "first", ("invented",), (), "key")
     known = {"Ada": Known(confirmed_key="key", confirmed_utc_ms=NOON_MS)}
     hand.memory.firing.reach = Reach((ada,), "", known, heard=True, utc_ms=NOON_MS, reported_s=0.0)
     hand.memory.firing.readers = 1
-    hand.memory.firing.adviser.model = as_described(BENCH)
+    hand.memory.firing.adviser.model = model or as_described(BENCH)
     return hand
 
 

@@ -139,6 +139,7 @@ class Firing:
     reach: Reach = field(default_factory=Reach)
     lid: Lid = field(default_factory=Lid)
     power: Power = field(default_factory=Power)
+    back: BackBy = field(default_factory=BackBy)
     proofs: Proofs = field(default_factory=Proofs)
     pair: Pair = field(default_factory=Pair)
     held: dict[str, Held] = field(default_factory=dict)

@@ -238,6 +238,11 @@ class Log:
         (kind,) = self._connection.execute("SELECT kind FROM identity").fetchone()
         return str(kind)
 
+    def furnace(self) -> str:
+        """Name of the furnace that the directory is bound to."""
+        (furnace,) = self._connection.execute("SELECT furnace FROM identity").fetchone()
+        return str(furnace)
+
     def next_firing_id(self) -> int:
         """The number that the next firing gets."""
         (newest,) = self._connection.execute("SELECT coalesce(max(id), 0) FROM firing").fetchone()

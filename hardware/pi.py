@@ -137,7 +137,7 @@ def open_pi(wiring: Wiring, board: Callable[[], BoardHealth], *, working: Path) 
         for chip_select in wiring.sensors:
             buses.append(PiBus(chip_select))
             opened.callback(buses[-1].close)
-        pins = _real_pins(working)
+        pins = real_pins(working)
         opened.callback(pins.close)
         hardware = PiFurnace(wiring, pins, buses, board)
         hardware.let_go_after(opened.pop_all().close)
@@ -164,7 +164,7 @@ def claim(device: Path) -> Callable[[], None]:
     return lambda: os.close(handle)
 
 
-def _real_pins(working: Path) -> Any:
+def real_pins(working: Path) -> Any:
     """The factory for this Pi's header, made here and handed to each device.
 
     Left to choose, gpiozero would take any other library, or mock pins, with no more than a warning.

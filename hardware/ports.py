@@ -125,27 +125,35 @@ class OutputFault(RuntimeError):
 
 
 class Wiring(NamedTuple):
-    """BCM pin of every line; None: not fitted. Inputs pull low when closed (opto-coupler on)."""
+    """BCM pin of every line; None: not fitted. Inputs pull low when closed (opto-coupler on).
 
-    relay: int
-    enable: int
-    permit: int
-    lamp: int
-    sounder: int
-    emergency_stop: int
-    limiter: int
-    key: int
-    chain: int
-    permit_relay_1: int
+    A furnace that another regulator heats has no output at all; any other has all five.
+    """
+
+    relay: int | None
+    enable: int | None
+    permit: int | None
+    lamp: int | None
+    sounder: int | None
+    emergency_stop: int | None
+    limiter: int | None
+    key: int | None
+    chain: int | None
+    permit_relay_1: int | None
     permit_relay_2: int | None
-    mirror: int
-    reset_button: int
+    mirror: int | None
+    reset_button: int | None
     lid: int | None
     load_current: int | None
     mains: int | None
     tray_probe: int | None
     energy_pulse: int | None
     sensors: tuple[int, ...]  # SPI chip selects in use: (0,) or (0, 1)
+
+
+def only_looking(wiring: Wiring) -> Wiring:
+    """The same furnace without its outputs: whoever opens this can switch nothing."""
+    return wiring._replace(relay=None, enable=None, permit=None, lamp=None, sounder=None)
 
 
 class PlantState(NamedTuple):

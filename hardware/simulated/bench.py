@@ -16,6 +16,7 @@ One JSON object a line, one answer a line: `{"ok": true, ...}`, or `{"ok": false
 | `{"bench": "faults"}` | answers `faults`: name, sentence, value, what_value_is of each |
 | `{"bench": "add_charge", "mass_kg": 2.5, "temperature_c": 20, "alloy": "6082"}` | put metal into the pot |
 | `{"bench": "pour"}` | empty the pot of what is liquid; answers `poured_kg` |
+| `{"bench": "race_permit"}` | toggle the permit too fast, as `fast_toggle.py` does; answers its fields |
 | `{"bench": "pace", "times_real": 30}` | choose the pace, 1 to 60 |
 | `{"bench": "slow", "seconds": 10}` | keep to 1 x for so many real seconds |
 | `{"bench": "answer", "on": true, "after_s": 5}` | somebody stands in and answers the lamp |
@@ -31,6 +32,7 @@ from typing import Any
 
 from hardware.simulated.faults import FAULTS
 from hardware.simulated.furnace import Furnace
+from hardware.simulated.racing import race
 
 Message = Mapping[str, Any]
 Answer = dict[str, Any]
@@ -116,4 +118,5 @@ LEVERS: Mapping[str, Callable[[Furnace, Message], Answer | None]] = {
     "faults": _faults,
     "add_charge": _add_charge,
     "pour": lambda furnace, message: {"poured_kg": furnace.pour()},
+    "race_permit": lambda furnace, message: race(furnace)._asdict(),
 }

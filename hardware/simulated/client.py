@@ -117,7 +117,7 @@ class ConnectedFurnace:
         now_s: Callable[[], float] = clock.monotonic_s,
         sleep_s: Callable[[float], None] = clock.sleep_s,
     ) -> None:
-        """Connect and open the lines, which drives every output off as opening a real pin does.
+        """Connect and open the lines, which drives every fitted output off as opening a real pin does.
 
         Raises:
             FurnaceGone: nobody listens there, or another supervisor has this furnace.
@@ -138,7 +138,8 @@ class ConnectedFurnace:
         self._sensors = tuple(Sensor(bus, now_s) for bus in self.buses)
         self._lines = Lines(wiring, self._board.factory)
         for line in OUTPUT_LINES:  # the last supervisor may have left one high
-            self._tell_output(line, False)
+            if getattr(wiring, line) is not None:
+                self._tell_output(line, False)
 
     @property
     def clock_name(self) -> str:

@@ -51,7 +51,9 @@ class Board:
         if self._meter_pin is not None:
             self._meter_pin.drive_high()
         for line in OUTPUT_LINES:
-            self._listen(line, getattr(wiring, line), output_changed)
+            pin = getattr(wiring, line)
+            if pin is not None:
+                self._listen(line, pin, output_changed)
 
     def _listen(self, line: str, pin: int, output_changed: Callable[[str, bool], None]) -> None:
         self.factory.pin(pin).changed = lambda level: output_changed(line, level)

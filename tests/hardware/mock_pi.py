@@ -12,6 +12,8 @@ Its name is `pi`, so all the supervisor says and asks is what it says and asks o
 
 from functools import partial
 
+from gpiozero.pins.mock import MockFactory
+
 from hardware.lines import OUTPUT_LINES
 from hardware.pi import PiFurnace
 from hardware.ports import BoardHealth
@@ -34,6 +36,11 @@ class MockPi:
     def now_s(self) -> float:
         """The clock that the Pi's backend is handed."""
         return self.furnace.time_s + self._blocked_s
+
+    @property
+    def pins(self) -> MockFactory:
+        """The pin factory that the Pi's backend is handed."""
+        return self._board.factory
 
     def kill(self) -> None:
         """End the process at once. What it had open is not closed: the pins stay as they are."""
@@ -63,7 +70,7 @@ class MockPi:
             self.buses,
             self._health,
             now_s=lambda: self.now_s,
-            sleep_until_s=self._sleep_until,
+            sleep_until_s=self.sleep_until,
         )
 
     def _health(self) -> BoardHealth:
@@ -72,7 +79,8 @@ class MockPi:
     def _block(self, seconds: float) -> None:
         self._blocked_s += seconds
 
-    def _sleep_until(self, moment_s: float) -> None:
+    def sleep_until(self, moment_s: float) -> None:
+        """The wait that the Pi's backend is handed."""
         late_s, self.late_s = self.late_s, 0.0
         blocked_s, self._blocked_s = self._blocked_s, 0.0
         self._go_on_to(max(moment_s + late_s, self.furnace.time_s + blocked_s))

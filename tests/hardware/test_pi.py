@@ -104,7 +104,7 @@ def test_every_fault_frame_is_a_reason(pi: MockPi, bits: int, any_fault: int, re
 
 @pytest.mark.parametrize("line", INPUT_LINES)
 def test_a_contact_in_motion_says_what_costs_least(pi: MockPi, line: str) -> None:
-    pin = pi._board.factory.pin(getattr(WIRING, line))
+    pin = pi.pins.pin(getattr(WIRING, line))
     looks = iter([True, False, True, False, True])
     pin._get_state = lambda: next(looks)
     in_doubt = Level.CLOSED if line in ("load_current", "tray_probe") else Level.OPEN
@@ -112,7 +112,7 @@ def test_a_contact_in_motion_says_what_costs_least(pi: MockPi, line: str) -> Non
 
 
 def test_one_look_of_five_is_enough_for_doubt(pi: MockPi) -> None:
-    pin = pi._board.factory.pin(WIRING.lid)
+    pin = pi.pins.pin(WIRING.lid)
     looks = iter([False, False, True, False, False])
     pin._get_state = lambda: next(looks)
     assert pi.hardware.sample().inputs.lid is Level.OPEN
@@ -120,11 +120,9 @@ def test_one_look_of_five_is_enough_for_doubt(pi: MockPi) -> None:
 
 def test_an_edge_of_the_meter_is_the_only_callback(pi: MockPi) -> None:
     watched = [
-        pin
-        for pin in map(pi._board.factory.pin, [p for p in WIRING[:-1] if p is not None])
-        if pin.when_changed is not None
+        pin for pin in map(pi.pins.pin, [p for p in WIRING[:-1] if p is not None]) if pin.when_changed is not None
     ]
-    assert watched == [pi._board.factory.pin(WIRING.energy_pulse)]
+    assert watched == [pi.pins.pin(WIRING.energy_pulse)]
     source = ast.parse((ROOT / "hardware/lines.py").read_text(encoding="utf-8"))
     (counter,) = [n for n in ast.walk(source) if isinstance(n, ast.FunctionDef) and n.name == "_count_pulse"]
     assert [ast.unparse(statement) for statement in counter.body] == ["self._pulses += 1"]
@@ -165,7 +163,7 @@ def test_a_lost_pin_takes_all_others_off(pi: MockPi, line: str) -> None:
     def lost(value: bool) -> None:
         raise OSError(19, "No such device")
 
-    pi._board.factory.pin(getattr(WIRING, line))._set_state = lost
+    pi.pins.pin(getattr(WIRING, line))._set_state = lost
     pi.hardware.sample()
     with pytest.raises(OutputFault, match="cannot be written any more"):
         pi.hardware.apply(ALL_ON)
@@ -179,7 +177,7 @@ def test_lost_inputs_end_it(pi: MockPi) -> None:
         raise OSError(19, "No such device")
 
     heat(pi)
-    pi._board.factory.pin(WIRING.lid)._get_state = lost
+    pi.pins.pin(WIRING.lid)._get_state = lost
     with pytest.raises(OutputFault, match="the pins do not answer any more"):
         pi.hardware.sample()
     pi.hardware.close()
@@ -246,7 +244,7 @@ def test_on_this_machine_nothing_real_can_be_opened(tmp_path: Path) -> None:
     with pytest.raises(OSError, match="does not exist"):
         PiBus(0)
     with pytest.raises(NotThisMachine, match=r"GPIO library is missing|pins cannot be opened"):
-        hardware.pi._real_pins(tmp_path)
+        hardware.pi.real_pins(tmp_path)
     assert Path.cwd() != tmp_path
 
 

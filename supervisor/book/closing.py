@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Any, NamedTuple
 
-from supervisor.book import melts, tree
+from supervisor.book import melts, tree, typed
 from supervisor.book.holders import OUTSIDE, left_kg, mend, move
 from supervisor.book.ingots import ingots
 from supervisor.book.melts import Happened, Melt
@@ -69,7 +69,9 @@ class Status(NamedTuple):
     @property
     def gap(self) -> str:
         """Its gap by its name, in a sentence; empty while nothing came out."""
-        return gap_words(self.balance, self.usual) if self.facts.poured or self.facts.ingots else ""
+        if not (self.facts.poured or self.facts.ingots):
+            return ""
+        return gap_words(self.balance, self.usual, past=self.facts.paper)
 
 
 def fired(data: Path) -> dict[str, Fired]:
@@ -192,9 +194,9 @@ def open_again(book: Book, heat_number: str, reason: str) -> str:
     found = melts.melt(book, heat_number)
     if not melts.is_closed(book, found.id):
         raise InputRefused(f"The record of melt {found.heat_number} is open.")
-    if not melts.words(reason):
+    if not typed.text("reason", reason):
         raise InputRefused("reason is empty; allowed: 1 to 500 characters")
     for row in book.rows("SELECT id FROM moves WHERE from_kind = 'melt' AND from_id = ? AND how = 'gap'", found.id):
         mend(book, row["id"], None, "opened again")
-    melts.write(book, found, "opened again", reason=melts.words(reason))
+    melts.write(book, found, "opened again", reason=typed.text("reason", reason))
     return f"The record of melt {found.heat_number} is open again."

@@ -4,9 +4,10 @@ import json
 from collections.abc import Sequence
 from typing import Any, NamedTuple
 
-from supervisor.book import melts
+from supervisor.book import melts, typed
 from supervisor.book.holders import OUTSIDE, left_kg, mend, move
-from supervisor.book.melts import LONGEST_TEXT, MOST_INGOTS, Melt, words
+from supervisor.book.melts import MOST_INGOTS, Melt
+from supervisor.book.typed import LONGEST_TEXT
 from supervisor.book.writing import Book
 from supervisor.metal.descent import Holder
 from supervisor.refusal import InputRefused
@@ -93,10 +94,17 @@ def count(book: Book, found: Melt, masses_kg: Sequence[float | None], maker: str
     have = len(ingots(book, found.id))
     if not 0 < len(masses_kg) <= MOST_INGOTS - have:
         raise InputRefused(f"ingots is {len(masses_kg)}; allowed: 1 to {MOST_INGOTS - have} (one melt: {MOST_INGOTS})")
-    if not words(maker):
+    if not typed.text("maker", maker):
         raise InputRefused("maker is empty; allowed: who cast it, 1 to 500 characters")
     for number, kg in enumerate(masses_kg, have + 1):
-        row = book.append("ingot", melt_id=found.id, number=number, mould_id=None, maker=words(maker), note=words(note))
+        row = book.append(
+            "ingot",
+            melt_id=found.id,
+            number=number,
+            mould_id=None,
+            maker=typed.text("maker", maker),
+            note=typed.text("note", note),
+        )
         if kg is not None:
             move(book, kg, found.holder, ("ingot", row), "ingot", melt_id=found.id)
     melts.write(book, found, "ingots counted", ingots=len(masses_kg), first=have + 1)
@@ -130,7 +138,7 @@ def machined(book: Book, found: Ingot, score: int, text: str) -> str:
     """
     if score not in SCORES:
         raise InputRefused(f"score is {score}; allowed: 1 to 5 ({', '.join(f'{n} {w}' for n, w in SCORES.items())})")
-    _event(book, found, "machined", score, text=words(text))
+    _event(book, found, "machined", score, text=typed.text("text", text))
     return f"{found.name}: {SCORES[score]}, noted."
 
 
@@ -140,9 +148,9 @@ def note(book: Book, found: Ingot, text: str) -> str:
     Raises:
         InputRefused: nothing is said, or too much.
     """
-    if not words(text):
+    if not typed.text("text", text):
         raise InputRefused(f"note is empty; allowed: 1 to {LONGEST_TEXT} characters")
-    _event(book, found, "note", None, text=words(text))
+    _event(book, found, "note", None, text=typed.text("text", text))
     return f"{found.name}: noted."
 
 
@@ -155,8 +163,8 @@ def use(book: Book, found: Ingot, kg: float | None, text: str, how: str = "used"
     if how not in ("used", "sold", "lost"):
         raise InputRefused(f"how is {how[:40]!r}; allowed: used, sold, lost")
     kg = _as_asked(book, found, kg)
-    move(book, kg, found.holder, OUTSIDE, how, note=words(text))
-    _event(book, found, "used up", None, kg=kg, how=how, text=words(text))
+    move(book, kg, found.holder, OUTSIDE, how, note=typed.text("text", text))
+    _event(book, found, "used up", None, kg=kg, how=how, text=typed.text("text", text))
     left = left_kg(book, found.holder)
     return f"{found.name}: {kg:.3f} kg {how}, {left:.3f} kg left."
 
@@ -168,8 +176,8 @@ def return_as_scrap(book: Book, found: Ingot, kg: float | None, lot_id: int, tex
         InputRefused: it is not weighed, or there is not so much of it.
     """
     kg = _as_asked(book, found, kg)
-    move(book, kg, found.holder, ("lot", lot_id), "returned", note=words(text))
-    _event(book, found, "returned", None, kg=kg, lot_id=lot_id, text=words(text))
+    move(book, kg, found.holder, ("lot", lot_id), "returned", note=typed.text("text", text))
+    _event(book, found, "returned", None, kg=kg, lot_id=lot_id, text=typed.text("text", text))
     return f"{found.name}: {kg:.3f} kg returned."
 
 

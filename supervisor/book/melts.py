@@ -6,12 +6,12 @@ No entry is wanted between lifting the pot and setting it down: whoever is not p
 import json
 from typing import Any, NamedTuple
 
+from supervisor.book import typed
 from supervisor.book.holders import OUTSIDE, left_kg, mend, move
 from supervisor.book.writing import Book
 from supervisor.metal.descent import Holder
 from supervisor.refusal import InputRefused
 
-LONGEST_TEXT = 500
 MOST_INGOTS = 30
 """Of one melt: more is a slip of the finger."""
 
@@ -147,21 +147,21 @@ def last(events: list[Happened], *kinds: str) -> Happened | None:
 
 def skim(book: Book, found: Melt, text: str = "") -> str:
     """Note a skim."""
-    write(book, found, "skim", text=words(text))
+    write(book, found, "skim", text=typed.text("text", text))
     return f"Skim of {found.heat_number} noted."
 
 
 def remark(book: Book, found: Melt, text: str) -> str:
     """Note anything else."""
-    if not words(text):
+    if not typed.text("remark", text):
         raise InputRefused("remark is empty; allowed: 1 to 500 characters")
-    write(book, found, "remark", text=words(text))
+    write(book, found, "remark", text=typed.text("text", text))
     return f"Noted in {found.heat_number}."
 
 
 def poured(book: Book, found: Melt, text: str = "") -> str:
     """Note the pour, for a melt whose furnace was not told of it."""
-    write(book, found, "poured", text=words(text))
+    write(book, found, "poured", text=typed.text("text", text))
     return f"Pour of {found.heat_number} noted."
 
 
@@ -239,9 +239,9 @@ def walked(book: Book, found: Melt, seen: str, *, smoulder: bool = False) -> str
     Raises:
         InputRefused: nothing is said of what was seen.
     """
-    if not words(seen):
+    if not typed.text("seen", seen):
         raise InputRefused("seen is empty; allowed: 1 to 500 characters, such as 'nothing'. Walk first, then say it.")
-    write(book, found, "fire watch", seen=words(seen), smoulder=smoulder)
+    write(book, found, "fire watch", seen=typed.text("seen", seen), smoulder=smoulder)
     if smoulder:
         return "Noted. Put it out, get help if it grows; no water on hot metal. Then walk again in 30 minutes."
     return "Walk noted."
@@ -262,15 +262,3 @@ def in_the_pot(book: Book) -> InPot | None:
         why = "its charge stayed in the pot, unmelted" if whole else "a heel was left in the pot"
         return InPot(found.id, found.heat_number, kg, whole, why)
     return None
-
-
-def words(text: str) -> str:
-    """A person's text, as it is kept: one line, not longer than is read.
-
-    Raises:
-        InputRefused: it is longer.
-    """
-    kept = " ".join(text.replace("\0", " ").split())
-    if len(kept) > LONGEST_TEXT:
-        raise InputRefused(f"The text has {len(kept)} characters; allowed: up to {LONGEST_TEXT}")
-    return kept

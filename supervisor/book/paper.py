@@ -6,8 +6,8 @@ from collections.abc import Iterable, Sequence
 from datetime import date
 from typing import NamedTuple, TextIO
 
-from supervisor.book import ingots, melts, tree
-from supervisor.book.holders import OUTSIDE, move
+from supervisor.book import ingots, lots, melts, tree, typed
+from supervisor.book.holders import move
 from supervisor.book.writing import Book
 from supervisor.metal.alloys import UNKNOWN, table
 from supervisor.metal.descent import Holder
@@ -79,8 +79,8 @@ def paper_melt(
         optional("dross_kg", dross_kg, MOST_KG),
         optional("minutes", minutes, 10_000.0),
         None if energy is None else 1000.0 * energy,
-        melts.words(maker) or "unknown",
-        melts.words(note),
+        typed.text("maker", maker) or "unknown",
+        typed.text("note", note),
     )
 
 
@@ -149,22 +149,16 @@ def _source(book: Book, found: PaperMelt, each: In) -> Holder:
     """The bin of the book that it came from; an alloy alone gets a lot of its own, made for it."""
     if each.name != UNKNOWN and each.name not in table():
         return tree.named(book, each.name, ("lot", "ingot"))
-    (count,) = book.raw("SELECT count(*) FROM lot WHERE code LIKE ?", f"{found.heat_number}-IN-%")[0]
-    lot = book.append("lot", code=f"{found.heat_number}-IN-{count + 1}")
-    book.append(
-        "lot_description",
-        lot_id=lot,
-        name=f"charge of {found.heat_number}",
-        origin="a paper book",
+    lot = lots.add(
+        book,
+        each.kg,
         form="solid_offcut",
-        alloy=each.name,
-        certainty="unknown" if each.name == UNKNOWN else "likely",
-        surface="not looked",
-        shape="not looked",
-        note="",
+        name=f"charge of {found.heat_number}",
+        alloy_name=each.name,
+        certainty="likely",
+        note="from a paper book",
     )
-    move(book, each.kg, OUTSIDE, ("lot", lot), "weighed in", note="from paper")
-    return Holder("lot", lot)
+    return Holder("lot", lot.id)
 
 
 def _charged(typed: str) -> In:

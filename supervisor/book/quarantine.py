@@ -95,6 +95,16 @@ def touched(found: State, holder: Holder, book: Book) -> Touched:
     )
 
 
+def sentences(found: Touched) -> list[str]:
+    """What a quarantine reaches, for a person."""
+    said = [f"{found.name} is under quarantine."]
+    if found.children:
+        said.append(f"It reaches {len(found.children)} more: {', '.join(found.children)}.")
+    if found.plans:
+        said.append(f"Plans that name such metal cannot be confirmed: {', '.join(found.plans)}.")
+    return said
+
+
 def _reason(reason: str) -> str:
     text = " ".join(reason.split())
     if not 0 < len(text) <= LONGEST_REASON:

@@ -1,4 +1,4 @@
-"""`meltkeeper melts`: read past firings. Switches nothing, writes nothing but the export."""
+"""`meltkeeper melts`: read past firings. Switches nothing; here nothing is written but the export."""
 
 import json
 import os
@@ -12,26 +12,18 @@ from rich.console import Console
 from rich.markup import escape
 from rich.table import Table
 
+from supervisor.cli import melts_paper, melts_record
+from supervisor.cli.data import data_option as data_option
 from supervisor.cli.melts_judge import judge_firing
 from supervisor.logbook.export import write_csv
-from supervisor.logbook.place import default_directory
 from supervisor.logbook.reading import Firing, open_log
+from supervisor.logbook.records import PAPER
 from supervisor.refusal import InputRefused
-
-DEFAULT_FURNACE = "workshop"
 
 HAPPENED = ("events", "alarms", "commands")
 
 UNITS = {"_c": "°C", "_k": "K", "_wh": "Wh", "_s": "s", "_kg": "kg", "_min": "min"}
 
-data_option = click.option(
-    "--data",
-    type=click.Path(path_type=Path),
-    default=lambda: default_directory(DEFAULT_FURNACE),
-    envvar="MELTKEEPER_DATA",  # the installer's: the one furnace of a Pi
-    show_default="~/.local/share/meltkeeper/workshop",
-    help="Data directory of the furnace.",
-)
 json_option = click.option(
     "--json", "as_json", is_flag=True, help="Print JSON with the names that docs/logbook.md lists."
 )
@@ -39,13 +31,14 @@ json_option = click.option(
 
 @click.group()
 def command() -> None:
-    """Read past firings. Switches nothing; may be used while a firing runs.
+    """Read past firings, and keep the record of each melt's metal. Switches nothing; may be used while a firing runs.
 
-    Exit status: 0 done, 2 there is no such log or firing.
+    Exit status: 0 done, 2 there is no such log or firing, or refused input.
     """
 
 
-command.add_command(judge_firing)
+for each in (judge_firing, melts_paper.enter, *melts_record.COMMANDS):
+    command.add_command(each)
 
 
 @command.command("list")
@@ -94,7 +87,7 @@ def list_firings(data: Path, as_json: bool, limit: int) -> None:
 @data_option
 @json_option
 def show_firing(firing: str, data: Path, as_json: bool) -> None:
-    """Show one firing: its start, its end and results, and everything that happened in it.
+    """Show one firing: its start, its end and results, everything that happened in it, and where its metal went.
 
     ID is the firing's number or its heat number.
 
@@ -111,6 +104,7 @@ def show_firing(firing: str, data: Path, as_json: bool) -> None:
             "minutes": log.minutes(found.id),
             "estimates": log.estimates(found.id),
         }
+    record["metal"] = melts_record.metal_record(data, found.heat_number)
     if as_json:
         _print_json(record)
         return
@@ -120,6 +114,8 @@ def show_firing(firing: str, data: Path, as_json: bool) -> None:
         console.print(_timeline(record))
     else:
         console.print("Nothing is recorded beside the samples.")
+    if record["metal"] is not None:
+        click.echo("\n".join(melts_record.metal_lines(record["metal"])))
 
 
 @command.command("export")
@@ -165,7 +161,8 @@ def _print_json(value: Any) -> None:
 
 
 def _title(firing: Firing, data: Path) -> str:
-    what = "simulated furnace" if firing.backend == "simulated" else "furnace"
+    with open_log(data) as log:
+        what = "simulated furnace" if log.kind() == "simulated" else "furnace"
     return escape(f"Firings of the {what} {firing.furnace} ({data})")
 
 
@@ -212,6 +209,8 @@ def _started(firing: Firing, doubt: str) -> str:
 
 
 def _ended(firing: Firing) -> str:
+    if firing.backend == PAPER:
+        return "from paper"
     if firing.state == "open":
         return "running now"
     if firing.state == "interrupted":

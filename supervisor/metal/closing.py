@@ -100,15 +100,15 @@ def usual_gap(balances: Sequence[Balance]) -> Usual | None:
     return Usual(middle, median(abs(share - middle) for share in shares), len(shares))
 
 
-def gap_words(found: Balance, usual: Usual | None) -> str:
-    """The gap by its name, in a sentence; it is never hidden in a yield."""
+def gap_words(found: Balance, usual: Usual | None, *, past: bool = False) -> str:
+    """The gap by its name, in a sentence; it is never hidden in a yield. past: entered from paper, nobody looks now."""
     if found.in_kg <= 0.0:
         return "Nothing is written of what went in."
     gap_kg, share = found.gap_kg, found.gap_kg / found.in_kg
     grams = f"{abs(gap_kg) * 1000:.0f} g"
     if gap_kg < 0.0:
         return f"{grams} more came out than went in: weigh again, or something went in that is not written here."
-    if share >= LEAK_SHARE and not _is_usual(found, usual):
+    if share >= LEAK_SHARE and not past and not _is_usual(found, usual):
         return f"{grams} not found, {share:.0%} of the charge: look for a hole in the pot and for metal under it."
     if usual is None:
         return f"{grams} not found: burned, splashed or stuck in the pot; too few melts to say whether that is usual."

@@ -1,0 +1,53 @@
+"""The book of metal as commands open it: to read, or for one transaction in the name of whoever typed the command."""
+
+import contextlib
+import getpass
+import json
+import sqlite3
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import click
+
+from hardware.clock import utc_ms
+from supervisor.book.writing import FILE_NAME, Book, open_book, read_book
+from supervisor.refusal import InputRefused
+
+
+@contextlib.contextmanager
+def writing(data: Path) -> Iterator[Book]:
+    """Open the book of a data directory for one transaction.
+
+    Raises:
+        InputRefused: there is no such directory, or the book cannot be written.
+    """
+    _refuse_no_directory(data)
+    file = data / FILE_NAME
+    try:
+        with open_book(file, who=getpass.getuser(), sent_from="command line", utc_ms=utc_ms()) as book:
+            yield book
+    except sqlite3.Error as error:
+        raise InputRefused(f"{file} cannot be written ({error}); nothing was.") from error
+
+
+@contextlib.contextmanager
+def reading(data: Path) -> Iterator[Book]:
+    """Open the book of a data directory to read.
+
+    Raises:
+        InputRefused: there is no such directory, or the book cannot be read.
+    """
+    _refuse_no_directory(data)
+    with read_book(data / FILE_NAME) as book:
+        yield book
+
+
+def print_json(value: Any) -> None:
+    """Print a value as JSON, for other programs."""
+    click.echo(json.dumps(value, ensure_ascii=False, indent=1))
+
+
+def _refuse_no_directory(data: Path) -> None:
+    if not data.is_dir():
+        raise InputRefused(f"There is no data directory {data}: name it with --data.")

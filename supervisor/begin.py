@@ -9,6 +9,7 @@ from supervisor.firing.reach import remember
 from supervisor.firing.telling import EVENT as TOLD
 from supervisor.furnace.description import FurnaceDescription
 from supervisor.logbook import aftermath
+from supervisor.logbook.commissioning import unlocking
 from supervisor.logbook.earlier import Earlier, earlier_run
 from supervisor.logbook.learning import models, was_drained
 from supervisor.logbook.left_open import found_open
@@ -36,8 +37,12 @@ def begin(
     restarts: int = 0,
     too_often: bool = False,
     slowest: SlowestCooling | None = None,
+    from_stage: int | None = None,
 ) -> Begun:
-    """Begin. sample: the furnace now. slowest: how its metal cools, where that is known already."""
+    """Begin. sample: the furnace now. slowest: how its metal cools, where that is known already.
+
+    from_stage: 0: a simulated furnace counts its proofs as a real one does; None: it is at the last stage.
+    """
     earlier, known = earlier_run(log), models(log, furnace)
     memory = first_memory(
         furnace,
@@ -50,6 +55,11 @@ def begin(
     )
     trusted = backend == "simulated" or bool(sample.board.clock_trusted)
     now = aftermath.Now(boot_id, sample.monotonic_s, utc_ms, trusted, restarts, too_often)
+    memory.firing.unlocking = unlocking(
+        log,
+        counted=backend != "simulated" or from_stage is not None,
+        today_ms=max(earlier.latest_utc_ms, utc_ms if trusted else 0),
+    )
     take_over(memory.firing, memory.alarms, aftermath.left_by(earlier, now, furnace, drained=was_drained(log)))
     memory.firing.cooling.slowest = slowest or slowest_cooling(furnace, known.adopted)
     for event in log.events_of(TOLD):

@@ -29,6 +29,7 @@ from supervisor.firing.permissives import cold_check_passes
 from supervisor.firing.power import see_power
 from supervisor.firing.states import LIVE, State
 from supervisor.firing.turn import Turn
+from supervisor.firing.witnessing import see_heat, see_inputs
 from supervisor.furnace.description import FurnaceDescription
 from supervisor.logbook.records import Record, SampleRow
 from supervisor.model.learned import Model
@@ -128,6 +129,7 @@ def first_memory(
     adviser = Adviser(furnace, knowing, commissioning, plain=controller == "plain")
     firing = Firing(State.STOPPED, monotonic_s, adviser, enable_off_s=monotonic_s, left_open=left_open)
     firing.drained, firing.cut_short = drained, left_open is not None
+    firing.unlocking.counted = backend != "simulated"
     return Memory(
         furnace,
         backend,
@@ -159,6 +161,8 @@ def look(memory: Memory, sample: Sample, dt_s: float) -> Turn:
     if turn.second:
         proving.follow(turn, memory.history)
         see_pair(turn, memory.history)
+        see_heat(turn)
+    see_inputs(turn)
     notice(turn, _second_mean_c(memory) if turn.second else None)
     if turn.second:
         solid.see(turn, _second_mean_c(memory), memory.history)

@@ -168,6 +168,7 @@ class Loop:
         reach.real_s = self._now_s()
         known = trusted or self._memory.backend == "simulated"
         reach.utc_ms = max(self._now_utc_ms(), self._latest_utc_ms) if known else None
+        self._memory.firing.unlocking.today_ms = reach.utc_ms or self._latest_utc_ms  # no day counts from before it
         if reach.utc_ms is not None and self._memory.firing.aftermath is not None:
             clock_found(self._memory.firing, self._sampled_s, self._now_utc_ms())
 

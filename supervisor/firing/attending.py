@@ -1,7 +1,7 @@
 """Attendance in a cycle: what it is judged on, and what counts as a sign from a phone."""
 
 from supervisor.firing import commands as c
-from supervisor.firing.attendance import Seen, Stage
+from supervisor.firing.attendance import Periods, Seen, Stage
 from supervisor.firing.states import HEATED, State
 from supervisor.firing.turn import Turn
 
@@ -18,7 +18,7 @@ def attend(turn: Turn) -> None:
     liquid = firing.perhaps_liquid
     attendance = firing.attendance
     before = attendance.hazard
-    attendance.periods = turn.furnace.attendance
+    attendance.periods = _periods(turn)
     attendance.look(
         Seen(
             heated=firing.state in HEATED,
@@ -35,6 +35,22 @@ def attend(turn: Turn) -> None:
     if attendance.hazard is not before:
         detail = {"hazard": attendance.hazard.name.lower(), "due_in_s": _due_in_s(turn)}
         turn.event("attendance", detail)
+
+
+def _periods(turn: Turn) -> Periods:
+    """By the furnace file; while proofs are missing, as short as its stage asks, and by the button alone."""
+    periods, run = turn.furnace.attendance, turn.firing.run
+    if run is None or not run.caps.attended:
+        return periods
+    press_s = run.caps.press_s
+    return Periods(
+        heating_s=min(periods.heating_s, press_s),
+        hot_s=min(periods.hot_s, press_s),
+        hands_s=min(periods.hands_s, press_s),
+        hold_after_s=min(periods.hold_after_s, press_s / 2.0),
+        end_after_s=min(periods.end_after_s, press_s),
+        phone_answers=0,
+    )
 
 
 def _not_learned(turn: Turn) -> str:

@@ -24,6 +24,7 @@ from supervisor.firing.turn import Turn
 from supervisor.furnace.reckoning import allowance_wh
 from supervisor.logbook.records import FiringOpened
 from supervisor.metal.charge import Charge
+from supervisor.furnace.stages import CAPS
 from supervisor.model.learned import objections, parts_digest
 from supervisor.watches.finding import Leave
 
@@ -116,6 +117,7 @@ def _(command: c.Start, turn: Turn) -> Outcome:
     firing.lid = Lid(last_shut_s=firing.lid_shut_s)
     turn.go(Event.START, "start, step one", command.by.who, command.by.where)
     return "The start test runs. Then hold the button at the furnace for 3 s.", ""
+        caps=CAPS[firing.unlocking.stage(turn.furnace)],
 
 
 def _opened(turn: Turn, run: Run) -> FiringOpened:

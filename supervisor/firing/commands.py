@@ -185,6 +185,24 @@ class Adopt:
 class Telling(Enum):
     """What there is to say of telling people."""
 
+@dataclass(frozen=True, slots=True)
+class Prove:
+    """Make a proof: have an input followed that somebody now moves, or state what no input can witness."""
+
+    by: By
+    proof: str  # of supervisor.furnace.proofs.KINDS
+    said: str = ""  # what was seen, measured or read; empty where an input witnesses it
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """A part was fitted new or mended: what it takes back is proved and learned again. Adds no heat."""
+
+    by: By
+    part: str  # of supervisor.furnace.parts.PARTS
+    note: str
+
+
     CONTACTS = "contacts"  # the messenger: whom it would tell; and that it is there
     TEST = "test wanted"
     TESTED = "tested"  # what became of that test: with a code at least one address took it
@@ -224,6 +242,8 @@ Command = (
     | Attend
     | Told
 )
+    | Prove
+    | Change
 
 
 class Answer(NamedTuple):

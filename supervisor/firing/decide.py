@@ -16,6 +16,7 @@ from supervisor.firing.permissives import going_on, unmet
 from supervisor.firing.questions import answer, put_questions
 from supervisor.firing.states import HEATED, LIVE, TRANSITIONS, Event, State
 from supervisor.firing.turn import Turn
+from supervisor.firing.witnessing import see_end
 from supervisor.watches.finding import Leave, Then
 
 IDLE_FOR_S = 1800.0
@@ -167,6 +168,7 @@ def _stopping(turn: Turn) -> None:
     if not firing.enable and inputs.mirror is Level.CLOSED:
         event = Event.COMPLETED if firing.state is State.COMPLETING else Event.STOPPED
         turn.go(event, "contactor proved open")
+        see_end(turn)
 
 
 def _aborting(turn: Turn) -> None:

@@ -20,6 +20,9 @@ from supervisor.firing.reach import Reach
 from supervisor.firing.setpoint import Walk
 from supervisor.firing.start import StartTest
 from supervisor.firing.states import State
+from supervisor.firing.window import PourWindow
+from supervisor.firing.witness import Witness
+from supervisor.furnace.stages import CAPS, Caps, Stage, Unlocking
 from supervisor.watches.finding import Leave
 
 if TYPE_CHECKING:  # an aftermath is told by watches, which look at firings: at run time the import would be a circle
@@ -76,6 +79,7 @@ class Run:
     learned_allowance: bool  # allowance and settled duty come from a learned model
     began_c: float  # the chamber at the start
     beyond_duty: float  # all that is left when the energy allowance is used up
+    caps: Caps = CAPS[Stage.MELTS]  # of the stage that the furnace had reached at the start
     quarantined: str = ""  # why metal of the pot is under quarantine; empty: none of it is known to be
     boost: Boost = field(default_factory=Boost)
     mass_doubt: MassDoubt | None = None
@@ -169,6 +173,8 @@ class Firing:
     limiter_opened: bool = False  # its line has been seen open since it has to be proved
     readers: int = 0  # pages that follow the furnace now; 0 where nothing can: a rehearsal has no link
     readers_gone_s: float | None = None  # since when nobody does any more; None: somebody does, or nobody ever did
+    unlocking: Unlocking = field(default_factory=Unlocking)
+    witness: Witness = field(default_factory=Witness)
 
     def change(self) -> None:
         """The person's picture of the furnace is out of date: what adds heat must name the new epoch."""

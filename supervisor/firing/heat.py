@@ -40,7 +40,7 @@ def regulate(
         return
     if firing.state is State.RUNNING and turn.now_s - firing.entered_s < 1.0:
         controller.rest()  # what a hold has wound up is not owed afterwards: heat comes back as in a fresh start
-    ceiling_c = min(turn.reaction.setpoint_ceiling_c, run.gate.ceiling_c)
+    ceiling_c = min(turn.reaction.setpoint_ceiling_c, run.gate.ceiling_c, run.caps.top_c)
     before_c = firing.setpoint_c
     if firing.state is State.RUNNING:
         wanted_c = _governed(turn, run, reading_c, ceiling_c, history, limits)

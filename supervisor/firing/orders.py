@@ -6,6 +6,7 @@ from supervisor.alarms.shelf import shelvable
 from supervisor.firing import commands as c
 from supervisor.firing.attending import acted, no_sign_from_a_phone
 from supervisor.firing.carry_out import carry_out
+from supervisor.firing.commission import not_part, not_prove
 from supervisor.firing.firing import YOU, Run
 from supervisor.firing.holds import stands
 from supervisor.firing.notes import NEW_EPOCH
@@ -29,6 +30,8 @@ NAMES = {
     c.Lower: "lower",
     c.Raise: "raise",
     c.Adopt: "adopt",
+    c.Prove: "prove",
+    c.Change: "part",
     c.Attend: "attend",
     c.Told: "told",
 }
@@ -196,4 +199,6 @@ _CHECKS: dict[str, Callable[[Turn], str]] = {
     "raise": _not_raise,
     "adopt": _not_adopt,
     "attend": no_sign_from_a_phone,
+    "prove": not_prove,
+    "part": not_part,
 }

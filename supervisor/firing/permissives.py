@@ -7,6 +7,7 @@ from hardware.ports import Inputs, Level
 from supervisor.firing.firing import Firing
 from supervisor.firing.profile import cap_c
 from supervisor.furnace.description import FurnaceDescription
+from supervisor.furnace.stages import CAPS, Reached, Stage
 from supervisor.watches.view import Belief, Log
 
 COLD_CHECK_BELOW_C = 40.0
@@ -31,7 +32,6 @@ class Facts(NamedTuple):
     furnace: FurnaceDescription
     log: Log
     latched: bool
-    simulated: bool
 
 
 def permissives(facts: Facts) -> tuple[Permissive, ...]:
@@ -42,7 +42,7 @@ def permissives(facts: Facts) -> tuple[Permissive, ...]:
 def going_on(facts: Facts) -> tuple[Permissive, ...]:
     """The conditions that must hold again before heat returns after a hold."""
     skip = {"button released", "cold check", "contactor proved open", "permit relays open"}
-    skip |= {"relay lets go", "profile chosen", "not fitted"}
+    skip |= {"relay lets go", "profile chosen", "not fitted", "stage reached"}  # the caps of the start go on
     return tuple(p for p in permissives(facts) if p.name not in skip)
 
 
@@ -217,14 +217,7 @@ def _record(facts: Facts) -> tuple[Permissive, ...]:
             "The log is being written." if written else f"The log cannot be written: {log.trouble}.",
             "" if written else "Make room on the card, or change it.",
         ),
-        Permissive(
-            "unlocked for melts",
-            facts.simulated,
-            "Simulated: unlocked from the first day."
-            if facts.simulated
-            else "The proofs of this furnace are not recorded: heat is locked.",
-            "" if facts.simulated else "Real heat needs proofs that this version cannot lead through.",
-        ),
+        _stage(facts),
         Permissive(
             "profile chosen",
             firing.prepared is not None,
@@ -232,6 +225,45 @@ def _record(facts: Facts) -> tuple[Permissive, ...]:
             "" if firing.prepared else "Choose a profile.",
         ),
     )
+
+
+def _stage(facts: Facts) -> Permissive:
+    """What has been proved of this furnace allows what is prepared."""
+    unlocking, prepared = facts.firing.unlocking, facts.firing.prepared
+    if not unlocking.counted:
+        return Permissive("stage reached", True, "Simulated: unlocked for melts from the first day.", "")
+    now = unlocking.reached(facts.furnace)
+    mend = _way_on(now)
+    if now.stage is Stage.NONE:
+        return Permissive("stage reached", False, "No heat yet: proofs are missing.", mend)
+    caps, of_stage = now.caps, f"Stage {now.stage} of 3: {now.caps.words}"
+    if prepared is not None:
+        profile = prepared.profile
+        beyond = (
+            f"this profile goes to {profile.top_c:.0f} °C"
+            if profile.top_c > caps.top_c
+            else f"this profile may take {profile.longest_s / 60.0:.0f} min"
+            if profile.longest_s > caps.longest_s
+            else "this profile has a charge"
+            if profile.charge is not None and not caps.metal
+            else ""
+        )
+        if beyond:
+            return Permissive("stage reached", False, f"{of_stage}; {beyond}.", mend)
+    return Permissive("stage reached", True, f"{of_stage}.", "")
+
+
+def _way_on(now: Reached) -> str:
+    """What a person does next: the proof that comes first, and where it is made."""
+    following = now.next
+    if following is None:
+        return ""
+    left = len([each for each in now.missing if each.kind.opens == following.kind.opens])
+    more = f" {left - 1} more for this stage." if left > 1 else ""
+    if following.kind.opens == 1:
+        return f"Next: {following.kind.title}. Run: meltkeeper check.{more}"
+    words = CAPS[now.stage].words
+    return f"Next: {following.kind.title}, by {words}.{more}"
 
 
 def _to_be_proved(firing: Firing) -> list[Permissive]:

@@ -84,7 +84,6 @@ class Turn:
             self.furnace,
             self.log,
             self.alarms.latched,
-            self.backend == "simulated",
         )
 
     @property

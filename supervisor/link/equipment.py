@@ -8,6 +8,7 @@ from typing import Any, NamedTuple
 
 from supervisor.alarms.texts import TEXTS
 from supervisor.furnace.description import FurnaceDescription
+from supervisor.furnace.proofs import of as proofs
 from supervisor.watches import WATCHES
 from supervisor.watches.rows import FAMILIES
 
@@ -139,6 +140,21 @@ def equipment(furnace: FurnaceDescription) -> dict[str, Any]:
             for watch in WATCHES
         ],
         "unseen": unseen(furnace),
+        "proofs": [
+            {
+                "name": name,
+                "title": kind.title,
+                "opens": kind.opens,
+                "how": kind.how,
+                "shows_not": kind.shows_not,
+                "about": kind.about(furnace),
+                "due_days": kind.due_days,
+                "stated": kind.stated,
+                "licensed": kind.licensed,
+                "alone": kind.alone,
+            }
+            for name, kind in proofs(furnace).items()
+        ],
         "said_by": None if furnace.not_fitted is None else furnace.not_fitted.said_by,
     }
 

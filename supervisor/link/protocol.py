@@ -15,12 +15,14 @@ from supervisor.firing.commands import (
     Adopt,
     Attend,
     By,
+    Change,
     Command,
     Hold,
     Lower,
     Note,
     NoteKind,
     Prepare,
+    Prove,
     Raise,
     Reset,
     Resume,
@@ -274,6 +276,10 @@ _COMMANDS: Mapping[str, tuple[tuple[str, ...], Callable[[By, Fields, ReadProfile
     "reset": (("found", "looked", "seen"), _reset),
     "note": (("kind", "epoch", "mass_kg", "temperature_c", "text"), _note),
     "adopt": (("model", "firing_id", "takes", "objections", "at_furnace", "against", "note"), _adopt),
+def _said_with(fields: Fields) -> str:
+    return fields.text("said", 300, least=0) if "said" in fields else ""
+
+
     "told": (("what", "contact", "note", "code", "contacts"), _told),
     "attend": (
         ("task", "choice"),
@@ -284,3 +290,11 @@ _COMMANDS: Mapping[str, tuple[tuple[str, ...], Callable[[By, Fields, ReadProfile
         lambda by, fields, read: Raise(by, fields.epoch(), fields.number("by_k", _LEAST_K, _MOST_K, "K")),
     ),
 }
+    "prove": (
+        ("proof", "said"),
+        lambda by, fields, read: Prove(by, fields.text("proof", 40), _said_with(fields)),
+    ),
+    "part": (
+        ("part", "note"),
+        lambda by, fields, read: Change(by, fields.text("part", 40), fields.text("note", 300)),
+    ),

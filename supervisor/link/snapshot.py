@@ -21,6 +21,7 @@ from supervisor.link.back import back
 from supervisor.link.headline import headline
 from supervisor.link.off import heat
 from supervisor.link.reach import reach
+from supervisor.link.stage import stage
 from supervisor.metal.charge import Charge
 
 ASKS = {
@@ -119,6 +120,7 @@ def _asked_and_said(memory: Memory, turn: Turn) -> dict[str, Any]:
             {"kind": kind.value, "allowed": not (why := note_refusal(kind, turn)), "why": why} for kind in NoteKind
         ],
         **alarms.parts(memory),
+        "stage": stage(memory),
         "reach": reach(memory.firing.reach),
     }
 

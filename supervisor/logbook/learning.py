@@ -7,6 +7,7 @@ from typing import Any, NamedTuple
 
 from hardware.ports import Inputs, Level
 from supervisor.furnace.description import FurnaceDescription
+from supervisor.logbook.commissioning import learned_after
 from supervisor.logbook.reading import LEVELS, Firing, KeptModel, Log
 from supervisor.logbook.records import PAPER
 from supervisor.metal.charge import Charge
@@ -50,13 +51,18 @@ class Models(NamedTuple):
 
 
 def models(log: Log, furnace: FurnaceDescription) -> Models:
-    """The models in a log that fit element, sensor, lining and crucible as the furnace file describes them now."""
-    digest = parts_digest(furnace)
+    """The models in a log that fit element, sensor, lining and crucible as the furnace file describes them now.
+
+    A model that a firing from before such a part was changed has taught is of another furnace.
+    """
+    digest, after = parts_digest(furnace), learned_after(log)
     found = []
     for row in log.models():
         try:
             model = Model.from_json(json.dumps(row.model))
         except ValueError:  # of a later meltkeeper, or damaged: the log keeps it, nobody uses it
+            continue
+        if after and min(model.learned_from, default=0) <= after:
             continue
         if model.furnace_digest == digest:
             found.append(Kept(row, model))
@@ -83,6 +89,8 @@ def why_not(log: Log, firing: Firing, furnace: FurnaceDescription) -> str:
         return f"it is {firing.state}"
     if frozen.get("parts_digest", parts_digest(furnace)) != parts_digest(furnace):
         return "element, sensor, lining or crucible were others then"
+    if firing.id <= learned_after(log):
+        return "element, sensor, lining or crucible was changed since then"
     if "parts_digest" not in frozen and frozen.get("furnace_digest") != furnace.digest:
         return "the furnace file was another then"
     if (firing.lasted_s or 0.0) < LEAST_MINUTES * 60.0:

@@ -142,7 +142,7 @@ class Log:
 
     def samples(self, firing_id: int, *, from_s: float = 0.0, to_s: float | None = None) -> list[sqlite3.Row]:
         """Samples of a stretch as they were recorded: columns of SAMPLE_COLUMNS."""
-        old = self._layout < 3
+        old = self.layout < 3
         columns = [f"NULL AS {name}" if old and name in _SINCE_LAYOUT_3 else name for name in SAMPLE_COLUMNS[1:]]
         return self._rows(
             f"SELECT t_ms / 1000.0 AS t_s, {', '.join(columns)} FROM sample WHERE id BETWEEN ? AND ? ORDER BY id",
@@ -204,10 +204,11 @@ class Log:
     @property
     def _has_learned(self) -> bool:
         """A log of the first layout has no such tables; its next supervisor adds them."""
-        return self._layout >= 2
+        return self.layout >= 2
 
     @property
-    def _layout(self) -> int:
+    def layout(self) -> int:
+        """Of the file: an older one is read as it is."""
         (layout,) = self._connection.execute("PRAGMA user_version").fetchone()
         return int(layout)
 

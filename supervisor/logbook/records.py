@@ -7,6 +7,7 @@ the UTC label, the boot id and the key.
 from collections.abc import Mapping
 from typing import Any, NamedTuple
 
+from supervisor.furnace.stages import Changed, Proved
 
 PAPER = "paper"
 """Backend of a firing of which there is nothing but what somebody wrote down: entered afterwards, without samples."""
@@ -85,6 +86,21 @@ class ModelRow(NamedTuple):
     note: str  # why it was taken, or what speaks against it
 
 
+class ProofRow(NamedTuple):
+    """One try of a proof of the equipment: what came of it, and whether an input witnessed it or somebody said so."""
+
+    proved: Proved
+    firing_id: int | None  # the firing that it was made in
+    where: str
+
+
+class PartRow(NamedTuple):
+    """A part was fitted new or mended."""
+
+    changed: Changed
+    where: str
+
+
 class EventRow(NamedTuple):
     """Something happened once. On disk at once; what adds heat waits for it."""
 
@@ -135,7 +151,18 @@ class FiringClosed(NamedTuple):
     results: Mapping[str, Any]  # peak_c, energy_wh, ordered_wh, seconds_above_660, minutes_liquid_possible, ...
 
 
-Record = FiringOpened | SampleRow | EstimateRow | ModelRow | EventRow | AlarmRow | CommandRow | FiringClosed
+Record = (
+    FiringOpened
+    | SampleRow
+    | EstimateRow
+    | ModelRow
+    | ProofRow
+    | PartRow
+    | EventRow
+    | AlarmRow
+    | CommandRow
+    | FiringClosed
+)
 
 MAY_WAIT = (SampleRow, EstimateRow)
 """Rows that wait for their batch, and that are given up first when the disk is full. All others go to disk at once."""

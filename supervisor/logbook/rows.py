@@ -15,6 +15,8 @@ from supervisor.logbook.records import (
     FiringClosed,
     FiringOpened,
     ModelRow,
+    PartRow,
+    ProofRow,
     SampleRow,
 )
 
@@ -54,6 +56,13 @@ MODEL = (
     "INSERT INTO model (firing_id, utc_ms, boot_id, adopted, takes, who, sent_from, model, against, note)"
     " VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)"
 )
+
+PROOF = (
+    "INSERT INTO proof (firing_id, utc_ms, boot_id, proof, result, witnessed, about, evidence, who, sent_from,"
+    " after_part) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)"
+)
+
+PART = "INSERT INTO part (utc_ms, boot_id, part, note, who, sent_from, after_firing) VALUES (?, ?, ?, ?, ?, ?, ?)"
 
 OPEN = (
     "INSERT INTO firing (id, name, heat_number, profile, furnace, backend, frozen, boot_id, started_monotonic_ms,"
@@ -95,7 +104,8 @@ MINUTES = """
 
 
 def statements(
-    record: FiringOpened | EventRow | AlarmRow | CommandRow | ModelRow | FiringClosed, stamp: Stamp
+    record: FiringOpened | EventRow | AlarmRow | CommandRow | ModelRow | ProofRow | PartRow | FiringClosed,
+    stamp: Stamp,
 ) -> list[Statement]:
     """The rows of a record that is written at once."""
     match record:
@@ -105,6 +115,10 @@ def statements(
             return closing(record, stamp)
         case ModelRow():
             return [_model(record, stamp)]
+        case ProofRow():
+            return [_proof(record, stamp)]
+        case PartRow():
+            return [_part(record, stamp)]
         case EventRow():
             values: tuple[Any, ...] = (record.kind, record.who, record.where, as_json(record.detail))
             sql = EVENT
@@ -166,6 +180,18 @@ def _model(record: ModelRow, stamp: Stamp) -> Statement:
     taken = (record.adopted, record.takes, record.who, record.where)
     texts = (record.model, as_json(record.against), record.note)
     return Statement(MODEL, (record.firing_id, stamp.utc_ms, stamp.boot_id, *taken, *texts))
+
+
+def _proof(record: ProofRow, stamp: Stamp) -> Statement:
+    """Its date is the latest that was known, not the clock's: an untrusted clock proves no day."""
+    it = record.proved
+    said = (it.proof, it.result, it.witnessed, it.about, it.evidence, it.who, record.where, it.after_part)
+    return Statement(PROOF, (record.firing_id, it.utc_ms, stamp.boot_id, *said))
+
+
+def _part(record: PartRow, stamp: Stamp) -> Statement:
+    it = record.changed
+    return Statement(PART, (it.utc_ms, stamp.boot_id, it.part, it.note, it.who, record.where, it.after_firing))
 
 
 def _ms(seconds: float) -> int:

@@ -12,6 +12,7 @@ from pathlib import Path
 
 from sqlite_utils import Database, Migrations
 
+from supervisor.logbook import commissioning
 from supervisor.logbook.database import LAYOUT, sync_directory
 from supervisor.logbook.left_open import FOUND_OPEN
 from supervisor.refusal import InputRefused
@@ -286,6 +287,14 @@ def m003_what_judging_again_needs(db: Database) -> None:
     db.execute("DROP VIEW samples")
     db.execute(SECONDS_VIEW)
     db.execute("PRAGMA user_version = 3")
+
+
+@furnace_log()
+def m004_what_was_proved(db: Database) -> None:
+    """Proofs of the equipment, and which of its parts were changed."""
+    for statement in commissioning.TABLES:
+        db.execute(statement)
+    db.execute("PRAGMA user_version = 4")
 
 
 def prepare(connection: sqlite3.Connection, file: Path) -> None:

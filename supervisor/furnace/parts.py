@@ -1,0 +1,64 @@
+"""The parts of a furnace that are changed one day, and what each change takes back: proofs, and what was learned."""
+
+from typing import NamedTuple
+
+
+class Part(NamedTuple):
+    """One part. What is fitted new is proved anew, in the stage that the proof belongs to."""
+
+    title: str
+    proofs: tuple[str, ...]  # names of `proofs.KINDS` that hold no more
+    learned: bool = False  # what was learned of the furnace holds no more
+    caution: str = ""  # stands where the change is entered
+
+
+_DEAD = (
+    "Lethal voltage, also with the relay off. Supply isolated, locked off and proved dead before a cover is opened; a"
+    " licensed person does or checks it, to the local code."
+)
+_FIBRE = (
+    "Lining dust harms the lungs: work on it cold and damp, with a particle mask, and do not sweep. Supply isolated and"
+    " locked off first."
+)
+_STOPS = ("emergency-stop", "contactor", "killed", "halted", "unplugged")
+
+PARTS = {
+    "element": Part("Element", ("direction", "relay-off", "earth-bond", "first-heat"), True, _DEAD),
+    "lining": Part("Lining or lid", ("earth-bond", "dry-out", "first-heat"), True, _FIBRE),
+    "crucible": Part(
+        "Crucible", ("dry-out",), True, "Cold, drained and dry. Look for cracks; never wedge metal in cold."
+    ),
+    "sensor": Part("Thermocouple, or its board", ("cold-check", "direction"), True, _DEAD),
+    "relay": Part("Solid-state relay", ("relay-off", "contactor", "direction"), False, _DEAD),
+    "contactor": Part("Safety contactor", (*_STOPS, "poles", "limiter-trip"), False, _DEAD),
+    "limiter": Part("Limiter, or its sensor", ("limiter-sensor", "limiter-setting", "limiter-trip"), False, _DEAD),
+    "permit-board": Part("Permit circuit", ("permit", "permit-racing", "killed", "halted", "unplugged"), False, _DEAD),
+    "emergency-stop": Part("Emergency stop", ("emergency-stop",), False, _DEAD),
+    "key-switch": Part("Key switch", ("key",), False, _DEAD),
+    "button": Part("Button at the furnace", ("button", "contactor"), False, _DEAD),
+    "lid-switch": Part("Lid switch", ("lid",), False, _DEAD),
+    "lamp": Part("Lamp", ("lamp",), False, _DEAD),
+    "sounder": Part("Sounder", ("sounder",), False, _DEAD),
+    "meter": Part("Energy meter", ("meter", "relay-off"), False, _DEAD),
+    "current-switch": Part("Current switch", ("current",), False, _DEAD),
+    "mains-presence": Part("Mains presence", ("mains",), False, _DEAD),
+    "tray-probe": Part("Tray probe", ("tray",), False, _DEAD),
+    "supply": Part("Mains wiring, breaker or earth-leakage device", ("earth-leakage", "earth-bond"), False, _DEAD),
+    "computer": Part(
+        "Computer, or its wiring to the furnace",
+        (
+            *("emergency-stop", "limiter-sensor", "key", "button", "lid", "mains", "tray", "cold-check", "lamp"),
+            *("sounder", "permit", "permit-racing", "contactor", "killed", "halted", "unplugged", "meter", "current"),
+            *("direction", "relay-off", "limiter-trip"),
+        ),
+        False,
+        _DEAD,
+    ),
+}
+"""Every part by its name."""
+
+PART_OF_PROOF = {
+    proof: tuple(name for name, part in PARTS.items() if proof in part.proofs)
+    for proof in dict.fromkeys(proof for part in PARTS.values() for proof in part.proofs)
+}
+"""Which parts a proof is of."""

@@ -1,0 +1,113 @@
+"""An addition to a hot pot: named, judged by its proofs, and never recorded as proved without them."""
+
+from pathlib import Path
+
+import pytest
+
+from supervisor.book import additions, lots, melts, tree
+from supervisor.book.holders import left_kg
+from supervisor.book.plans import Entry
+from supervisor.book.proofs import dried, stored_cold
+from supervisor.metal.adding import Answer
+from supervisor.metal.descent import Holder
+from supervisor.metal.dryness import GOOD_FOR_H
+from supervisor.refusal import InputRefused
+from tests.supervisor.book.shop import MINUTE_MS, Shop
+
+HOT_C = 700.0
+
+
+@pytest.fixture
+def shop(tmp_path: Path) -> Shop:
+    made = Shop(tmp_path)
+    made.lot("L-1", 4.0)
+    made.lot("L-2", 4.0)
+    made.melt("A-087", L_1=1.0)
+    return made
+
+
+def asked(shop: Shop, name: str = "L-2", kg: float = 0.3, chamber_c: float | None = HOT_C) -> Answer:
+    with shop.reading() as book:
+        return additions.judge(book, [Entry(tree.named(book, name), kg)], chamber_c, shop.now_ms)
+
+
+def dry(shop: Shop, name: str = "L-2") -> None:
+    with shop.writing() as book:
+        dried(book, [tree.named(book, name)], 160.0, 90.0)
+
+
+def write_down(shop: Shop, name: str = "L-2", kg: float = 0.3) -> additions.Added:
+    with shop.writing() as book:
+        return additions.write_down(book, melts.melt(book, "A-087"), [Entry(tree.named(book, name), kg)], HOT_C)
+
+
+def test_what_is_not_proved_dry_is_answered_do_not_add(shop: Shop) -> None:
+    assert asked(shop).why == ("L-2 is not proved dry.",)
+    assert asked(shop, chamber_c=None).why == ("L-2 is not proved dry.",)  # no reading counts as hot
+    assert asked(shop, chamber_c=float("nan")).why == ("L-2 is not proved dry.",)
+    assert asked(shop, chamber_c=30.0).may
+    dry(shop)
+    assert asked(shop).may
+
+
+def test_a_proof_that_is_over_or_ended_by_cold_storage_counts_no_more(shop: Shop) -> None:
+    dry(shop)
+    dried_ms = shop.now_ms
+    shop.now_ms = dried_ms + round(GOOD_FOR_H * 60 + 1) * MINUTE_MS
+    assert asked(shop).why == ("L-2 was dried 12 h ago; a proof ends after 12 h.",)
+    shop.now_ms = dried_ms + MINUTE_MS
+    with shop.writing() as book:
+        stored_cold(book, tree.named(book, "L-2"))
+    assert asked(shop).why == ("L-2 was dried, and then stored cold: that proof is over.",)
+
+
+@pytest.mark.parametrize(
+    ("known", "why"),
+    [
+        ({"shape": "closed"}, "closed, or able to hold liquid"),
+        ({"shape": "not looked"}, "whether a piece is closed or hollow"),
+        ({"surface": "oily"}, "is oily: not into a hot pot"),
+        ({"surface": "not looked"}, "whether it is bare, painted or oily"),
+        ({"origin": "aircraft", "certainty": "guess"}, "may hold lithium"),
+    ],
+)
+def test_dry_alone_is_not_enough(shop: Shop, known: dict[str, str], why: str) -> None:
+    dry(shop)
+    with shop.writing() as book:
+        lots.describe(book, tree.named(book, "L-2").id, **{"origin": "other", **known})
+    assert why in " ".join(asked(shop).why)
+
+
+def test_a_quarantine_that_comes_between_the_answer_and_the_pot_is_seen(shop: Shop) -> None:
+    dry(shop)
+    assert asked(shop).may
+    shop.quarantine("L-2", "lead")
+    added = write_down(shop)
+    assert not added.proved
+    assert "against the answer 'do not add'" in added.sentence
+
+
+def test_an_addition_is_never_recorded_as_proved_without_its_proof(shop: Shop) -> None:
+    assert not write_down(shop).proved
+    with shop.reading() as book:
+        (note,) = book.raw("SELECT note FROM moves WHERE how = 'addition'")[0]
+        events = melts.happened(book, 1)
+    assert note == "not proved: L-2 is not proved dry."
+    assert [(event.kind, event.detail["went_in"]) for event in events] == [("addition refused", True)]
+    dry(shop)
+    assert write_down(shop).proved
+    with shop.reading() as book:
+        assert left_kg(book, Holder("lot", 2)) == pytest.approx(3.4)
+
+
+def test_an_addition_without_lots_or_with_one_twice_or_too_much_of_it_is_refused(shop: Shop) -> None:
+    with shop.reading() as book:
+        lot = tree.named(book, "L-2")
+        with pytest.raises(InputRefused, match="names 0 lots; allowed: 1 to 10"):
+            additions.judge(book, [], HOT_C, shop.now_ms)
+        with pytest.raises(InputRefused, match="named twice"):
+            additions.judge(book, [Entry(lot, 0.1), Entry(lot, 0.1)], HOT_C, shop.now_ms)
+    dry(shop)
+    assert asked(shop, kg=5.0).why == ("L-2 has 4.000 kg left, not 5.000.",)
+    with pytest.raises(InputRefused, match=r"allowed: up to 4\.000 kg"):
+        write_down(shop, kg=5.0)

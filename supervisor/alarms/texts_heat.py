@@ -154,6 +154,13 @@ HEAT: dict[str, Text] = {
         1,
         NOW_S,
     ),
+    "pulse-when-off": Text(
+        "No meter pulse unless ordered",
+        "One meter pulse came with the relay told off.",
+        "For a few seconds no heat is ordered.",
+        "",
+        0,
+    ),
     "power-when-off": Text(
         "No metered power unless ordered",
         "The meter counts with the relay told off: it may not let go, or the meter is wrong.",
@@ -198,7 +205,7 @@ HEAT: dict[str, Text] = {
     ),
     "no-current": Text(
         "Current when ordered",
-        "Heat was ordered, and no current flows.",
+        "Heat was ordered, and no current is seen.",
         "The charge cools; metal may freeze in the pot.",
         "Look at the breaker; if it has tripped, leave it so. Else a licensed person tests element, relay and fuse,"
         " supply isolated.",

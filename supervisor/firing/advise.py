@@ -59,7 +59,7 @@ def advise(turn: Turn, reading_c: float | None, on_share: float) -> None:
         adviser.act("freeze")
     if not BY_INNOVATION.isdisjoint(active):
         adviser.follow.act("freeze", 0.0)
-    adviser.meter.see(run.ordered_wh, turn.sample.energy_pulses)
+    adviser.meter.see(run.ordered_wh, firing.power.fair)  # a relay that leaks says nothing of the mains
     power_w = on_share * turn.furnace.full_power_w * adviser.meter.ratio(turn.furnace.pulses_per_kwh)
     gone_on = adviser.second(reading_c, power_w, 1.0, lid_open=turn.lid_open)
     if gone_on and not run.closed and reading_c is not None:

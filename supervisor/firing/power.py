@@ -54,6 +54,7 @@ class Power:
     current_seen: bool = False  # the current input has said in this firing that current flows
     empty_s: float = 0.0  # for so long the relay has been on without current, off-times left out
     expected: float = 0.0  # pulses that the ordered heat should have given, since the firing began
+    expected_then: float = 0.0  # the same when the last fair pulse came
     seconds: int = 0
     _expected: list[float] = field(default_factory=lambda: [0.0] * _SECONDS)
     _fair: list[int] = field(default_factory=lambda: [0] * _SECONDS)
@@ -65,6 +66,7 @@ class Power:
     def begin(self) -> None:
         """A firing begins: supply and element are judged anew."""
         self.fair, self.expected, self.seconds, self.empty_s = 0, 0.0, 0, 0.0
+        self.expected_then = 0.0
         self.quiet_s, self.current_seen = 0.0, False
         self.off_pulses_s = (-inf, -inf)
         for back in (self._few, self._fresh, self._many, self._before):
@@ -110,6 +112,7 @@ class Power:
             self.quiet_s = 0.0
         else:
             self.fair += new
+            self.expected_then = self.expected
 
     def second(self) -> None:
         """Once a second: keep both counts, and move on what looks back."""
@@ -132,6 +135,11 @@ class Power:
         """Heat was ordered for at least eight pulses, and one came at most: how many came, of how many."""
         expected, came = self._since(self._few)
         return f"{came} meter pulses, about {expected:.0f} expected" if expected >= FEW and came <= 1 else None
+
+    @property
+    def overdue(self) -> float:
+        """Pulses that ordered heat should have given since the last one came: at half power one comes at two."""
+        return self.expected - self.expected_then
 
     @property
     def ratio(self) -> float | None:

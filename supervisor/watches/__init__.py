@@ -70,6 +70,7 @@ WATCHES: tuple[Watch, ...] = (
     heat.HardCap(),
     relay.CurrentWhenOff(),
     relay.NoCurrent(),
+    relay.PulseWhenOff(),
     relay.PowerWhenOff(),
     relay.PowerWithoutCommand(),
     relay.PowerAtRest(),

@@ -37,9 +37,9 @@ twice as much to 4.6, 4.4 and 3.3 K (simulated), and the gate is to ask about th
 entered all the same, nothing is held against the model any more."""
 
 SAME_S = 10  # seconds with one raw word; noise and the cold junction never rest that long
-SLOW_LIMIT_K = 0.8
-"""Of the mean over 300 s, downwards, where the furnace is learned: healthy ones stayed within 0.65 K (simulated). With
-nothing learned the filter follows so slow a thing, and says nothing."""
+SLOW_LIMIT_K = 1.0
+"""Of the mean over 300 s, downwards, where the furnace is learned: healthy ones stayed within 0.82 K, just after
+all metal was liquid (simulated). With nothing learned the filter follows so slow a thing, and says nothing."""
 
 _BY_A_PRESS = Reaction(leave=Leave.BY_A_PRESS)
 _WINDOWS_S = (10, 30, 120)
@@ -199,7 +199,7 @@ class NeedsMorePower:
     after_lid_s: float = 300.0
     id: str = "needs-more-power"
     reaction: Reaction = HOLD_WITH_HEAT | _BY_A_PRESS
-    needs: tuple[int, int] = (3, 3)
+    needs: tuple[int, int] = (3, 180)  # one alarm for what wanders about the limit
     states: frozenset[State] = HEATED
     each_second: bool = True
 

@@ -13,6 +13,7 @@ from supervisor.watches.finding import (
     ADVISE,
     CONTROLLED_STOP,
     HOLD_WITHOUT_HEAT,
+    NO_HEAT,
     TRIP,
     TRIP_KEEP_AWAY,
     Finding,
@@ -46,10 +47,11 @@ class CurrentWhenOff:
 class NoCurrent:
     """The relay is ordered on and no current flows: element, fuse, breaker or relay.
 
-    While the meter counts, it is the input that is wrong: `MeterDisagrees` says that the two contradict each other.
+    It asks no meter: before one could say that it is the input that is wrong, the heat that may not come would have to
+    be ordered for many seconds more. In doubt, off.
     """
 
-    limit_s: float = 1.0
+    limit_s: float = 0.5
     id: str = "no-current"
     reaction: Reaction = CONTROLLED_STOP
     needs: tuple[int, int] = (1, 1)
@@ -59,16 +61,37 @@ class NoCurrent:
     def judge(self, view: View) -> Finding | None:
         """How long it has been on without current, off-times left out."""
         power = view.firing.power
-        if power.empty_s < self.limit_s or _counts(view):
+        if power.empty_s < self.limit_s:
             return None
         return Finding(self.id, self.reaction, f"no current in the last {power.empty_s:.1f} s of ordered heat")
 
 
-def _counts(view: View) -> bool:
-    """The meter goes on counting ordered heat."""
-    power = view.firing.power
-    ratio = power.fresh_ratio
-    return view.furnace.pulses_per_kwh is not None and ratio is not None and ratio >= 0.5 and power.silent is None
+@dataclass(frozen=True, slots=True)
+class PulseWhenOff:
+    """One meter pulse came with the relay off: no heat until the next one would have come.
+
+    One pulse may be a stray, and is no alarm. Without heat the second comes a pulse's time later if the relay does not
+    let go, also where heat is off for a small part of each window only.
+    """
+
+    pulse_times: float = 2.2  # of full power: a half wave takes two
+    most_s: float = 10.0
+    id: str = "pulse-when-off"
+    reaction: Reaction = NO_HEAT
+    needs: tuple[int, int] = (1, 1)
+    states: frozenset[State] = HEATED
+    each_second: bool = False
+
+    def judge(self, view: View) -> Finding | None:
+        """The last pulse that no ordered heat stands for, and how long ago it came."""
+        power, per_kwh = view.firing.power, view.furnace.pulses_per_kwh
+        last_s = power.off_pulses_s[1]
+        if per_kwh is None or last_s == -inf or not power.trusted(view.now_s):
+            return None
+        waits_s = min(self.most_s, self.pulse_times * 3.6e6 / (per_kwh * view.furnace.full_power_w))
+        if view.now_s - last_s > waits_s:
+            return None
+        return Finding(self.id, self.reaction, "a meter pulse with the relay off")
 
 
 @dataclass(frozen=True, slots=True)

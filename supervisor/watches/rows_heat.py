@@ -237,7 +237,7 @@ ROWS = {
     "current_input_stuck_off": Row(
         "Current input says that no current flows, always",
         (Injected("current_input_stuck_off"),),
-        frozenset({"no-current", "meter-disagrees"}),
+        frozenset({"no-current"}),
         ADVISE,
         {"current": 10.0},
         part="current",

@@ -176,7 +176,7 @@ class SensorNoisy:
     most_bad: int = 12  # of 240 frames: one in twenty
     id: str = "sensor-noisy"
     reaction: Reaction = HOLD_WITH_HEAT
-    needs: tuple[int, int] = (3, 5)
+    needs: tuple[int, int] = (3, 180)  # one alarm for noise that comes and goes
     states: frozenset[State] = HEATED
     each_second: bool = True
 

@@ -23,6 +23,8 @@ IDLE_S = 900.0
 """So long a firing into which faults are put is watched after its end."""
 GATE_S = (25.0, 240.0)
 """So long nobody answers the gate in such a firing."""
+FASTEST_SHARE = 0.7
+"""Of what the empty furnace is reckoned to need for a fastest ramp: by then a charge still is solid (our choice)."""
 ON_S = 300.0  # a healthy furnace is watched for so long after its end
 
 
@@ -85,6 +87,8 @@ def at_their_moments(trial: Trial, waiting: list[Case]) -> Iterator[Case]:
 def _ramp_s(trial: Trial) -> float:
     """Roughly how long the first ramp takes to where metal begins to melt."""
     ramp = trial.setting.profile.segments[0]
+    if isinstance(ramp, Ramp) and ramp.fastest and ramp.duration_s:
+        return FASTEST_SHARE * ramp.duration_s
     rate_c_per_h = ramp.rate_c_per_h if isinstance(ramp, Ramp) and ramp.rate_c_per_h else 600.0
     return 480.0 / rate_c_per_h * 3600.0
 

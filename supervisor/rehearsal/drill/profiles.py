@@ -14,6 +14,9 @@ POUR_UNDER_K = 20.0
 OVER_TARGET_K = 60.0
 """So much the top of a boosted melt lies above its target."""
 
+FASTEST = 0.5
+"""So many of the melts are heated as fast as the furnace can, as most people would; the rest by a rate."""
+
 
 def any_profile(dice: Random, furnace: FurnaceDescription, alloys: Sequence[str]) -> Profile:
     """Three melts in five; the rest without metal."""
@@ -29,7 +32,8 @@ def melt(
     hot_c = round(min(liquidus_c + dice.uniform(60.0, 110.0), 780.0))
     words = f'[charge]\nmass_kg = {dice.uniform(0.4, furnace.crucible.capacity_kg):.2f}\nalloy = "{metal}"\n'
     words += 'form = "off-cuts"\n'
-    words += _ramp(dice, furnace, 20.0, hot_c, 300.0, 700.0)
+    by_rate = _ramp(dice, furnace, 20.0, hot_c, 300.0, 700.0)
+    words += f"[[segment]]\nramp_to_c = {hot_c}\nfastest = true\n" if dice.random() < FASTEST else by_rate
     words += f'[[segment]]\nhold_min = {dice.randint(5, 25)}\nwait_within_c = 5\nuntil = "word"\n'
     words += f"[[segment]]\nhold_min = {dice.randint(3, 10) if last_hold_min is None else last_hold_min}\n"
     poured = dice.random() < 0.6
@@ -39,7 +43,7 @@ def melt(
 
 
 def ordinary_melt(dice: Random, furnace: FurnaceDescription, metal: str) -> Profile:
-    """A melt to learn from: most of the pot's fill, heated as fast as the furnace can, poured."""
+    """A melt to learn from: most of the pot's fill, heated at nine tenths of what the furnace can, poured."""
     mass_kg = round(dice.uniform(0.5, 0.9) * furnace.crucible.capacity_kg, 2)
     rate = min(dice.uniform(450.0, 700.0), 0.9 * fastest_ramp_c_per_h(furnace, 740.0, 20.0))
     words = f'pour_c = 720\n[charge]\nmass_kg = {mass_kg}\nalloy = "{metal}"\nform = "off-cuts"\n'

@@ -372,6 +372,7 @@ CASES: dict[str, tuple[Callable[[], FurnaceAtHand], float]] = {
     "needs-more-power": (creeping_reading, 600.0),
     "over-setpoint": (rising_reading, 900.0),
     "heat-without-command": (stuck_and_nothing_reckons, 1500.0),
+    "pulse-when-off": (after("relay_stuck_on"), 600.0),
     "power-when-off": (after("relay_stuck_on"), 600.0),
     "power-without-command": (stuck_under_an_open_lid, 6.0),
     "power-at-rest": (stuck_and_welded, 300.0),
@@ -436,7 +437,7 @@ def test_every_watch_has_a_case() -> None:
 def test_each_watch_is_first_to_speak_in_its_case(watch: str) -> None:
     make, within_s = CASES[watch]
     hand = make()
-    quiet = {"no-reading", "sample-repeated", "lid"} - {watch}
+    quiet = {"no-reading", "sample-repeated", "pulse-when-off", "lid"} - {watch}
     hand.run_until(lambda: bool(heard(hand, but=quiet)), within_s)
     assert heard(hand, but=quiet)[0] == watch, hand.describe()
 
@@ -476,6 +477,16 @@ def test_a_first_sensor_that_drifts_at_a_hold_is_seen_by_the_second_before_it_is
     hand = drifting_apart()
     took_s = hand.run_until(lambda: "sensors-disagree" in hand.alarms(), 900.0)
     assert took_s <= 720.0
+
+
+@pytest.mark.parametrize("rate_c_per_h", [300.0, 900.0])
+def test_a_second_sensor_that_slips_out_is_told_on_a_ramp_too(rate_c_per_h: float) -> None:
+    hand = started(WITH_SECOND, bake(to_c=600.0, rate_c_per_h=rate_c_per_h), start_c=150.0)
+    hand.wait(300.0)
+    assert hand.alarms() == []
+    hand.inject("second_sensor_slip", 0.5)
+    hand.run_until(lambda: "sensors-disagree" in hand.alarms(), 120.0)
+    assert hand.state in HEATED
 
 
 def test_two_places_that_come_together_are_no_fault() -> None:

@@ -1,0 +1,84 @@
+"""Meter and current input: what they say of a relay, an element and the mains, and how soon. Simulated."""
+
+import pytest
+
+from supervisor.firing.states import HEATED, State
+from tests.supervisor.furnace_at_hand import BENCH, FurnaceAtHand, bake
+from tests.supervisor.watches.equipped import CURRENT_ALONE, WITH_CURRENT, WITHOUT_METER, started
+
+
+def holding(described: object, *, to_c: float = 520.0) -> FurnaceAtHand:
+    hand = started(described, bake(to_c=to_c), start_c=500.0)  # type: ignore[arg-type]
+    hand.wait(300.0)
+    return hand
+
+
+A_WINDOW_AND_TWO_LOOKS_S = 6.0
+"""At a low duty heat is ordered once in a window of 5 s: nothing can be said before."""
+
+
+@pytest.mark.parametrize("fault", ["element_broken", "relay_stuck_off", "current_input_stuck_off"])
+@pytest.mark.parametrize("described", [WITH_CURRENT, CURRENT_ALONE], ids=["meter and current input", "current input"])
+def test_no_current_ends_the_heat_within_a_window_meter_or_not(described: object, fault: str) -> None:
+    hand = holding(described)
+    hand.inject(fault)
+    took_s = hand.run_until(lambda: not hand.level("contactor"), 60.0)
+    assert took_s <= A_WINDOW_AND_TWO_LOOKS_S
+    assert hand.first_cause == "no-current"
+
+
+def test_one_stray_pulse_takes_the_heat_for_seconds_and_is_no_alarm() -> None:
+    hand = holding(BENCH)
+    hand.run_until(lambda: hand.memory.firing.power.off_since_s is not None, 20.0)
+    hand.wait(1.0)
+    hand.furnace.energy_pulses += 1
+    hand.wait(0.5)
+    hand.run_until(lambda: hand.level("relay"), 12.0)
+    assert hand.state is State.RUNNING
+    assert hand.alarms() == []
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_a_relay_that_does_not_let_go_waits_for_no_further_window_once_a_pulse_has_told(seed: int) -> None:
+    hand = started(BENCH, bake(to_c=800.0, rate_c_per_h=900.0), start_c=500.0, seed=seed)
+    hand.wait(120.0 + seed)
+    hand.inject("relay_stuck_on")
+    hand.run_until(lambda: hand.memory.firing.power.off_pulses_s[1] > 0.0, 200.0)
+    assert not hand.level("relay")
+    assert hand.run_until(lambda: not hand.level("contactor"), 60.0) <= 2.0
+
+
+@pytest.mark.parametrize("fault", ["element_broken", "relay_stuck_off"])
+def test_no_power_at_all_is_not_told_as_low_mains(fault: str) -> None:
+    hand = started(BENCH, bake(to_c=800.0, rate_c_per_h=500.0), start_c=300.0)
+    hand.run_until(lambda: hand.memory.firing.power.ratio_before is not None, 1500.0)
+    hand.inject(fault)
+    hand.run_until(lambda: hand.state not in HEATED, 300.0)
+    assert "mains-low" not in hand.alarms()
+
+
+def test_turns_that_touch_are_seen_also_where_the_mains_is_low() -> None:
+    hand = started(BENCH, bake(to_c=800.0, rate_c_per_h=3000.0), start_c=20.0)
+    hand.inject("mains_low", 0.95)
+    hand.wait(300.0)
+    assert hand.alarms() == []
+    hand.inject("element_shorted", 0.8)
+    hand.run_until(lambda: "element-shorted" in hand.alarms(), 120.0)
+
+
+def test_what_leaks_through_a_relay_is_not_taken_for_a_high_mains() -> None:
+    hand = holding(BENCH)
+    hand.inject("relay_stuck_on")
+    before = hand.memory.adviser.meter.steps[-1][1]
+    hand.run_until(lambda: hand.memory.firing.power.off_pulses_s[0] > 0.0, 60.0)
+    hand.wait(1.0)
+    power, steps = hand.memory.firing.power, hand.memory.adviser.meter.steps
+    assert steps[-1][1] == power.fair
+    assert steps[-1][1] - before <= 2
+
+
+def test_noise_that_comes_and_goes_is_told_once() -> None:
+    hand = holding(WITHOUT_METER)
+    hand.inject("sensor_noisy", 1.6)
+    hand.wait(600.0)
+    assert hand.alarms().count("sensor-noisy") == 1

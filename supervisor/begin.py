@@ -62,6 +62,8 @@ def begin(
     )
     take_over(memory.firing, memory.alarms, aftermath.left_by(earlier, now, furnace, drained=was_drained(log)))
     memory.firing.cooling.slowest = slowest or slowest_cooling(furnace, known.adopted)
+    numbered = log.rows("SELECT heat_number FROM firing WHERE heat_number IS NOT NULL")
+    memory.firing.heat_numbers.update(row["heat_number"] for row in numbered)
     for event in log.events_of(TOLD):
         remember(memory.firing.reach, event["detail"])
     return Begun(memory, earlier, [*found_open(earlier.left), *aftermath.begins_with(earlier, now)])

@@ -1,5 +1,6 @@
 """What each command does once nothing speaks against it. Each answers with a sentence, or with why not after all."""
 
+from dataclasses import replace
 from functools import singledispatch
 
 from supervisor.alarms.proved import Proofs, flows, heat_words
@@ -10,6 +11,7 @@ from supervisor.firing import setpoint
 from supervisor.firing.adopting import adopt, model_row
 from supervisor.firing.attending import tapped
 from supervisor.firing.boosting import Boost
+from supervisor.firing.charged import charged
 from supervisor.firing.firing import WARM_C, YOU, Found, Run
 from supervisor.firing.gate import Gate, limit_of
 from supervisor.firing.governor import highest_c
@@ -26,6 +28,7 @@ from supervisor.logbook.records import FiringOpened
 from supervisor.metal.charge import Charge
 from supervisor.furnace.stages import CAPS
 from supervisor.model.learned import objections, parts_digest
+from supervisor.refusal import InputRefused
 from supervisor.watches.finding import Leave
 
 Outcome = tuple[str, str]
@@ -45,6 +48,13 @@ def carry_out(command: c.Command, turn: Turn) -> Outcome:
 @carry_out.register
 def _(command: c.Prepare, turn: Turn) -> Outcome:
     firing = turn.firing
+    if command.heat_number is not None and command.heat_number in firing.heat_numbers:
+        return "", f"{command.heat_number} is the heat number of an earlier firing; a number is never used twice."
+    if command.planned is not None:
+        try:
+            command = replace(command, profile=charged(command.profile, command.planned, turn.furnace))
+        except InputRefused as error:
+            return "", f"{error}."
     firing.prepared, firing.prepared_s = command, turn.now_s
     if firing.run is not None:
         firing.liquid_left = firing.perhaps_liquid and not firing.run.poured
@@ -110,6 +120,8 @@ def _(command: c.Start, turn: Turn) -> Outcome:
         boost=Boost(forecast_wh=firing.adviser.boost_wh, forecast_minutes=firing.adviser.boost_minutes),
         charge_kg=mass_kg or 0.0,
     )
+    if prepared.heat_number is not None:
+        firing.heat_numbers.add(prepared.heat_number)
     firing.reach.heard = False
     turn.next_firing_id += 1
     turn.records.append(_opened(turn, firing.run))

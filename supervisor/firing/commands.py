@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from supervisor.firing.profile import Profile
 from supervisor.firing.reach import Contact
+from supervisor.metal.charge import Planned
 
 if TYPE_CHECKING:  # numpy is not for those who only speak of commands
     from supervisor.model.learned import Model
@@ -30,6 +31,7 @@ class Prepare:
     by: By
     profile: Profile
     heat_number: str | None  # 'A-097'; None: a firing without metal, or one that nobody numbers
+    planned: Planned | None = None  # None: the charge is the one of the profile's file
 
 
 @dataclass(frozen=True, slots=True)

@@ -153,6 +153,7 @@ class Firing:
     wished_s: float = 0.0  # when somebody last asked for what only the button can give
     raising: Raise | None = None
     adopting: Adopt | None = None  # a model that waits for a press at the furnace
+    heat_numbers: set[str] = field(default_factory=set)  # of all firings so far: none is used twice
     drained: bool = False  # the pot is known to hold nothing but what is charged next
     cut_short: bool = False  # the firing before ended without a proper end
     lid_seen_open: bool = False  # since prepare

@@ -93,7 +93,8 @@ def order(turn: Turn, command: c.Command) -> c.Answer:
 
 def _detail(command: c.Command) -> dict[str, object]:
     if isinstance(command, c.Prepare):
-        return {"profile": command.profile.name, "heat_number": command.heat_number}
+        planned = None if command.planned is None else command.planned.charge.mass_kg
+        return {"profile": command.profile.name, "heat_number": command.heat_number, "planned_kg": planned}
     if isinstance(command, c.Adopt):  # model and picture stand in a row of their own
         return {"learned_from": list(command.model.learned_from), "takes": command.takes, "ask": command.ask}
     return {

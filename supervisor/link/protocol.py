@@ -37,6 +37,7 @@ from supervisor.firing.commands import (
 from supervisor.firing.profile import Profile
 from supervisor.firing.reach import Contact
 from supervisor.link.fields import BadMessage, Fields, is_text
+from supervisor.metal.charge import Charge, Planned
 
 VERSION = 1
 """Of this protocol: in every message as `v`."""
@@ -141,7 +142,25 @@ def _prepare(by: By, fields: Fields, read_profile: ReadProfile) -> Command:
         profile = read_profile(text)
     except ValueError as error:
         raise BadMessage(str(error), fields.id) from error
-    return Prepare(by, profile, number if isinstance(number, str) else None)
+    planned = _planned(fields) if fields.get("charge") is not None else None
+    return Prepare(by, profile, number if isinstance(number, str) else None, planned)
+
+
+_OF_A_CHARGE = ("mass_kg", "alloy", "form", "solidus_c", "liquidus_c", "pour_c")
+
+
+def _planned(fields: Fields) -> Planned:
+    """The charge that was planned; the supervisor judges it against pot and profile."""
+    of = Fields({**fields.object("charge"), "id": fields.id})
+    of.only((*_OF_A_CHARGE, "id"))
+    charge = Charge(
+        of.number("mass_kg", 0.0, 1000.0, "kg"),
+        of.text("alloy", 40),
+        of.text("form", 40),
+        of.number_or_none("solidus_c", 0.0, 2000.0, "°C"),
+        of.number_or_none("liquidus_c", 0.0, 2000.0, "°C"),
+    )
+    return Planned(charge, of.number("pour_c", 0.0, 2000.0, "°C"))
 
 
 def _start(by: By, fields: Fields, _: ReadProfile) -> Command:
@@ -263,7 +282,7 @@ _COMMANDS: Mapping[str, tuple[tuple[str, ...], Callable[[By, Fields, ReadProfile
     "stop": ((), lambda by, fields, read: Stop(by)),  # for the list of what is allowed: it never comes this far
     "hold": ((), lambda by, fields, read: Hold(by)),
     "lower": (("by_k",), lambda by, fields, read: Lower(by, fields.number("by_k", _LEAST_K, _MOST_K, "K"))),
-    "prepare": (("profile_toml", "heat_number"), _prepare),
+    "prepare": (("profile_toml", "heat_number", "charge"), _prepare),
     "start": (
         ("epoch", "profile", "mass_kg", "top_c", "longest_s", "allowance_wh", "cautions_read", "drained"),
         _start,

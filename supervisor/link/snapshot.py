@@ -136,6 +136,8 @@ def _furnace(memory: Memory) -> dict[str, Any]:
         "top_c": furnace.top_c,
         "limiter_c": furnace.limiter_c,
         "capacity_kg": furnace.crucible.capacity_kg,
+        "bore_mm": furnace.crucible.bore_mm,
+        "depth_mm": furnace.crucible.depth_mm,
     }
 
 

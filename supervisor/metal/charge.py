@@ -1,6 +1,7 @@
 """What the supervisor needs to know of the metal: frozen into the firing at its start."""
 
 from dataclasses import dataclass
+from typing import NamedTuple
 
 
 @dataclass(frozen=True, slots=True)
@@ -12,3 +13,10 @@ class Charge:
     form: str  # off-cuts, ingot, castings, chips, ...
     solidus_c: float | None
     liquidus_c: float | None
+
+
+class Planned(NamedTuple):
+    """A charge that was planned and weighed: it stands in the place of the one that a profile file names."""
+
+    charge: Charge
+    pour_c: float  # coldest metal that may be poured

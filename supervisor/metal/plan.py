@@ -13,7 +13,7 @@ from supervisor.metal.fit import Fit, Pot, fit
 from supervisor.metal.forms import FORMS
 from supervisor.metal.item import Item
 from supervisor.metal.limits import Culprit, Near, culprits, nearest
-from supervisor.metal.liquidus import Liquidus, Pour, liquidus, lowest_solidus_c, pour
+from supervisor.metal.liquidus import PURE_C, Liquidus, Pour, liquidus, lowest_solidus_c, pour
 from supervisor.metal.mix import Mix, mix
 from supervisor.metal.shrinkage import Mould, Moulds, fill
 
@@ -62,7 +62,7 @@ class Plan:
         unknown = self.solidus_c is None
         name = UNKNOWN if unknown or self.near is None else self.near.alloy.name
         forms = ", ".join(dict.fromkeys(FORMS[item.form].words for item in self.items))
-        liquid_c = None if unknown else self.liquidus.c
+        liquid_c = None if unknown else PURE_C if self.liquidus.c is None else self.liquidus.c
         pour_c = round(self.pour.low_c)
         if self.heating is not None and self.heating.pour_c is not None:
             pour_c = round(min(max(self.heating.pour_c, self.pour.low_c), self.pour.high_c))

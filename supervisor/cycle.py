@@ -12,7 +12,7 @@ from typing import Literal, NamedTuple
 
 from hardware.ports import CYCLE_S, OFF, Inputs, Level, Outputs, Permit, Sample
 from supervisor.alarms.lifecycle import Alarms
-from supervisor.firing import proving, solid
+from supervisor.firing import proving, solid, windowing
 from supervisor.firing.advise import advise
 from supervisor.firing.adviser import Adviser
 from supervisor.firing.back import keep
@@ -167,10 +167,11 @@ def look(memory: Memory, sample: Sample, dt_s: float) -> Turn:
     if turn.second:
         solid.see(turn, _second_mean_c(memory), memory.history)
         advise(turn, _second_mean_c(memory), memory.second_on / 4.0)
+        keep(turn)
+        windowing.see(turn)
     memory.adviser.catch_up()
     judge(memory, turn)
     return turn
-        keep(turn)
 
 
 def _turn(memory: Memory, sample: Sample, belief: Belief, dt_s: float) -> Turn:

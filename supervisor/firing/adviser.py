@@ -16,6 +16,7 @@ from supervisor.firing.profile import Profile
 from supervisor.furnace.description import FurnaceDescription
 from supervisor.furnace.reckoning import ROOM_C
 from supervisor.metal.charge import Charge
+from supervisor.model.cooldown import Cooldown
 from supervisor.model.countdown import Countdown, Course, GateAhead, Minutes
 from supervisor.model.estimate import Estimate, Estimator
 from supervisor.model.forecast import Forecast, forecast
@@ -223,6 +224,16 @@ class Adviser:
         self._ahead, self.minutes, self.minutes_from_s = None, ahead.minutes, self._ahead_from_s
         self.gate_ahead = ahead.gate
         self._promise()
+
+    def cooldown(self, to_c: float, *, lid_open: bool) -> Cooldown | None:
+        """Begin to look how long the metal stays above to_c without heat; None: that cannot be said."""
+        if self._estimator is None or self._again:
+            return None
+        try:
+            return self._estimator.cooldown(to_c, lid_open=lid_open)
+        except CANNOT as error:
+            self._cannot(error)
+            return None
 
     def minutes_left(self, now_s: float) -> Minutes | None:
         """What is left of the minutes to pour."""

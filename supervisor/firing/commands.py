@@ -125,7 +125,8 @@ class NoteKind(Enum):
     DIP = "dip reading"
     ALL_MOLTEN = "all molten"
     MASS = "mass"  # the whole charge, weighed again
-    POUR = "pour"
+    MOULD = "mould"  # one is full, text says which; the pot may still hold metal
+    POUR = "pour"  # all that will be poured is poured
     WORD = "go on"  # ends a hold that waits for a person's word
     QUARANTINE = "quarantine"  # metal of the pot was put under quarantine: text says why
     CLEARED = "quarantine lifted"

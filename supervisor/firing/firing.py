@@ -140,10 +140,11 @@ class Firing:
     test: StartTest | None = None
     button: Button = field(default_factory=Button)
     attendance: Attendance = field(default_factory=Attendance)
+    back: BackBy = field(default_factory=BackBy)
+    window: PourWindow = field(default_factory=PourWindow)
     reach: Reach = field(default_factory=Reach)
     lid: Lid = field(default_factory=Lid)
     power: Power = field(default_factory=Power)
-    back: BackBy = field(default_factory=BackBy)
     proofs: Proofs = field(default_factory=Proofs)
     pair: Pair = field(default_factory=Pair)
     held: dict[str, Held] = field(default_factory=dict)
@@ -172,10 +173,10 @@ class Firing:
     aftermath: "Aftermath | None" = None  # what happened, until the reset
     to_prove: "frozenset[Part]" = frozenset()  # parts that a trip was about, before the next heat
     limiter_opened: bool = False  # its line has been seen open since it has to be proved
-    readers: int = 0  # pages that follow the furnace now; 0 where nothing can: a rehearsal has no link
-    readers_gone_s: float | None = None  # since when nobody does any more; None: somebody does, or nobody ever did
     unlocking: Unlocking = field(default_factory=Unlocking)
     witness: Witness = field(default_factory=Witness)
+    readers: int = 0  # pages that follow the furnace now; 0 where nothing can: a rehearsal has no link
+    readers_gone_s: float | None = None  # since when nobody does any more; None: somebody does, or nobody ever did
 
     def change(self) -> None:
         """The person's picture of the furnace is out of date: what adds heat must name the new epoch."""

@@ -9,12 +9,16 @@ from supervisor.firing.firing import Run
 from supervisor.firing.profile import top_hold_c
 from supervisor.firing.states import HEATED, LIVE, Event, State
 from supervisor.firing.turn import Turn
+from supervisor.firing.windowing import mould_full
 from supervisor.furnace.reckoning import metal_wh
 from supervisor.metal.charge import Charge
 
 NEW_EPOCH = "The furnace has changed since you looked. Look again, then ask again."
-HANDS_IN = (c.NoteKind.ADDITION, c.NoteKind.SKIM, c.NoteKind.POUR)
+HANDS_IN = (c.NoteKind.ADDITION, c.NoteKind.SKIM, c.NoteKind.MOULD, c.NoteKind.POUR)
 """After these heat comes back by a press alone: somebody's hands were inside."""
+
+POURING = (c.NoteKind.MOULD, c.NoteKind.POUR)
+"""After these heat does not come back in this firing. That a mould is full says nothing of what is left in the pot."""
 
 QUARTERS = (
     "nothing molten",
@@ -44,6 +48,8 @@ def note(command: c.Note, turn: Turn) -> tuple[str, str]:
         why = "A dip reading needs its temperature."
     if why:
         return "", why
+    if command.kind is c.NoteKind.DIP and command.temperature_c is not None:
+        _compare(command.temperature_c, turn)
     if command.kind in HANDS_IN and firing.state in LIVE:
         run.hands_in = True
     detail = {"kind": command.kind.value, "mass_kg": command.mass_kg, "temperature_c": command.temperature_c}
@@ -52,14 +58,23 @@ def note(command: c.Note, turn: Turn) -> tuple[str, str]:
     _for_the_estimate(command, run)
     if command.kind in (c.NoteKind.QUARANTINE, c.NoteKind.CLEARED):
         run.quarantined = (command.text or "no reason given") if command.kind is c.NoteKind.QUARANTINE else ""
-    if command.kind is not c.NoteKind.POUR:
+    if command.kind not in POURING:
         return f"Noted.{said}", ""
-    run.poured = True
+    if command.kind is c.NoteKind.MOULD:
+        mould_full(turn, command.text)
+    else:
+        run.poured = True
     if firing.state in HEATED:
         turn.go(Event.POURED, "poured", command.by.who, command.by.where)
     elif firing.state is State.STARTING:
         turn.go(Event.STOP, "poured", command.by.who, command.by.where)
     return "Noted. Heat does not come back in this firing.", ""
+
+
+def _compare(dip_c: float, turn: Turn) -> None:
+    """Keep by how much the probe is off what the estimate had just said."""
+    estimate = turn.firing.adviser.estimate
+    turn.firing.window.dip_off_k = None if estimate is None or estimate.doubt else dip_c - estimate.metal_c
 
 
 def _word(command: c.Note, turn: Turn, run: Run) -> str:

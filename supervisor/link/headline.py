@@ -14,7 +14,8 @@ from supervisor.firing.turn import Turn
 from supervisor.link.aftermath import perhaps_liquid
 from supervisor.link.heated import held, running
 from supervisor.link.metal import metal
-from supervisor.link.saying import Headline, likely_ready, off, proved_off, temperature
+from supervisor.link.pour import said as of_pour
+from supervisor.link.saying import Headline, off, proved_off, temperature
 from supervisor.link.signs import with_next_sign
 from supervisor.watches.finding import Then
 
@@ -87,9 +88,9 @@ def _at_rest(memory: Memory, facts: Facts) -> Headline:
     before = ended.get("" if firing.run is None else firing.run.ended_as or "", "At rest:")
     if not proved_off(memory):
         return off(memory, before, "", "act")
-    known = metal(memory)
-    if known is not None and known["ready"]:
-        return likely_ready(memory)
+    told = of_pour(memory, metal(memory))
+    if told is not None:
+        return told
     if reading is None or reading.hot_junction_c >= HOT_C:
         at = f"Hot: {temperature(memory)}." if reading is not None else "Its temperature is not known."
         return Headline(f"{before} heat is", "off,", f"proved. {at} Do not touch.{liquid}", "stay")

@@ -11,7 +11,8 @@ from supervisor.firing.presses import Asked
 from supervisor.firing.turn import Turn
 from supervisor.link.awaited import be_back
 from supervisor.link.metal import metal
-from supervisor.link.saying import Headline, likely_ready, minutes, proved_off, temperature
+from supervisor.link.pour import said as of_pour
+from supervisor.link.saying import Headline, minutes, proved_off, temperature
 from supervisor.link.signs import sign_asked, sign_missed, sign_overdue
 from supervisor.watches.finding import Leave
 
@@ -39,7 +40,11 @@ def running(memory: Memory, run: Run | None, asked: Asked | None) -> Headline:
             "Its energy allowance is used:", "press", "to add a tenth. Lid shut, pot whole, probe in place?", "wanted"
         )
     known = metal(memory)
-    if run.walk.waits_for == "your word":
+    waits = run.walk.waits_for == "your word"
+    told = of_pour(memory, known, " Then say go on." if waits else "")
+    if told is not None:
+        return told
+    if waits:
         return _waits_for_word(memory, run, known)
     if run.gate.limit_c is None:
         return Headline("Heating, no metal. Chamber", temperature(memory), _stay(memory), "stay")
@@ -63,8 +68,6 @@ def _waits_for_word(memory: Memory, run: Run, known: dict[str, Any] | None) -> H
     stay = " Stay: metal may be liquid." if run.gate.may_be_liquid else ""
     if known is None or known["doubt"]:
         return Headline(f"At {temperature(memory)}, the profile waits for your", "word", f"to go on.{stay}", "wanted")
-    if known["ready"]:
-        return likely_ready(memory, " Then say go on.")
     at = f"Metal about {known['about_c']} °C, {known['words']}."
     return Headline("The profile waits for your", "word", f"to go on. {at}{stay}", "wanted")
 
@@ -76,8 +79,6 @@ def _followed(memory: Memory, run: Run, known: dict[str, Any]) -> Headline:
         if liquid:
             return Headline("Stay here. Metal", "unknown:", known["doubt"], "stay")
         return Headline("Heating, all solid, gate open. Chamber", temperature(memory), _stay(memory), "stay")
-    if known["ready"]:
-        return likely_ready(memory)
     what = known["words"][0].upper() + known["words"][1:]
     if left is None:
         return Headline(f"Stay here. {what}, metal about", f"{known['about_c']} °C.", "Only presses count.", "stay")
@@ -108,9 +109,9 @@ def held(memory: Memory, turn: Turn) -> Headline:
     if firing.test is not None:
         return Headline("The contactor goes", "in.", "Hands away from the chamber.", "stay")
     if firing.lid.opened_s is not None:
-        known = metal(memory)
-        if proved_off(memory) and known is not None and known["ready"]:
-            return likely_ready(memory)
+        told = of_pour(memory, metal(memory)) if proved_off(memory) else None
+        if told is not None:
+            return told
         if proved_off(memory):
             return Headline(
                 "Lid open. Contactor", "open,", "proved. Heat comes back by the button alone, lid shut.", "stay"

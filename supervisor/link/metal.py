@@ -6,6 +6,7 @@ from supervisor.cycle import Memory
 from supervisor.firing.advise import pour_c
 from supervisor.firing.firing import Run
 from supervisor.link import coarse
+from supervisor.link.pour import pour
 from supervisor.model.countdown import Minutes
 from supervisor.model.estimate import Estimate
 from supervisor.model.learned import usable_for_boost
@@ -15,9 +16,10 @@ READY_WITHIN_MIN = 1.0
 
 def parts(memory: Memory) -> dict[str, Any]:
     """The parts of the snapshot that the model has to do with; docs/link.md says what they hold."""
-    run = memory.firing.run
+    run, known = memory.firing.run, metal(memory)
     return {
-        "metal": metal(memory),
+        "metal": known,
+        "pour": pour(memory, known),
         "boost": _boost(run),
         "mass_doubt": _mass_doubt(run),
         "model": _model(memory),

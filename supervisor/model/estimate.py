@@ -14,6 +14,7 @@ from supervisor.furnace.description import FurnaceDescription
 from supervisor.metal.charge import Charge
 from supervisor.model.bands import Z90, Width, strangeness, width
 from supervisor.model.carried import Carried
+from supervisor.model.cooldown import Cooldown
 from supervisor.model.countdown import Countdown, Course
 from supervisor.model.follower import corrected, corrected_beyond, points_of
 from supervisor.model.learned import Model
@@ -196,6 +197,13 @@ class Estimator(Carried):
         return Countdown(
             self._reduced, mean, covariance, self._entered_kg, self._metal, pour_c=pour_c, course=course, gate_c=gate_c
         )
+
+    def cooldown(self, to_c: float, *, lid_open: bool) -> Cooldown | None:
+        """Begin to look ahead to when the metal, without heat, is below to_c; None: there is no metal."""
+        if self._metal is None or self._entered_kg == 0.0:
+            return None
+        mean, covariance = self._belief
+        return Cooldown(self._reduced, mean, covariance, self._entered_kg, self._metal, to_c=to_c, lid_open=lid_open)
 
     def expected_reading_c(self, mass_kg: float) -> float:
         """What the reading would be now with mass_kg of metal, by the model and the power alone.

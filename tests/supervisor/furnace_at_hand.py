@@ -269,7 +269,7 @@ def says_only_what_is_true(shown: dict[str, Any], sample: Sample, outputs: Outpu
     words = [*(shown["headline"][part] for part in ("before", "key", "after")), shown["heat"]["sentence"]]
     sentence = " ".join(words).lower()
     assert not [word for word in NEVER_SAID if word in sentence], sentence
-    assert "ready" not in sentence.replace("likely ready", ""), sentence
+    assert "ready" not in sentence.replace("likely ready", "").replace(" not ready", ""), sentence
     proved = sample.inputs.mirror is Level.CLOSED and not outputs.enable
     assert proved or "look and dip" not in sentence, sentence
     assert shown["heat"]["off"] != "proved" or proved

@@ -1,0 +1,31 @@
+"""The pour window of one firing: since when its metal is likely fit to pour, and for how long it stays so."""
+
+from dataclasses import dataclass, field
+
+from supervisor.model.cooldown import Cooldown
+from supervisor.model.countdown import Minutes
+
+
+@dataclass(slots=True)
+class PourWindow:
+    """One firing's. Times are process time; changed by `windowing` alone."""
+
+    firing_id: int = 0
+    fit: bool = False  # the estimate has liquid metal at its pouring temperature
+    was_fit_s: float | None = None  # when it last was
+    liquid_since_s: float | None = None
+    left: Minutes | None = None  # until it is too cold, while heat is off
+    left_from_s: float = 0.0
+    dip_off_k: float | None = None  # the last dip less what the estimate had said
+    moulds: list[str] = field(default_factory=list)  # that were noted as full
+    poured_from_s: float | None = None  # when the first one was
+    cooling: Cooldown | None = None  # the look ahead under way
+    looked_s: float = 0.0  # when it began
+
+    def minutes_left(self, now_s: float) -> Minutes | None:
+        """What is left of the window."""
+        if self.left is None:
+            return None
+        gone = (now_s - self.left_from_s) / 60.0
+        likely, low, high = (max(0.0, minutes - gone) for minutes in self.left[:3])
+        return Minutes(likely, low, high)

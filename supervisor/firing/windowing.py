@@ -1,0 +1,52 @@
+"""The pour window, once a second: has it opened, is it over, how long is left of it without heat.
+
+It advises the page alone. Whether anybody may look is said in `supervisor.link.pour`, by the contactor's own word.
+"""
+
+from supervisor.firing.advise import pour_c
+from supervisor.firing.firing import Run
+from supervisor.firing.turn import Turn
+from supervisor.firing.window import PourWindow
+
+STEPS_AT_ONCE = 4
+LOOKS_EVERY_S = 15.0
+
+
+def see(turn: Turn) -> None:
+    """Once a second: what the estimate says of the window. A change of it makes every picture of the furnace old."""
+    firing, run = turn.firing, turn.firing.run
+    if run is None or run.profile.charge is None:
+        return
+    if firing.window.firing_id != run.firing_id:
+        firing.window = PourWindow(run.firing_id)
+    window, estimate = firing.window, firing.adviser.estimate
+    liquid = estimate is not None and not estimate.doubt and estimate.phase == "liquid" and not run.poured
+    window.liquid_since_s = (window.liquid_since_s or turn.now_s) if liquid else None
+    fit = liquid and estimate is not None and estimate.metal_c >= pour_c(run.profile)
+    if fit != window.fit:
+        window.fit = fit
+        firing.change()
+    if fit:
+        window.was_fit_s = turn.now_s
+    _look(turn, run, window)
+
+
+def mould_full(turn: Turn, text: str) -> None:
+    """One mould is full."""
+    window = turn.firing.window
+    window.moulds.append(text)
+    window.poured_from_s = window.poured_from_s or turn.now_s
+
+
+def _look(turn: Turn, run: Run, window: PourWindow) -> None:
+    """Ahead, a little at a time, while heat is off: a heated window has no end."""
+    if not window.fit or turn.firing.enable:
+        window.left = window.cooling = None
+        return
+    if window.cooling is None:
+        if window.left is not None and turn.now_s < window.looked_s + LOOKS_EVERY_S:
+            return
+        window.cooling = turn.firing.adviser.cooldown(pour_c(run.profile), lid_open=turn.lid_open)
+        window.looked_s = turn.now_s
+    if window.cooling is not None and window.cooling.go_on(STEPS_AT_ONCE):
+        window.left, window.left_from_s, window.cooling = window.cooling.minutes, window.looked_s, None

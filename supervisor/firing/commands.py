@@ -185,9 +185,6 @@ class Adopt:
     note: str
 
 
-class Telling(Enum):
-    """What there is to say of telling people."""
-
 @dataclass(frozen=True, slots=True)
 class Prove:
     """Make a proof: have an input followed that somebody now moves, or state what no input can witness."""
@@ -205,6 +202,9 @@ class Change:
     part: str  # of supervisor.furnace.parts.PARTS
     note: str
 
+
+class Telling(Enum):
+    """What there is to say of telling people."""
 
     CONTACTS = "contacts"  # the messenger: whom it would tell; and that it is there
     TEST = "test wanted"
@@ -242,11 +242,11 @@ Command = (
     | Lower
     | Raise
     | Adopt
+    | Prove
+    | Change
     | Attend
     | Told
 )
-    | Prove
-    | Change
 
 
 class Answer(NamedTuple):

@@ -67,6 +67,14 @@ class BoardHealth(NamedTuple):
     throttled: bool | None
     processor_c: float | None
     clock_trusted: bool | None
+    under_voltage_before: bool | None = None  # since the supervisor began, or the computer
+    wifi_saves_power: bool | None = None  # the phone's page then stalls for seconds
+    keeps_outputs: bool | None = None  # a killed program's pin stays at its last level: no `strict_gpiod`
+    card_failing: bool | None = None  # the file system has counted errors, or the memory says it is worn
+
+
+UNKNOWN_BOARD = BoardHealth(None, None, None, None)
+"""A computer that says nothing of itself: not healthy, unknown."""
 
 
 class Sample(NamedTuple):

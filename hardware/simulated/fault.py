@@ -12,7 +12,16 @@ if TYPE_CHECKING:
     from hardware.simulated.furnace import Furnace
 
 
-HEALTHY_BOARD = BoardHealth(under_voltage=False, throttled=False, processor_c=45.0, clock_trusted=True)
+HEALTHY_BOARD = BoardHealth(
+    under_voltage=False,
+    throttled=False,
+    processor_c=45.0,
+    clock_trusted=True,
+    under_voltage_before=False,
+    wifi_saves_power=False,
+    keeps_outputs=False,
+    card_failing=False,
+)
 
 
 @dataclass(frozen=True, slots=True)

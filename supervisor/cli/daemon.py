@@ -2,22 +2,26 @@
 
 import signal
 import sqlite3
-from collections.abc import Sequence
+from collections.abc import Callable, Mapping, Sequence
 from contextlib import ExitStack, closing
 from dataclasses import replace
 from functools import partial
 from importlib.metadata import version
 from pathlib import Path
+from typing import Any, NamedTuple
 from uuid import uuid4
 
 import click
 
-from hardware.clock import monotonic_s, sleep_s, utc_ms
-from hardware.ports import OutputFault
-from hardware.simulated.client import ConnectedFurnace, FurnaceGone
+from hardware.board import Board
+from hardware.clock import monotonic_s, utc_ms
+from hardware.ports import FurnaceHardware, OutputFault
+from hardware.simulated.client import FurnaceGone
 from supervisor.begin import begin
+from supervisor.cli.opening import open_real, open_simulated, refuse_real
 from supervisor.firing.profile_file import profile_from_text
 from supervisor.furnace.description import FurnaceDescription
+from supervisor.furnace.enabled import enabled_furnace
 from supervisor.furnace.file import read_furnace
 from supervisor.learner import Learner
 from supervisor.link.client import SOCKET_NAME
@@ -32,10 +36,8 @@ from supervisor.logbook.restarts import Counter
 from supervisor.logbook.scribe import Scribe
 from supervisor.loop import Loop, LoopFault, take_precedence
 from supervisor.notify import Notifier
-from supervisor.refusal import InputRefused
 
-SIMULATED = "simulated"
-FURNACE_WITHIN_S = 5.0
+SIMULATED, REAL = "simulated", "pi"
 ANOTHER_LOG = "This furnace was last watched with another log, or a later copy; what it did then is unknown."
 
 
@@ -50,31 +52,62 @@ ANOTHER_LOG = "This furnace was last watched with another log, or a later copy; 
 @click.option(
     "--furnace-socket",
     type=click.Path(path_type=Path),
-    help="Socket of a simulated furnace: see `meltkeeper furnace simulate`.",
+    help="Socket of a simulated furnace: see `meltkeeper furnace simulate`. Without it: the pins of this Pi.",
 )
 def command(furnace: str, data: Path | None, furnace_socket: Path | None) -> None:
     """Supervise one furnace until SIGTERM or Ctrl-C, which stop heating first.
 
-    It switches the furnace's outputs. It starts stopped, whatever was before; a start needs a press at the furnace.
+    It switches the furnace's outputs: for real, on the pins of this Raspberry Pi, unless a simulated furnace is named.
+    It starts stopped, whatever was before; a start needs a press at the furnace.
 
     Exit status: 0 ended as asked, 1 something failed and everything was switched off, 2 cannot run.
     """
-    if furnace_socket is None:
-        raise InputRefused(
-            "The pins of a Pi are not driven by this version yet: name a simulated furnace with --furnace-socket,"
-            " or use `meltkeeper run --simulated`."
-        )
     description = read_furnace(furnace)
-    with open_directory(
-        data or default_directory(description.name), backend=SIMULATED, furnace=description.name
-    ) as kept:
-        hardware = _connected(furnace_socket, description)
-        if hardware.watched_with not in (None, _name(kept.identity)):
-            kept = replace(kept, past=kept.past or ANOTHER_LOG)
+    if furnace_socket is None:
+        refuse_real(description)
+    asked: list[int] = []
+    for number in (signal.SIGTERM, signal.SIGINT):
+        signal.signal(number, lambda which, _: asked.append(which))
+    where = data or default_directory(description.name)
+    backend = REAL if furnace_socket is None else SIMULATED
+    with open_directory(where, backend=backend, furnace=description.name) as kept:
         try:
-            _supervise(hardware, description, kept, Learner(furnace, kept.path))
+            with ExitStack() as parts:
+                if furnace_socket is None:
+                    opened = _real(description, kept, parts)
+                else:
+                    opened = _simulated(description, furnace_socket, kept, parts)
+                _supervise(opened, description, Learner(furnace, kept.path), parts, asked)
         except (FurnaceGone, OutputFault, LoopFault, sqlite3.Error, OSError) as error:
             raise click.ClickException(f"Everything was ordered off; look at the furnace. {error}") from error
+
+
+class _Opened(NamedTuple):
+    """A furnace that was opened, and what goes with its kind."""
+
+    hardware: FurnaceHardware
+    kept: DataDirectory
+    clock_name: str  # what the furnace's clock is called beside the boot: a simulated one has its own
+    remember: Callable[[str], None]  # tells a simulated furnace which log is written of it
+    labels: Mapping[str, Any]
+
+
+def _real(furnace: FurnaceDescription, kept: DataDirectory, parts: ExitStack) -> _Opened:
+    """The pins of this Pi; the computer's own health is looked at beside."""
+    board = parts.enter_context(closing(Board()))
+    board.start()
+    hardware = open_real(furnace, board.health, working=kept.path)
+    parts.callback(hardware.close)
+    return _Opened(hardware, kept, "", lambda log: None, {})
+
+
+def _simulated(furnace: FurnaceDescription, socket: Path, kept: DataDirectory, parts: ExitStack) -> _Opened:
+    """A simulated furnace at its socket. On a machine that watches a real one, every page says which that is."""
+    hardware = open_simulated(furnace, socket)
+    parts.callback(hardware.close)
+    if hardware.watched_with not in (None, _name(kept.identity)):
+        kept = replace(kept, past=kept.past or ANOTHER_LOG)
+    return _Opened(hardware, kept, hardware.clock_name, hardware.remember, {"unwatched": enabled_furnace()})
 
 
 def _name(log: Identity) -> str:
@@ -82,73 +115,59 @@ def _name(log: Identity) -> str:
     return f"{log.key} {log.openings}"
 
 
-def _connected(path: Path, furnace: FurnaceDescription) -> ConnectedFurnace:
-    """The simulated furnace at a socket, which may be starting at the same moment.
+def _supervise(
+    opened: _Opened, furnace: FurnaceDescription, learner: Learner, parts: ExitStack, asked: list[int]
+) -> None:
+    """Put the parts together and turn. Whatever happens on the way, the outputs end off: `parts` closes them.
 
-    Raises:
-        InputRefused: nobody answers, or it cannot be used.
+    asked: the signals that came.
     """
-    until_s = monotonic_s() + FURNACE_WITHIN_S
-    while True:
-        try:
-            return ConnectedFurnace(path, furnace.wiring)
-        except (FurnaceGone, ValueError) as error:
-            if not isinstance(error.__cause__, FileNotFoundError | ConnectionRefusedError) or monotonic_s() >= until_s:
-                raise InputRefused(f"The simulated furnace cannot be used: {error}.") from error
-        sleep_s(0.05)
-
-
-def _supervise(hardware: ConnectedFurnace, furnace: FurnaceDescription, kept: DataDirectory, learner: Learner) -> None:
-    """Put the parts together and turn. Whatever happens on the way, the outputs end off."""
-    asked: list[int] = []
-    for number in (signal.SIGTERM, signal.SIGINT):
-        signal.signal(number, lambda which, _: asked.append(which))
+    hardware, kept = opened.hardware, opened.kept
     read_profile = partial(profile_from_text, source_name="profile", furnace=furnace)
-    boot = f"{Path('/proc/sys/kernel/random/boot_id').read_text(encoding='ascii').strip()}{hardware.clock_name}"
+    boot = f"{Path('/proc/sys/kernel/random/boot_id').read_text(encoding='ascii').strip()}{opened.clock_name}"
     counter = Counter(kept.path)
-    with ExitStack() as parts:
-        parts.callback(hardware.close)
-        begun_again = counter.begin(boot, monotonic_s(), utc_ms())
-        scribe = parts.enter_context(Scribe(kept, boot_id=boot, utc_ms=utc_ms, threaded=True))
-        hardware.remember(_name(kept.identity._replace(openings=kept.identity.openings + 1)))
-        told_once = equipment(furnace)
-        link = parts.enter_context(closing(LinkServer(kept.path / SOCKET_NAME, read_profile, equipment=told_once)))
-        notifier = parts.enter_context(closing(Notifier()))
-        with open_log(kept.path) as log:
-            begun = begin(
-                log,
-                furnace,
-                hardware.sample(),
-                backend=hardware.name,
-                boot_id=boot,
-                utc_ms=utc_ms(),
-                restarts=begun_again.restarts,
-                too_often=begun_again.too_often,
-            )
-        scribe.put(begun.records)
-
-        def after_reset(t_ms: int) -> Sequence[Record]:
-            counter.end_well()
-            return aftermath.after_reset(begun.earlier, t_ms)
-
-        labels = {
-            "boot": boot,
-            "run": uuid4().hex,
-            "version": version("meltkeeper"),
-            "restarts": begun_again.restarts,
-        }
-        parts.callback(learner.close)
-        loop = Loop(
-            hardware,
-            begun.memory,
-            scribe,
-            link,
-            notifier,
-            labels=labels,
-            after_reset=after_reset if begun.memory.firing.left_open is not None else None,
-            learner=learner,
-            latest_utc_ms=begun.earlier.latest_utc_ms,
+    begun_again = counter.begin(boot, monotonic_s(), utc_ms())
+    scribe = parts.enter_context(Scribe(kept, boot_id=boot, utc_ms=utc_ms, threaded=True))
+    opened.remember(_name(kept.identity._replace(openings=kept.identity.openings + 1)))
+    told_once = equipment(furnace)
+    link = parts.enter_context(closing(LinkServer(kept.path / SOCKET_NAME, read_profile, equipment=told_once)))
+    notifier = parts.enter_context(closing(Notifier()))
+    with open_log(kept.path) as log:
+        begun = begin(
+            log,
+            furnace,
+            hardware.sample(),
+            backend=hardware.name,
+            boot_id=boot,
+            utc_ms=utc_ms(),
+            restarts=begun_again.restarts,
+            too_often=begun_again.too_often,
         )
-        take_precedence()
-        loop.run(lambda: bool(asked))
+    scribe.put(begun.records)
+
+    def after_reset(t_ms: int) -> Sequence[Record]:
         counter.end_well()
+        return aftermath.after_reset(begun.earlier, t_ms)
+
+    labels = {
+        "boot": boot,
+        "run": uuid4().hex,
+        "version": version("meltkeeper"),
+        "restarts": begun_again.restarts,
+        **opened.labels,
+    }
+    parts.callback(learner.close)
+    loop = Loop(
+        hardware,
+        begun.memory,
+        scribe,
+        link,
+        notifier,
+        labels=labels,
+        after_reset=after_reset if begun.memory.firing.left_open is not None else None,
+        learner=learner,
+        latest_utc_ms=begun.earlier.latest_utc_ms,
+    )
+    take_precedence()
+    loop.run(lambda: bool(asked))
+    counter.end_well()

@@ -13,6 +13,7 @@ from pathlib import Path
 import click
 
 from hardware.clock import monotonic_s, sleep_s, utc_ms
+from supervisor.furnace.enabled import PAGE_PORT, enabled_furnace
 from supervisor.furnace.file import read_furnace
 from supervisor.link.client import SOCKET_NAME, Link, LinkSilent
 from supervisor.logbook.place import default_directory
@@ -47,7 +48,7 @@ _PR_SET_PDEATHSIG = 1
 @click.option(
     "--port",
     type=click.IntRange(0, 65535),
-    default=8080,
+    default=PAGE_PORT,
     show_default=True,
     help="Port of the page; 0 takes a free one.",
 )
@@ -69,7 +70,14 @@ def command(
     """
     if furnace is not None and not simulated:
         raise InputRefused(
-            "The pins of a Pi are not driven by this version yet; add --simulated to run that furnace simulated."
+            "A real furnace is watched by units that outlive a terminal: systemd/install sets them up, and `meltkeeper"
+            " daemon` runs the supervisor alone. Add --simulated to run this furnace simulated."
+        )
+    real = enabled_furnace()
+    if real is not None and port == PAGE_PORT:
+        raise InputRefused(
+            f"--port is {port}; allowed: another one. This machine watches {real}, whose page is there, and a simulated"
+            " furnace must not be taken for it."
         )
     name = read_furnace(furnace or "workshop").name
     where = (data or default_directory(name)).absolute()

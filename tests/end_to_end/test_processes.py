@@ -112,7 +112,7 @@ def test_supervisor_of_another_furnace_refuses_the_directory(site: Site) -> None
 def test_supervisor_without_a_furnace_says_that_it_cannot_run(tmp_path: Path, site: Site) -> None:
     refused = site.said("daemon", "--data", str(tmp_path / "data"))
     assert refused.returncode == 2
-    assert "pins of a Pi are not driven by this version yet" in refused.stderr
+    assert "workshop is an invented furnace" in refused.stderr
 
 
 def test_supervisor_that_loses_its_furnace_ends_and_says_so(site: Site) -> None:

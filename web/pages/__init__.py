@@ -2,15 +2,35 @@
 
 from flask import Blueprint
 
-from web.pages import bench, equipment, first, melt, melts, metrics, model, now, pair, settings, strip
+from web.pages import (
+    adding,
+    bench,
+    board,
+    entries,
+    equipment,
+    first,
+    melt,
+    melts,
+    metal,
+    metrics,
+    model,
+    now,
+    pair,
+    settings,
+    strip,
+)
 
 BLUEPRINTS: tuple[Blueprint, ...] = (
     now.now,
     melts.melts,
     melt.melt,
+    entries.entries,
+    metal.metal,
+    adding.adding,
     strip.strip,
     model.model,
     equipment.equipment,
+    board.board,
     first.first,
     pair.pair,
     settings.settings,

@@ -2,15 +2,18 @@
 
 import io
 
-from flask import Blueprint, Response, current_app
+from flask import Blueprint, Response, current_app, request
 
 from supervisor.logbook.export import write_csv
 from supervisor.logbook.reading import open_log
 from web.came import came, dips, hottest
-from web.history import InputRefused, hours, one
+from web.history import InputRefused, firings, hours, one
 from web.live import reader
-from web.pages.show import page
+from web.melted import MetalOf, metal_of
+from web.metal import reading
+from web.pages.show import last_answer, page
 from web.parts import parts
+from web.replies import go_to
 from web.roles import looks
 
 melt = Blueprint("melt", __name__)
@@ -23,16 +26,45 @@ def show(firing_id: int) -> Response:
     try:
         found = one(parts().config.data, firing_id)
     except InputRefused as problem:
-        return page("melts", "melts.html", status=404, firings=[], trouble=str(problem))
+        return _missing(str(problem))
     return page(
         "melts",
         "melt.html",
         **found,
+        metal=_metal(found["firing"].heat_number),
+        answer=last_answer(),
         hours=hours(found),
         came=came(found),
         dips=list(dips(found, reader().units)),
         hottest=hottest(found),
     )
+
+
+@melt.get("/melts/<heat_number>")
+@looks
+def show_charge(heat_number: str) -> Response:
+    """The page of one melt by its heat number: of its firing, once it was fired; of its charge alone before."""
+    try:
+        fired = [firing.id for firing in firings(parts().config.data) if firing.heat_number == heat_number]
+        found = None if fired else _metal(heat_number)
+    except InputRefused as problem:
+        return _missing(str(problem))
+    if fired:
+        return go_to(f"/melts/{fired[0]}{'?' + request.query_string.decode() if request.query_string else ''}")
+    if found is None:
+        return _missing("There is no melt of that number.")
+    return page("melts", "charge.html", metal=found, answer=last_answer())
+
+
+def _metal(heat_number: str | None) -> MetalOf | None:
+    if heat_number is None:
+        return None
+    with reading() as book:
+        return metal_of(book, parts().config.data, heat_number)
+
+
+def _missing(why: str) -> Response:
+    return page("melts", "melts.html", status=404, melts=[], without=[], headline="There is no such melt.", lead=why)
 
 
 @melt.get("/melts/<int:firing_id>.csv")
@@ -45,7 +77,7 @@ def table(firing_id: int) -> Response:
             name = log.firing(firing_id).heat_number or f"firing-{firing_id}"
             write_csv(log, firing_id, text)
     except InputRefused as problem:
-        return page("melts", "melts.html", status=404, firings=[], trouble=str(problem))
+        return _missing(str(problem))
     response = current_app.response_class(text.getvalue(), mimetype="text/csv")
     response.headers["Content-Disposition"] = f'attachment; filename="{name}.csv"'
     return response

@@ -14,6 +14,7 @@ class Page(NamedTuple):
 PAGES = (
     Page("now", "Furnace now", "/"),
     Page("melts", "Melts", "/melts"),
+    Page("metal", "Metal", "/metal"),
     Page("model", "Model", "/model"),
     Page("equipment", "Equipment", "/equipment"),
     Page("first", "Cautions", "/first"),

@@ -1,0 +1,68 @@
+"""The book of metal as the pages read and write it: one short transaction each, in the name of the phone that asks."""
+
+import sqlite3
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from uuid import uuid4
+
+from flask import Response
+
+from supervisor.book.writing import Book, open_book, read_book
+from supervisor.refusal import InputRefused
+from web.access import who
+from web.asking import Answer
+from web.parts import parts
+from web.replies import go_to
+
+NUMBERS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve")
+
+
+@contextmanager
+def writing() -> Iterator[Book]:
+    """Open the book for one transaction."""
+    config = parts().config
+    with open_book(config.book, who=who()[:64], sent_from="page", utc_ms=config.utc_ms()) as book:
+        yield book
+
+
+@contextmanager
+def reading() -> Iterator[Book]:
+    """Open the book to read.
+
+    Raises:
+        InputRefused: it is there and cannot be read.
+    """
+    with read_book(parts().config.book) as book:
+        yield book
+
+
+def written(back: str, write: Callable[[Book], str]) -> Response:
+    """Write into the book and go back to a page, which then shows what became of it."""
+    return go_to(f"{back}?answer={kept(write).id}")
+
+
+def kept(write: Callable[[Book], str]) -> Answer:
+    """Write into the book: done with its sentence, or refused with the reason, and then nothing is written."""
+    asking = parts().asking
+    try:
+        with writing() as book:
+            sentence = write(book)
+    except ValueError as refused:  # InputRefused is one
+        return asking.refuse(str(refused))
+    except (sqlite3.Error, OSError) as error:
+        return asking.keep(Answer(uuid4().hex, "refused", f"The book cannot be written ({error}); nothing was."))
+    return asking.keep(Answer(uuid4().hex, "accepted", sentence))
+
+
+def number(count: int, one: str, many: str = "") -> str:
+    """A count in words as far as people count in words: 'three ingots'."""
+    what = one if count == 1 else many or f"{one}s"
+    return f"{NUMBERS[count] if count < len(NUMBERS) else count} {what}"
+
+
+def sentence_case(text: str) -> str:
+    """The same, as a sentence begins."""
+    return text[:1].upper() + text[1:]
+
+
+__all__ = ["InputRefused", "kept", "number", "reading", "sentence_case", "writing", "written"]

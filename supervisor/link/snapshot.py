@@ -14,7 +14,7 @@ from supervisor.firing.profile import Profile, segment_sentence, top_hold_c
 from supervisor.firing.setpoint import ahead
 from supervisor.firing.states import HEATED, State
 from supervisor.firing.turn import Turn
-from supervisor.link import aftermath, alarms, metal
+from supervisor.link import aftermath, alarms, board, metal
 from supervisor.link.aftermath import perhaps_liquid
 from supervisor.link.attendance import attendance
 from supervisor.link.back import back
@@ -60,6 +60,7 @@ def snapshot(memory: Memory) -> dict[str, Any]:
         **_now(memory, turn),
         **_firing_and_plan(memory),
         **metal.parts(memory),
+        **board.parts(memory),
         **aftermath.parts(memory),
         **_asked_and_said(memory, turn),
         "inputs": inputs,
@@ -111,8 +112,8 @@ def _asked_and_said(memory: Memory, turn: Turn) -> dict[str, Any]:
     return {
         "question": _question(memory),
         "attendance": attendance(memory),
-        "permissives": [p._asdict() for p in permissives(turn.facts)],
         "be_back": back(memory),
+        "permissives": [p._asdict() for p in permissives(turn.facts)],
         "commands": [
             {"name": name, "allowed": not (why := refusal(name, turn)), "why": why} for name in NAMES.values()
         ],

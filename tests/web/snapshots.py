@@ -141,6 +141,7 @@ STOPPED: Snapshot = {
     "prepared": None,
     "notes": notes(),
     "metal": None,
+    "board": [],
     "boost": {"on": False, "cap_c": None, "why": ""},
     "mass_doubt": None,
     "model": None,

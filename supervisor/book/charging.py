@@ -2,7 +2,8 @@
 
 import re
 from collections.abc import Iterable
-from typing import NamedTuple
+from dataclasses import asdict
+from typing import Any, NamedTuple
 
 from supervisor.book.holders import move
 from supervisor.book.melts import in_the_pot, melt
@@ -111,3 +112,13 @@ def confirmed(book: Book, heat_number: str) -> Confirmed:
         raise InputRefused(f"{found.heat_number} was never planned here; allowed: a charge that came from a plan")
     charge = Charge(found.mass_kg, found.alloy, found.form, found.solidus_c, found.liquidus_c)
     return Confirmed(found.heat_number, row["code"], row["profile"], charge, found.pour_c or 0.0, found.unknown)
+
+
+def as_message(done: Confirmed, profile_toml: str) -> dict[str, Any]:
+    """What `prepare` says over the link: docs/link.md."""
+    return {
+        "command": "prepare",
+        "profile_toml": profile_toml,
+        "heat_number": done.heat_number,
+        "charge": asdict(done.charge) | {"pour_c": done.pour_c},
+    }

@@ -81,7 +81,7 @@ def add(
     Raises:
         InputRefused: something of it cannot be; one sentence with field, value and what is allowed.
     """
-    checked_kg(kg, most_kg=MOST_KG, most_is="more is no lot of a home workshop")
+    checked_kg(kg, most_kg=MOST_KG, most_is="the most that a lot here may weigh")
     known = {"form": form, "origin": origin, "name": name, "alloy": alloy_name, "certainty": certainty}
     described = _checked({**known, "surface": surface, "shape": shape, **more})
     lot_id = _made(book, described)
@@ -138,7 +138,7 @@ def weigh(book: Book, lot_id: int, kg: float) -> Lot:
         InputRefused: there is no such lot, or a mass that cannot be.
     """
     before = lot_of(book, lot_id)
-    checked_kg(kg, most_kg=MOST_KG, most_is="more is no lot of a home workshop")
+    checked_kg(kg, most_kg=MOST_KG, most_is="the most that a lot here may weigh")
     off_kg = kg - left_kg(book, ("lot", lot_id))
     if abs(off_kg) >= HALF_A_GRAM_KG:
         this: Holder = ("lot", lot_id)

@@ -144,7 +144,7 @@ def _check(book: Book, entries: Sequence[Entry]) -> None:
         if entry.holder in seen:
             raise InputRefused(f"{name} is named twice; allowed: each lot once, with all of its mass")
         seen.add(entry.holder)
-        checked_kg(entry.kg, most_kg=MOST_POT_KG, most_is="more is no pot of a home workshop")
+        checked_kg(entry.kg, most_kg=MOST_POT_KG, most_is="the most that any pot here takes")
 
 
 def items(book: Book, entries: Sequence[Entry]) -> list[Item]:

@@ -15,7 +15,7 @@ _UNITS = {"": 1.0, "kg": 1.0, "g": 0.001}
 _FOREIGN = {"lb": 0.45359237, "lbs": 0.45359237, "oz": 0.028349523125}  # kg each, exact
 
 
-def kg_of(typed: str, *, most_kg: float = MOST_KG, most_is: str = "more is no lot of a home workshop") -> float:
+def kg_of(typed: str, *, most_kg: float = MOST_KG, most_is: str = "the most that a lot here may weigh") -> float:
     """kg as typed: '2.4', '2,4', '2.4 kg' and '2400 g' are the same.
 
     most_kg, most_is: the highest that is allowed, and what it is, for the sentence.

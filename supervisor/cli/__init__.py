@@ -20,6 +20,8 @@ COMMANDS: dict[str, str] = {
     "contacts": "See who is told, send a test message, confirm that it arrived.",
     "rehearse": "Run a profile on the simulated furnace, faster than time.",
     "drill": "Break the simulated furnace in every known way, and see who notices.",
+    "lots": "Scrap: weigh it in, say what it is, note that it is dry; quarantine.",
+    "charge": "Plan a melt: what comes out, whether it fits, what stands against it.",
     "melts": "Read past firings; keep the record of each melt; enter melts from paper.",
     "ingots": "See the ingots and what is in them; use them, return them; put metal under quarantine.",
 }

@@ -21,6 +21,7 @@ COMMANDS: dict[str, str] = {
     "rehearse": "Run a profile on the simulated furnace, faster than time.",
     "drill": "Break the simulated furnace in every known way, and see who notices.",
     "lots": "Scrap: weigh it in, say what it is, note that it is dry; quarantine.",
+    "check": "Bring a furnace up: its pins, its inputs, and what must be proved before heat.",
     "charge": "Plan a melt: what comes out, whether it fits, what stands against it.",
     "melts": "Read past firings; keep the record of each melt; enter melts from paper.",
     "ingots": "See the ingots and what is in them; use them, return them; put metal under quarantine.",

@@ -54,7 +54,14 @@ ANOTHER_LOG = "This furnace was last watched with another log, or a later copy; 
     type=click.Path(path_type=Path),
     help="Socket of a simulated furnace: see `meltkeeper furnace simulate`. Without it: the pins of this Pi.",
 )
-def command(furnace: str, data: Path | None, furnace_socket: Path | None) -> None:
+@click.option(
+    "--from-stage",
+    type=click.Choice(["0", "3"]),
+    default="3",
+    show_default=True,
+    help="Of a simulated furnace: 0 counts its proofs as a real one's are, 3 unlocks it from the first day.",
+)
+def command(furnace: str, data: Path | None, furnace_socket: Path | None, from_stage: str) -> None:
     """Supervise one furnace until SIGTERM or Ctrl-C, which stop heating first.
 
     It switches the furnace's outputs: for real, on the pins of this Raspberry Pi, unless a simulated furnace is named.
@@ -70,16 +77,21 @@ def command(furnace: str, data: Path | None, furnace_socket: Path | None) -> Non
         signal.signal(number, lambda which, _: asked.append(which))
     where = data or default_directory(description.name)
     backend = REAL if furnace_socket is None else SIMULATED
-    with open_directory(where, backend=backend, furnace=description.name) as kept:
-        try:
-            with ExitStack() as parts:
-                if furnace_socket is None:
-                    opened = _real(description, kept, parts)
-                else:
-                    opened = _simulated(description, furnace_socket, kept, parts)
-                _supervise(opened, description, Learner(furnace, kept.path), parts, asked)
-        except (FurnaceGone, OutputFault, LoopFault, sqlite3.Error, OSError) as error:
-            raise click.ClickException(f"Everything was ordered off; look at the furnace. {error}") from error
+    cold = False  # after an update: an older log is used as it is until the furnace was seen cold and at rest
+    while True:
+        with open_directory(where, backend=backend, furnace=description.name, cold=cold) as kept:
+            try:
+                with ExitStack() as parts:
+                    if furnace_socket is None:
+                        opened = _real(description, kept, parts)
+                    else:
+                        opened = _simulated(description, furnace_socket, kept, parts)
+                    opened = opened._replace(from_stage=0 if from_stage == "0" else None)
+                    cold = _supervise(opened, description, Learner(furnace, kept.path), parts, asked)
+            except (FurnaceGone, OutputFault, LoopFault, sqlite3.Error, OSError) as error:
+                raise click.ClickException(f"Everything was ordered off; look at the furnace. {error}") from error
+        if not cold:
+            return
 
 
 class _Opened(NamedTuple):
@@ -90,6 +102,7 @@ class _Opened(NamedTuple):
     clock_name: str  # what the furnace's clock is called beside the boot: a simulated one has its own
     remember: Callable[[str], None]  # tells a simulated furnace which log is written of it
     labels: Mapping[str, Any]
+    from_stage: int | None = None  # 0: a simulated furnace whose proofs count
 
 
 def _real(furnace: FurnaceDescription, kept: DataDirectory, parts: ExitStack) -> _Opened:
@@ -143,6 +156,7 @@ def _supervise(
             restarts=begun_again.restarts,
             too_often=begun_again.too_often,
         )
+            from_stage=opened.from_stage,
     scribe.put(begun.records)
 
     def after_reset(t_ms: int) -> Sequence[Record]:

@@ -52,6 +52,13 @@ _PR_SET_PDEATHSIG = 1
     show_default=True,
     help="Port of the page; 0 takes a free one.",
 )
+@click.option(
+    "--from-stage",
+    type=click.Choice(["0", "3"]),
+    default="3",
+    show_default=True,
+    help="0: heat is unlocked by proofs, to practise them as on a real furnace. 3: unlocked from the first day.",
+)
 def command(
     simulated: bool,
     times_real: float,
@@ -60,6 +67,7 @@ def command(
     data: Path | None,
     host: str,
     port: int,
+    from_stage: str,
 ) -> None:
     """Run a furnace with its page until Ctrl-C. Without --furnace it is the simulated workshop furnace.
 
@@ -83,7 +91,7 @@ def command(
     where = (data or default_directory(name)).absolute()
     where.mkdir(parents=True, exist_ok=True)
     port = _free_port(host, port)
-    family = _Family(where, furnace or "workshop", plant, times_real, host, port)
+    family = _Family(where, furnace or "workshop", plant, times_real, host, port, stage=from_stage)
     asked: list[int] = []
     for number in (signal.SIGTERM, signal.SIGINT):
         signal.signal(number, lambda which, _: asked.append(which))
@@ -153,7 +161,9 @@ class _Part:
 class _Family:
     """Furnace, supervisor, page, messenger, begun in this order; the supervisor ends first, and switches off."""
 
-    def __init__(self, data: Path, furnace: str, plant: str | None, times_real: float, host: str, port: int) -> None:
+    def __init__(
+        self, data: Path, furnace: str, plant: str | None, times_real: float, host: str, port: int, *, stage: str
+    ) -> None:
         self._data, self._host, self._port = data, host, port
         bench = str(data / "furnace.sock")
         pace = f"{times_real:g}"
@@ -162,9 +172,8 @@ class _Family:
             "simulated furnace",
             ("furnace", "simulate", "--socket", bench, "--furnace", furnace, "--times-real", pace, *physics),
         )
-        self._daemon = _Part(
-            "supervisor", ("daemon", "--furnace", furnace, "--data", str(data), "--furnace-socket", bench)
-        )
+        at = ("--furnace-socket", bench, "--from-stage", stage)
+        self._daemon = _Part("supervisor", ("daemon", "--furnace", furnace, "--data", str(data), *at))
         self._web = _Part(
             "page",
             ("web", "--data", str(data), "--host", host, "--port", str(port), "--bench", bench, "--no-code"),

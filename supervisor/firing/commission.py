@@ -1,4 +1,4 @@
-"""What the commands about proofs and parts do. Neither adds heat: a part takes proofs back, a proof gives them again."""
+"""What the commands about proofs and parts do. Neither adds heat."""
 
 from supervisor.firing import commands as c
 from supervisor.firing.carry_out import Outcome, carry_out
@@ -9,7 +9,7 @@ from supervisor.firing.witness import LINES
 from supervisor.firing.witnessing import prove
 from supervisor.furnace.parts import PARTS
 from supervisor.furnace.proofs import Kind, of
-from supervisor.furnace.stages import Changed
+from supervisor.furnace.stages import Changed, not_said
 from supervisor.logbook.records import PartRow
 from supervisor.model.learned import LEAST_FIRINGS
 
@@ -60,19 +60,11 @@ def _cold_check(command: c.Prove, turn: Turn) -> Outcome:
 
 def _stated(command: c.Prove, kind: Kind, turn: Turn) -> Outcome:
     said = command.said.strip()
-    if not said:
-        return "", "Say what was seen, measured or read."
-    if command.proof == "limiter-setting" and not _is_setting(said, turn.furnace.limiter_c):
-        return "", f"said is {said!r}; allowed: {turn.furnace.limiter_c:g}, the limiter's setting in the furnace file."
+    why = not_said(command.proof, said, turn.furnace)
+    if why:
+        return "", why
     prove(turn, command.proof, said, who=command.by.who, where=command.by.where, witnessed=False)
     return f"Kept: {kind.title}, stated by {command.by.who}.", ""
-
-
-def _is_setting(said: str, limiter_c: float) -> bool:
-    try:
-        return abs(float(said.replace("°C", "").strip()) - limiter_c) < 0.5
-    except ValueError:
-        return False
 
 
 @carry_out.register

@@ -154,6 +154,20 @@ def _standing(
     return Standing(name, kind, True, "", last, kind.due_days - age_days)
 
 
+def not_said(name: str, said: str, furnace: FurnaceDescription) -> str:
+    """Why what somebody states for a proof cannot be taken; empty: it can."""
+    if not said.strip():
+        return "Say what was seen, measured or read."
+    if name != "limiter-setting":
+        return ""
+    try:
+        right = abs(float(said.replace("°C", "").strip()) - furnace.limiter_c) < 0.5
+    except ValueError:
+        right = False
+    allowed = f"{furnace.limiter_c:g}, the limiter's setting in the furnace file"
+    return "" if right else f"The dial says {said.strip()!r}; allowed: {allowed}. Set one of them right."
+
+
 @dataclass(slots=True)
 class Unlocking:
     """What a supervisor knows of proofs and parts. counted False: simulated, at the last stage from the first day."""

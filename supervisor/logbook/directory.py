@@ -38,6 +38,11 @@ class Identity(NamedTuple):
     key: str  # made once, at random: tells a log from another log of the same furnace
     openings: int  # how often the log was opened for writing
 
+    @property
+    def state(self) -> str:
+        """Tells this state of this log from every other: an older copy was opened less often."""
+        return f"{self.key} {self.openings}"
+
 
 @dataclass(frozen=True, slots=True)
 class DataDirectory:
@@ -130,7 +135,24 @@ def _bind(path: Path, kind: str, furnace: str) -> tuple[Identity, str | None]:
         ) from error
     past = _past(kept, told)
     openings = max(kept.openings, told.openings if told else 0)
-    return kept._replace(openings=openings), past
+    return kept._replace(openings=openings), past, waits
+
+
+def _may_be_changed(connection: sqlite3.Connection, log: Path, kind: str, cold: bool | None) -> bool:
+    """Whether a log of an older layout is brought up to date now.
+
+    Raises:
+        InputRefused: it is a real furnace's, and whoever opens it cannot know whether that is cold.
+    """
+    if cold is None and kind == "real":
+        raise InputRefused(
+            f"{log} is of an older meltkeeper. Start the supervisor first: it brings the log up to date when the"
+            " furnace is cold and at rest."
+        )
+    if cold is None:
+        return True
+    left_open = connection.execute("SELECT 1 FROM firing WHERE state IS NULL").fetchone() is not None
+    return cold and not left_open
 
 
 def _refuse_a_damaged_log(connection: sqlite3.Connection, log: Path) -> None:

@@ -16,6 +16,7 @@ from supervisor.metal.limits import misses, nearest
 from supervisor.metal.liquidus import liquidus, pour
 from supervisor.metal.mix import Mix, Part, addition_kg, mix
 from supervisor.metal.shrinkage import mould_for_bar
+from supervisor.metal.sludge import factor_pct
 from supervisor.refusal import InputRefused
 
 ATOMIC_MASS = {
@@ -166,6 +167,7 @@ def _as_json(found: Mix) -> dict[str, Any]:
         "low_pct": dict(found.composition.low),
         "high_pct": dict(found.composition.high),
         "composition_at_pct": {element: 100.0 * part / sum(moles.values()) for element, part in moles.items()},
+        "sludge_factor_pct": factor_pct(likely),
         "near": None if near is None else near.alloy.name,
         "liquidus_c": liquid.c,
         "liquidus_why": liquid.why,

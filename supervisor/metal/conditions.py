@@ -16,6 +16,7 @@ from supervisor.metal.item import IN_THE_POT, SURE_FOR_THE_GATE, Item
 from supervisor.metal.masses import FEW_GRAMS
 from supervisor.metal.mix import Mix
 from supervisor.metal.shrinkage import MOULD_OVER_METAL, Mould, Moulds
+from supervisor.metal.sludge import CAREFUL_PCT, REDISSOLVES_C, factor_pct
 
 Answers = Mapping[str, str]
 """What the person answered: id of a condition to 'yes', 'no', or a choice."""
@@ -162,6 +163,10 @@ def _strangers(items: Sequence[Item], answers: Answers) -> Iterator[Condition]:
 
 def _elements(items: Sequence[Item], found: Mix, answers: Answers) -> Iterator[Condition]:
     yield from _pure_magnesium(items)
+    sludge = factor_pct(found.composition.likely)
+    if sludge > CAREFUL_PCT:
+        reason = f"Fe + 2 Mn + 3 Cr is {sludge:.1f} %: hard crystals settle in metal that stands near 650 °C."
+        yield Condition("sludge", "Sludge", True, "", reason, f"Pour from above {REDISSOLVES_C:.0f} °C")
     likely = found.composition.likely or found.composition.low
     for element, word in (("Pb", "Lead"), ("Bi", "Bismuth")):
         if likely.get(element, 0.0) > LEAD_MOST_PCT:
@@ -236,7 +241,8 @@ def of_the_moulds(
             yield Condition(f"mould {mould.code}", f"Mould {mould.code} dry", False, "pour", why, mends)
     for mould, filled in ((m, f) for m in moulds for f in found.filled if f.mould == m.code):
         if mould.mass_kg is not None and mould.mass_kg < MOULD_OVER_METAL * filled.kg:
-            reason = f"{mould.code} weighs {mould.mass_kg:g} kg and takes {filled.kg:.2f} kg: it gets very hot."
+            rise = f"it gets hotter by up to {filled.rise_k:.0f} K"
+            reason = f"{mould.code} weighs {mould.mass_kg:g} kg and takes {filled.kg:.2f} kg: {rise}."
             yield Condition(f"iron {mould.code}", "Mould is light", True, "", reason, "No second pour until it is cool")
 
 

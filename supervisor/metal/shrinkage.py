@@ -6,6 +6,7 @@ from math import isfinite, pi
 from typing import NamedTuple
 
 from supervisor.metal.density import PURE_G_CM3, liquid_g_cm3
+from supervisor.metal.enthalpy import enthalpy_j_kg
 from supervisor.refusal import InputRefused
 
 MACHINED_OFF_MM, OPEN_TOP_MM = 3.0, 5.0
@@ -26,6 +27,18 @@ FILL_SHARE = 0.95
 MOULD_OVER_METAL = 3.0
 """Iron of a mould over metal, by mass: less, and it gets too hot for a second pour (our arithmetic)."""
 
+TAKEN_OUT_C = 400.0
+"""So far an ingot cools in its mould before it is knocked out (our choice)."""
+
+IRON_J_KG_K = 500.0
+"""Cast iron or steel, warm (handbooks: 450 to 550)."""
+
+
+def mould_rise_k(metal_kg: float, mould_kg: float, pour_c: float) -> float:
+    """How much hotter an iron mould gets at most, K: all of the metal's heat down to 400 °C stays in it."""
+    heat_j_kg = enthalpy_j_kg(pour_c) - enthalpy_j_kg(TAKEN_OUT_C)
+    return metal_kg * heat_j_kg / (mould_kg * IRON_J_KG_K)
+
 
 class Mould(NamedTuple):
     """An ingot mould: its volume to the brim, and what it weighs."""
@@ -42,6 +55,7 @@ class Filled(NamedTuple):
     mould: str
     kg: float
     solid_ml: float  # of the cold ingot: what the liquid shrinks to
+    rise_k: float | None  # how much hotter the mould gets at most; None: nobody weighed it
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,7 +76,8 @@ def fill(metal_kg: float, moulds: Sequence[Mould], pour_c: float, solid_g_cm3: f
     for mould in moulds:
         kg = min(left_kg, FILL_SHARE * mould.volume_ml * liquid / 1000.0)
         if kg > 0.0005:
-            filled.append(Filled(mould.code, kg, 1000.0 * kg / solid_g_cm3))
+            rise_k = None if mould.mass_kg is None else mould_rise_k(kg, mould.mass_kg, pour_c)
+            filled.append(Filled(mould.code, kg, 1000.0 * kg / solid_g_cm3, rise_k))
         left_kg -= kg
     takes_kg = sum(FILL_SHARE * mould.volume_ml for mould in moulds) * liquid / 1000.0
     shrinks_pct = 100.0 * (1.0 - liquid / solid_g_cm3)

@@ -125,9 +125,8 @@ def verdict(melts: Sequence[Line], without: Sequence[Line]) -> tuple[str, str]:
     if not melts and not without:
         return "No melt yet.", "Plan one, or choose a profile on the first page; what it does is kept here."
     kg = sum(line.kg or 0.0 for line in melts)
-    headline = (
-        f"{number(len(melts), 'melt')}, {kg:.1f} kg of ingots." if melts else f"{number(len(without), 'firing')}."
-    )
+    out = f", {kg:.1f} kg of ingots" if kg else ""
+    headline = f"{number(len(melts), 'melt')}{out}." if melts else f"{number(len(without), 'firing')}, none with metal."
     opened = [line.name for line in melts if line.open]
     lead = f"{number(len(opened), 'record is', 'records are')} open: {', '.join(opened[:5])}." if opened else ""
     return sentence_case(headline), sentence_case(lead)

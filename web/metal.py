@@ -8,7 +8,6 @@ from uuid import uuid4
 from flask import Response
 
 from supervisor.book.writing import Book, open_book, read_book
-from supervisor.refusal import InputRefused
 from web.access import who
 from web.asking import Answer
 from web.parts import parts
@@ -54,15 +53,16 @@ def kept(write: Callable[[Book], str]) -> Answer:
     return asking.keep(Answer(uuid4().hex, "accepted", sentence))
 
 
+def count_word(count: int) -> str:
+    """A count in words as far as people count in words."""
+    return NUMBERS[count] if count < len(NUMBERS) else str(count)
+
+
 def number(count: int, one: str, many: str = "") -> str:
-    """A count in words as far as people count in words: 'three ingots'."""
-    what = one if count == 1 else many or f"{one}s"
-    return f"{NUMBERS[count] if count < len(NUMBERS) else count} {what}"
+    """A count with its noun: 'three ingots'."""
+    return f"{count_word(count)} {one if count == 1 else many or f'{one}s'}"
 
 
 def sentence_case(text: str) -> str:
     """The same, as a sentence begins."""
     return text[:1].upper() + text[1:]
-
-
-__all__ = ["InputRefused", "kept", "number", "reading", "sentence_case", "writing", "written"]

@@ -14,7 +14,7 @@ from supervisor.book.writing import Book
 from supervisor.metal.composition import Composition
 from supervisor.metal.descent import Holder
 from supervisor.metal.limits import nearest
-from web.metal import number, sentence_case
+from web.metal import count_word, number, sentence_case
 
 FLAGGED = {"Pb": "lead", "Bi": "bismuth", "Sn": "tin"}
 FLAGGED_PCT = 0.005
@@ -94,8 +94,8 @@ def _verdict(
         by_melt: dict[str, int] = {}
         for each in bad:
             by_melt[each.heat_number] = by_melt.get(each.heat_number, 0) + 1
-        of = ", ".join(f"{number(count, '').strip()} of {melt}" for melt, count in sorted(by_melt.items()))
-        what = number(sources, "thing under quarantine", "things under quarantine")
+        of = ", ".join(f"{count_word(count)} of {melt}" for melt, count in sorted(by_melt.items()))
+        what = number(sources, "bad lot or ingot", "bad lots or ingots")
         reached = f" reached {number(len(bad), 'ingot')}: {of}" if bad else " reached no ingot"
         gone = sum(each.is_gone for each in bad)
         on_shelf = (

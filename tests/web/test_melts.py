@@ -13,7 +13,8 @@ def test_the_list_names_every_firing_and_how_it_ended(phone: Browser, furnace: S
     keep_firings(data)
     page = said(phone.get("/melts").text)
     assert page.index("A-097") < page.index("A-096")
-    assert "2 firings in the log" in page
+    assert "Two melts." in page
+    assert "aborted by sensor open" in page
 
 
 def test_one_melt_has_its_closing_results(phone: Browser, furnace: Scripted, data: Path) -> None:

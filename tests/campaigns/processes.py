@@ -167,8 +167,19 @@ def _wrong(site: Site, struck: Struck, contactor_s: float | None, relay_s: float
     return faults
 
 
-def trials(each: int, first_seed: int, at_once: int, names: Sequence[str] = tuple(FAULTS)) -> list[Trial]:
+def trials(
+    each: int,
+    first_seed: int,
+    at_once: int,
+    names: Sequence[str] = tuple(FAULTS),
+    tell: Callable[[Trial], None] = lambda trial: None,
+) -> list[Trial]:
     """So many trials of each fault, several at a time: they mostly wait."""
+
+    def told(task: tuple[str, int]) -> Trial:
+        trial = one(task)
+        tell(trial)
+        return trial
 
     def one(task: tuple[str, int]) -> Trial:
         with tempfile.TemporaryDirectory(prefix="struck") as directory:
@@ -179,7 +190,11 @@ def trials(each: int, first_seed: int, at_once: int, names: Sequence[str] = tupl
 
     tasks = [(name, seed) for seed in range(first_seed, first_seed + each) for name in names]
     with ThreadPoolExecutor(at_once) as pool:
-        return list(pool.map(one, tasks))
+        return list(pool.map(told, tasks))
+
+
+def _tell(trial: Trial) -> None:
+    click.echo(json.dumps(trial._asdict()), err=True)
 
 
 def _spread(times: list[float]) -> str:
@@ -195,7 +210,7 @@ def _spread(times: list[float]) -> str:
 def main(each: int, seed: int, at_once: int, names: tuple[str, ...], as_json: bool) -> None:
     """Strike the supervisor's process. Exit status: 0 cold in time each time, 1 something went wrong."""
     began_s = monotonic_s()
-    found = trials(each, seed, at_once, names or tuple(FAULTS))
+    found = trials(each, seed, at_once, names or tuple(FAULTS), _tell)
     bad = [trial for trial in found if trial.faults]
     if as_json:
         click.echo(json.dumps({"simulated": True, "trials": [trial._asdict() for trial in found]}, indent=1))

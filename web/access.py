@@ -13,6 +13,7 @@ from flask import Flask, Request, Response, current_app, g, render_template, req
 from web.audit import Audit
 from web.book import Book, Happened, Phone
 from web.config import WebConfig
+from web.packed import pack, takes_gzip
 from web.pairing import digest
 from web.parts import parts
 from web.rates import Rates
@@ -73,6 +74,9 @@ def guard(app: Flask, config: WebConfig, book: Book, audit: Audit) -> None:
             response.headers.extend(ONCE_SECURE)
         if request.endpoint != "static":
             response.headers["Cache-Control"] = "no-store"
+            response.headers["Vary"] = "Accept-Encoding"
+            if takes_gzip(request):
+                pack(response)
         refused = response.status_code >= 400
         if not g.get("noted") and (refused or request.method not in READS):
             said = g.get("answer") or ("refused" if refused else "done")

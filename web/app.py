@@ -12,6 +12,7 @@ from web.config import WebConfig
 from web.drawing import Drawer, add_words
 from web.equipment import Equipment
 from web.feed import Feed
+from web.files import add_files
 from web.live import live
 from web.pages import BENCH, BLUEPRINTS
 from web.parts import Parts
@@ -25,7 +26,7 @@ def create_app(config: WebConfig) -> Flask:
     Raises:
         sqlite3.Error: the book cannot be opened.
     """
-    app = Flask(__name__, static_folder="static", template_folder="templates")
+    app = Flask(__name__, static_folder=None, template_folder="templates")
     app.config["MAX_CONTENT_LENGTH"] = LONGEST_BODY
     app.jinja_env.trim_blocks = app.jinja_env.lstrip_blocks = True
     add_words(app.jinja_env)
@@ -37,6 +38,7 @@ def create_app(config: WebConfig) -> Flask:
     drawer = Drawer(app.jinja_env, feed, config, bench)
     app.extensions["meltkeeper"] = Parts(config, feed, drawer, Asking(link), book, audit, bench, Equipment(link))
     guard(app, config, book, audit)
+    add_files(app)
     for blueprint in (live, *BLUEPRINTS, *([BENCH] if bench else [])):
         app.register_blueprint(blueprint)
     feed.start()

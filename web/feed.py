@@ -132,6 +132,10 @@ class Feed:
         """Seconds since the moment was true: its age when it came, and the time since."""
         return float(moment.snapshot.get("age_s") or 0.0) + max(0.0, self.monotonic_s() - moment.came_s)
 
+    def id_of(self, moment: Moment) -> str:
+        """By which a phone says what it has last been told."""
+        return f"{self.name}-{moment.number}"
+
     def since(self, number: int) -> list[Happening] | None:
         """What happened after a moment; None: more than is kept, or that moment was never here."""
         with self._news:

@@ -13,6 +13,7 @@ from flask import Blueprint, Response, request
 from web.access import phone, runs_it
 from web.drawing import Drawer
 from web.feed import Feed, Happening
+from web.packed import packed_stream, takes_gzip
 from web.parts import parts
 from web.replies import as_json
 from web.roles import anybody
@@ -54,8 +55,8 @@ class Telling:
         changed = {name: html for name, html in drawn.items() if self._told.get(name) != html}
         self._told = drawn
         return {
-            "id": f"{self.feed.name}-{moment.number}",
-            "age_s": round(view.age_s, 3),
+            "id": self.feed.id_of(moment),
+            **self._when(view.age_s),
             "at": second(view.s["utc_ms"]),
             "tone": view.tone,
             "off": view.s["heat"]["off"],
@@ -69,7 +70,11 @@ class Telling:
     def silence(self) -> dict[str, Any]:
         """How old the newest moment is, when no new one came."""
         moment = self.feed.latest()
-        return {"age_s": round(self.feed.age_s(moment), 3) if moment else None}
+        return self._when(self.feed.age_s(moment) if moment else None)
+
+    def _when(self, age_s: float | None) -> dict[str, Any]:
+        """An age, and this machine's monotonic clock now: what lies in a queue on the way grows older unseen."""
+        return {"age_s": None if age_s is None else round(age_s, 3), "sent_s": round(self.feed.monotonic_s(), 3)}
 
 
 def away(feed: Feed, after: str) -> dict[str, Any] | None:
@@ -100,7 +105,11 @@ def stream() -> Response:
     """The stream of one phone; the phone too many is told so and asks instead."""
     after = request.args.get("after") or request.headers.get("Last-Event-ID", "")
     told = _telling()
-    response = Response(_events(told, after), mimetype="text/event-stream")
+    events = _events(told, after)
+    packed = takes_gzip(request)
+    response = Response(packed_stream(events) if packed else events, mimetype="text/event-stream")
+    if packed:
+        response.headers["Content-Encoding"] = "gzip"
     response.headers["X-Accel-Buffering"] = "no"
     return response
 
@@ -132,6 +141,13 @@ def poll() -> Response:
     return as_json({"away": away(told.feed, request.args.get("after", "")), "live": told.news(0.0), **told.silence()})
 
 
+@live.get("/clock.json")
+@anybody
+def clock() -> Response:
+    """This machine's monotonic clock, by which a phone tells how long something was on its way."""
+    return as_json({"sent_s": round(parts().feed.monotonic_s(), 3)})
+
+
 def _telling() -> Telling:
-    page = "now" if request.args.get("page") == "now" else "other"
+    page = request.args.get("page", "")
     return Telling(parts().feed, parts().drawer, reader(), page)

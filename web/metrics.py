@@ -54,7 +54,7 @@ class Now(Collector):
 
 def as_text(snapshot: Snapshot | None, age_s: float, streams: int) -> bytes:
     """The exposition. snapshot None: the supervisor has never answered. age_s: seconds since the snapshot was true."""
-    return bytes(generate_latest(Now(snapshot, age_s, streams)))
+    return bytes(generate_latest(Now(snapshot, age_s, streams)))  # type: ignore[no-untyped-call]
 
 
 def _families(snapshot: Snapshot | None, age_s: float, streams: int) -> Iterator[Metric]:

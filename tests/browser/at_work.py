@@ -19,8 +19,11 @@ BEGAN_UTC_MS = 1_789_000_000_000
 class AtWork:
     """Turns a furnace at hand in real time, and takes what pages send. One thread has the furnace, as in a daemon."""
 
-    def __init__(self, make: Callable[[], FurnaceAtHand], data: Path) -> None:
+    def __init__(
+        self, make: Callable[[], FurnaceAtHand], data: Path, *, turn_s: float = TURN_S, publish_every: int = 1
+    ) -> None:
         self._make, self._data = make, data
+        self._turn_s, self._publish_every = turn_s, publish_every
         self._wishes: Queue[tuple[Callable[[FurnaceAtHand], object], threading.Event]] = Queue()
         self._ended, self._ready = threading.Event(), threading.Event()
         self._thread = threading.Thread(target=self._run, daemon=True)
@@ -29,34 +32,41 @@ class AtWork:
 
     def hurry(self, done: Callable[[dict[str, Any]], bool], at_most_s: float) -> None:
         """Let the furnace's time run as fast as it can until its snapshot is so."""
-        self._do(lambda hand: hand.run_until(lambda: done(hand.shown()), at_most_s))
+        self.do(lambda hand: hand.run_until(lambda: done(hand.shown()), at_most_s))
 
     def press(self) -> None:
         """Somebody at the furnace presses the button."""
-        self._do(lambda hand: hand.press())
+        self.do(lambda hand: hand.press())
 
     def close(self) -> None:
         self._ended.set()
         self._thread.join()
 
-    def _do(self, wish: Callable[[FurnaceAtHand], object]) -> None:
+    def do(self, wish: Callable[[FurnaceAtHand], object]) -> None:
+        """Do something with the furnace between two turns."""
         done = threading.Event()
         self._wishes.put((wish, done))
         assert done.wait(60.0), "the furnace did not get there"
 
     def _run(self) -> None:
-        hand = self._make()
+        self.hand = hand = self._make()
         furnace = hand.memory.furnace
         link = LinkServer(self._data / SOCKET_NAME, lambda text: profile_from_text(text, "profile", furnace))
         _publish(link, hand)
         link.start()
         self._ready.set()
-        while not self._ended.wait(TURN_S):
+        turns = 0
+        while not self._ended.wait(self._turn_s):
+            turns += 1
             while not self._wishes.empty():
                 wish, done = self._wishes.get()
-                wish(hand)
+                wish(self.hand)
                 done.set()
+            hand = self.hand  # a wish may have put another one in its place
+            epoch = hand.epoch
             _turn(link, hand)
+            if hand.epoch != epoch or turns % self._publish_every == 0:
+                _publish(link, hand)
         link.close()
 
 
@@ -66,7 +76,6 @@ def _turn(link: LinkServer, hand: FurnaceAtHand) -> None:
     answers = hand.turn(*commands)
     for ticket, answer in zip(tickets, answers, strict=True):
         link.answer(ticket, answer, hand.epoch)
-    _publish(link, hand)
 
 
 def _publish(link: LinkServer, hand: FurnaceAtHand) -> None:

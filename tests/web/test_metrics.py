@@ -28,7 +28,7 @@ def against_the_format(text: str) -> None:
     assert "\r" not in text
     family = kind = ""
     done: set[str] = set()
-    seen: set[str] = set()
+    seen: set[tuple[str, str]] = set()
     described: dict[str, set[str]] = defaultdict(set)
     for line in text.splitlines()[:-1]:
         if line.startswith("# "):
@@ -65,7 +65,7 @@ def against_the_format(text: str) -> None:
 def values(text: str) -> dict[str, float]:
     return {
         sample.name: sample.value
-        for family in text_string_to_metric_families(text)
+        for family in text_string_to_metric_families(text)  # type: ignore[no-untyped-call]
         for sample in family.samples
         if family.type != "stateset"
     }

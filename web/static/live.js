@@ -1,25 +1,28 @@
 // Keeps the page alive from the stream, shows how old it is, and withdraws what an old page must not promise.
 
-import { morph } from "./morph.js";
+import { Age, clockS } from "./age.js";
 import { listen } from "./levers.js";
-import { Strip } from "./strip.js";
+import { morph } from "./morph.js";
 
 const PALE_S = 3, OLD_S = 10, GONE_S = 30;
 const SILENT_MS = 4000, POLL_MS = 2000;
+const LATE_S = 5, ANEW_AFTER_MS = 10000; // a stream whose words come so late is begun anew: what still waits in it is old
+const STRIP_AFTER_MS = 4000; // the numbers come first; without any, the strip of the log may come
 
 const app = document.getElementById("app");
 const now = document.getElementById("now");
 const page = app.dataset.page;
 const rule = document.getElementById("rule");
 const figure = document.getElementById("strip");
-const strip = figure && new Strip(figure, document.getElementById("minute"));
 
 const parts = new Map(); // region name -> newest HTML
-let lastId = ""; // of the last event: what happened since is told to one that comes back
-let knownId = ""; // of the last event that was shown in time: what came while the page was old counts as missed
-let stream = null, polling = 0;
+let lastId = app.dataset.id ?? ""; // of the last event: what happened since is told to one that comes back
+let knownId = lastId; // of the last event that was shown in time: what came while the page was old counts as missed
+let stream = null, polling = 0, connectedS = 0, connectedAt = 0;
 let heardAt = performance.now(); // anything at all came
-let spoke = null; // {ageS, at, wall, clock}: the newest word of the furnace
+const age = new Age();
+let spokeAt = ""; // the hour of the furnace's newest word
+let strip = null; // a promise, once its script was asked for
 let tone = now?.dataset.tone;
 let stale = app.dataset.stale;
 
@@ -28,8 +31,8 @@ let stale = app.dataset.stale;
 function took(news) {
   const wasOld = stale === "old" || stale === "gone";
   if (news.id) lastId = news.id;
-  word(news.age_s, news.at);
-  if (ageS() <= OLD_S) {
+  word(news);
+  if (age.s <= OLD_S) {
     if (wasOld) catchUp(knownId);
     knownId = lastId;
   }
@@ -42,15 +45,23 @@ function took(news) {
     now.dataset.tone = tone;
     now.classList.toggle("hasacts", news.alarms);
   }
-  strip?.append(news.point);
+  drawStrip().then((drawn) => drawn?.append(news.point));
   document.dispatchEvent(new CustomEvent("furnace", { detail: news }));
   showAge();
 }
 
-function word(ageS, at) {
+function word({ age_s, sent_s, at }, askedS = connectedS) {
   heardAt = performance.now();
-  if (ageS === null) return;
-  spoke = { ageS, at: at ?? spoke?.at ?? "", wall: Date.now(), clock: performance.now() };
+  age.came(age_s, sent_s, askedS);
+  spokeAt = at ?? spokeAt;
+}
+
+// The chart comes after the first number, never before it.
+function drawStrip() {
+  strip ??= figure
+    ? import("./strip.js").then(({ Strip }) => new Strip(figure, document.getElementById("minute")))
+    : Promise.resolve(null);
+  return strip;
 }
 
 function redraw() {
@@ -101,11 +112,13 @@ function missed({ happened }) {
 
 function connect() {
   stream?.close();
-  heardAt = performance.now();
+  heardAt = connectedAt = performance.now();
+  connectedS = clockS();
+  age.ask(0);
   stream = new EventSource(`/live?page=${page}&after=${lastId}`);
   const on = (kind, act) => stream.addEventListener(kind, (e) => act(JSON.parse(e.data)));
   on("live", took);
-  on("age", ({ age_s }) => word(age_s));
+  on("age", word);
   on("away", missed);
   on("full", () => {
     stream.close();
@@ -116,12 +129,13 @@ function connect() {
 }
 
 async function poll() {
+  const askedS = clockS();
   try {
     const answer = await fetch(`/live.json?page=${page}&after=${lastId}`, { signal: AbortSignal.timeout(3000) });
     const said = await answer.json();
     if (said.away) missed(said.away);
     if (said.live && said.live.id !== lastId) took(said.live);
-    else word(said.age_s);
+    else word(said, askedS);
   } catch { /* the age grows, and says it */ }
 }
 
@@ -145,20 +159,18 @@ document.addEventListener("visibilitychange", () => (document.hidden ? leave() :
 addEventListener("pagehide", leave);
 
 setInterval(() => {
-  if (!document.hidden && stream && performance.now() - heardAt > SILENT_MS) connect();
+  const at = performance.now();
+  const late = age.lateS() > LATE_S && at - connectedAt > ANEW_AFTER_MS;
+  if (!document.hidden && stream && (at - heardAt > SILENT_MS || late)) connect();
+  if (!document.hidden) age.ask();
   showAge();
 }, 250);
 
 // --- age ----------------------------------------------------------------------------------------------------------
 
-export function ageS() {
-  if (!spoke) return Infinity;
-  return spoke.ageS + Math.max(performance.now() - spoke.clock, Date.now() - spoke.wall, 0) / 1000;
-}
-
 function showAge() {
-  const s = ageS();
-  if (!spoke) return; // the server's own words stand until the furnace has spoken
+  const s = age.s;
+  if (s === Infinity) return; // the server's own words stand until the furnace has spoken
   document.getElementById("age").textContent = s > 5999 ? "very old" : `${Math.floor(s)} s old`;
   const was = stale;
   stale = s > GONE_S ? "gone" : s > OLD_S ? "old" : s > PALE_S ? "pale" : "";
@@ -172,7 +184,7 @@ function old(s, was) {
   if (place && was !== "old" && was !== "gone") {
     now.dataset.tone = "blind";
     morph(place, document.getElementById("old-head").innerHTML);
-    place.querySelector("[data-at]").textContent = spoke.at;
+    place.querySelector("[data-at]").textContent = spokeAt;
     fit();
   }
   const since = place?.querySelector("[data-old-for]");
@@ -211,6 +223,11 @@ function sweep() {
   for (const { line, at } of ticks) line.classList.toggle("miss", t - at > 59000);
 }
 
+// The page itself is the first word: as old as it was when it was drawn, and since this phone asked for it.
+const drawn = app.dataset;
+if (drawn.age) word({ age_s: Number(drawn.age), sent_s: Number(drawn.sent), at: drawn.at }, clockS() - performance.now() / 1000);
+if (figure?.dataset.firing) drawStrip();
+else setTimeout(drawStrip, STRIP_AFTER_MS);
 fit();
 addEventListener("resize", fit);
 listen({ old: () => stale === "old" || stale === "gone", redraw });

@@ -26,7 +26,7 @@ export class Strip {
     if (this.loading) return;
     this.loading = true;
     try {
-      const answer = await fetch(`/strip/${firing}.json`);
+      const [answer] = await Promise.all([fetch(`/strip/${firing}.json`), chart()]);
       if (!answer.ok) throw new Error(answer.statusText);
       this.curve = await answer.json();
       this.firing = firing;
@@ -250,6 +250,23 @@ export class Strip {
     const chamber = seen ? `chamber ${value(read)}${this.metal.tell(this.curve.points.t_s[i], show)}, ` : "";
     this.minute.textContent = `${this.clock(u.data[0][i])}: ${chamber}setpoint ${value(set)}.`;
   }
+}
+
+// The chart's library is only asked for where there is a curve to draw.
+let library = null;
+
+function chart() {
+  library ??= new Promise((done, failed) => {
+    const style = document.createElement("link"), script = document.createElement("script");
+    const at = (file) => new URL(`./vendor/uplot-1.6.32/${file}`, import.meta.url).href;
+    style.rel = "stylesheet";
+    style.href = at("uPlot.min.css");
+    script.src = at("uPlot.iife.min.js");
+    script.onload = done;
+    script.onerror = () => { library = null; failed(new Error("the chart did not come")); };
+    document.head.append(style, script);
+  });
+  return library;
 }
 
 function height(width) {

@@ -12,12 +12,15 @@ from web import words
 from web.bench import Bench
 from web.config import WebConfig
 from web.feed import Feed, Moment
+from web.moulds import Planned, following, free, planned
 from web.profiles import ProfileFile, profile_files
 from web.view import Reader, View
 
 LOOK_AGAIN_S = 2.0  # at the profile folder
 NOW = ("who", "head", "signs", "back", "acts", "figs", "asks", "levers", "doing", "tb", "stop")
 OTHER = ("who", "oneline", "foot")
+REGIONS = {"now": NOW, "pour": ("who", "pour", "stop"), "why": (*OTHER, "why")}
+"""The live parts of each page that has its own; all the others have OTHER."""
 
 T = TypeVar("T")
 
@@ -39,6 +42,7 @@ def add_words(env: Environment) -> None:
         "day",
     ):
         env.filters[name] = getattr(words, name)
+    env.filters["free"], env.filters["following"] = free, following
     env.globals["bursts"] = {str(priority): list(burst) for priority, burst in BURSTS.items()}
 
 
@@ -55,6 +59,7 @@ class Drawer:
         self._drawn_for: tuple[int, bool] = (-1, False)
         self._positions: tuple[float, dict[str, Any]] = (float("-inf"), {})
         self._profiles: tuple[float, tuple[ProfileFile, ...]] = (float("-inf"), ())
+        self._moulds: tuple[float, tuple[Planned, ...]] = (float("-inf"), ())
         self._start, self._hands = cautions("before_start"), _hands()
 
     def view(self, reader: Reader, moment: Moment | None) -> View:
@@ -66,11 +71,14 @@ class Drawer:
             self._feed.trouble,
             self.profiles(),
             self._look_at_bench() if self._bench else None,
+            self._moulds_of(moment),
         )
 
     def regions(self, view: View, page: str) -> dict[str, str]:
         """The live parts of a page as HTML, by name."""
-        names = (*NOW, "bench") if page == "now" and view.bench is not None else NOW if page == "now" else OTHER
+        names = REGIONS.get(page, OTHER)
+        if page == "now" and view.bench is not None:
+            names = (*names, "bench")
         with self._lock:
             now = (view.moment.number if view.moment else 0, view.simulated)
             if self._drawn_for != now:
@@ -98,6 +106,14 @@ class Drawer:
         assert bench is not None
         self._positions = self._fresh(self._positions, 0.5, bench.positions)
         return self._positions[1]
+
+    def _moulds_of(self, moment: Moment | None) -> tuple[Planned, ...]:
+        """The moulds of the melt in the pot: looked at on its way to the pour alone."""
+        if moment is None or moment.snapshot["pour"]["stage"] == "none":
+            return ()
+        number = moment.snapshot["heat_number"]
+        self._moulds = self._fresh(self._moulds, LOOK_AGAIN_S, lambda: planned(self._config, number))
+        return self._moulds[1]
 
     def look_again(self) -> None:
         """Somebody moved a lever of the bench: the positions kept are old."""

@@ -9,17 +9,21 @@ from math import ceil
 from typing import Any, NamedTuple
 
 from web import words
+from web.ahead import Row, rows
 from web.book import Units
 from web.feed import Moment
+from web.moulds import Planned, Seen, row
+from web.pot import pot_of
 from web.signs import Sign, sign_of
+from web.why import Why, answers
 
 PALE_S, OLD_S, GONE_S = 3.0, 10.0, 30.0
 MOST_ACTS = 3
 NOW_S = 60.0  # an act with no more time than this is wanted now
+SOONER_SOUNDS_S = 20.0  # so long it is heard that somebody is to be back sooner
 SOON_S = 600.0  # nor one with more than this in the next minutes
 CALLS_FOR_A_SIGN = frozenset({"phone", "sounder", "second contact", "hold", "end"})
 LIVE_STATES = frozenset({"starting", "running", "holding", "held", "completing"})
-_POTS = ("begun", "1", "2", "3", "nearly")
 
 
 class Reader(NamedTuple):
@@ -39,6 +43,7 @@ class View:
     trouble: str  # why the link is silent
     profiles: tuple[Any, ...]  # what can be prepared
     bench: dict[str, Any] | None  # positions of the simulated furnace's levers; None: no bench
+    moulds: tuple[Planned, ...] = ()  # of this melt's plan
 
     @property
     def s(self) -> dict[str, Any]:
@@ -151,8 +156,11 @@ class View:
 
     @property
     def sound(self) -> dict[str, Any] | None:
-        """What the page lets a person hear: the alarm that sounds, or, with priority 0, that a sign is wanted."""
+        """What the page lets a person hear: the alarm that sounds, or, with priority 0, that somebody is wanted."""
         alarm: dict[str, Any] | None = self.s["sound"]
+        moved = self.s["be_back"]["moved"]
+        if alarm is None and moved is not None and moved["by_s"] < 0 and moved["ago_s"] <= SOONER_SOUNDS_S:
+            return {"priority": 0, "for_s": moved["ago_s"]}
         if alarm is None and self.s["attendance"]["stage"] in CALLS_FOR_A_SIGN:
             return {"priority": 0, "for_s": self.s["monotonic_s"]}
         return alarm
@@ -180,31 +188,31 @@ class View:
 
     @property
     def pot(self) -> str:
-        """The pot: 'none', 'unknown', 'solid', 'begun', '1', '2' or '3' quarters molten, 'nearly' or 'liquid'.
-
-        Nobody has looked into the pot: 'none' is said only while a firing without metal runs.
-        """
-        if self.old:
-            return "unknown"
-        if self.metal is not None:
-            if self.metal["quarters"] is None:
-                return "unknown"
-            return {"solid": "solid", "liquid": "liquid"}.get(self.metal["phase"], _POTS[self.metal["quarters"]])
-        left = self.s["aftermath"]
-        if self.s["may_be_liquid"] or (left is not None and left["metal"]["state"] != "solid"):
-            return "unknown"
-        if left is not None:
-            return "solid"
-        if self.s["left_open"]:
-            return "unknown"
-        if self.s["charge"] is not None:
-            return "solid"
-        return "none" if self.live else "unknown"
+        """What the drawing of the pot shows: see web.pot."""
+        return "unknown" if self.old else pot_of(self.s, self.metal, live=self.live)
 
     @property
-    def pour_utc_ms(self) -> int | None:
-        """The hour from which the metal is likely fit to pour, if the supervisor says so."""
-        return None if self.metal is None else self.at_utc_ms(self.metal["pour_in_s"])
+    def back_utc_ms(self) -> int | None:
+        """The hour to be back by; None: none is promised, or no clock is to be trusted."""
+        back = self.s["be_back"]
+        return None if self.old or back["within_min"] is not None else self.at_utc_ms(back["in_s"])
+
+    @property
+    def mould_row(self) -> list[Seen]:
+        """The moulds as the pour screen draws them."""
+        return row(self.moulds, self.s["pour"]["moulds"])
+
+    @property
+    def whys(self) -> list[Why]:
+        """What each number and refusal rests on."""
+        return answers(self.s, age_s=self.age_s)
+
+    @property
+    def ahead(self) -> list[Row]:
+        """What comes, the next first; nothing while no firing is on."""
+        if self.old or not self.live or self.s["firing"] is None:
+            return []
+        return rows(self.s, self.metal, lambda in_s: words.hour(self.at_utc_ms(in_s)))
 
     def sentence(self, text: str) -> str:
         """A part of the headline as this reader reads it: with the hour it names, in the unit of their choice."""
@@ -243,12 +251,6 @@ class View:
         begun = self.begun_utc_ms
         now_ms = self.s["utc_ms"] if begun is None else begun + self.s["firing"]["elapsed_s"] * 1000
         return int(now_ms + in_s * 1000)
-
-    @property
-    def ends_utc_ms(self) -> int | None:
-        """When the firing ends at the latest."""
-        firing = self.s["firing"]
-        return None if firing is None else self.at_utc_ms(firing["longest_s"] - firing["elapsed_s"])
 
     @property
     def gate_in_s(self) -> float | None:
@@ -294,4 +296,5 @@ class View:
             "gate": s["gate"],
             "live": self.live,
             "metal": self.metal if self.live else None,
+            "back_in_s": s["be_back"]["in_s"] if self.back_utc_ms is not None else None,
         }

@@ -26,7 +26,7 @@ COMMANDS = (
 
 
 NOTES = (
-    *("addition", "skim", "dip reading", "all molten", "pour", "go on", "mass", "remark"),
+    *("addition", "skim", "dip reading", "all molten", "mould", "pour", "go on", "mass", "remark"),
     *("quarantine", "quarantine lifted"),
 )
 
@@ -164,6 +164,25 @@ STOPPED: Snapshot = {
         "task": None,
     },
     "inputs": {"lid": "closed", "mirror": "open"},
+    "be_back": {
+        "in_s": None,
+        "within_min": None,
+        "limit": None,
+        "why_not": "",
+        "far": "",
+        "otherwise": "",
+        "moved": None,
+    },
+    "pour": {
+        "stage": "none",
+        "why": "",
+        "to_in_s": None,
+        "left": None,
+        "contactor_open": True,
+        "open_for_s": 400.0,
+        "liquid_for_s": None,
+        "moulds": [],
+    },
     "left_open": None,
     "run": "r1",
     "reach": {
@@ -253,6 +272,33 @@ HEATING = made(
     commands=commands("hold", "note"),
     notes=AT_WORK,
     prepared=None,
+)
+
+AWAY = made(
+    HEATING,
+    headline=headline("Heating, all solid. Be back by", "{hour}", "Nothing melts until you press.", "calm", 1260.0),
+    be_back={
+        "in_s": 1260.0,
+        "within_min": None,
+        "limit": "gate",
+        "why_not": "",
+        "far": "Be no further away than five minutes.",
+        "otherwise": "Nothing melts until you press.",
+        "moved": None,
+    },
+)
+
+SOONER = made(
+    AWAY,
+    epoch=17,
+    headline=headline(
+        "All solid. Be back by",
+        "{hour}",
+        "6 min sooner: the mains came up. Nothing melts until you press.",
+        "wanted",
+        900.0,
+    ),
+    be_back={**AWAY["be_back"], "in_s": 900.0, "moved": {"by_s": -360, "because": "the mains came up", "ago_s": 3.0}},
 )
 
 WATCHED = made(
@@ -354,6 +400,77 @@ LIQUID = made(
     may_be_liquid=True,
     gate={"state": "open", "limit_c": 545.0, "open_until_s": 5600.0, "in_s": None},
     profile={**PROFILE, "waits_for": "your word: go on"},
+)
+
+
+METAL = {
+    "c": 731.2,
+    "low_c": 716.0,
+    "high_c": 745.9,
+    "about_c": 730,
+    "band_k": 15,
+    "share_low": 1.0,
+    "share_molten": 1.0,
+    "share_high": 1.0,
+    "quarters": 4,
+    "phase": "liquid",
+    "words": "likely all liquid",
+    "ready": True,
+    "doubt": "",
+    "minutes": None,
+    "pour_in_s": None,
+    "ahead": [],
+}
+
+READY_HOT = made(
+    LIQUID,
+    epoch=20,
+    headline=headline("Likely ready. Before anybody looks:", "heat off", "and proved.", "wanted"),
+    metal=METAL,
+    at_temperature_s=None,
+    pour={
+        **STOPPED["pour"],
+        "stage": "heat off first",
+        "contactor_open": False,
+        "open_for_s": None,
+        "liquid_for_s": 240.0,
+    },
+)
+
+READY = made(
+    READY_HOT,
+    epoch=21,
+    state="held",
+    held="watch",
+    headline=headline("Heat off, proved. Likely ready:", "look", "and dip, then decide.", "wanted"),
+    heat={"allowed": False, "off": "proved", "sentence": "the contactor reads open."},
+    pour={
+        **READY_HOT["pour"],
+        "stage": "look",
+        "contactor_open": True,
+        "open_for_s": 40.0,
+        "to_in_s": 250,
+        "left": {"min": 4, "give_min": 3},
+    },
+    inputs={"lid": "open", "mirror": "closed"},
+    notes=notes("addition", "skim", "dip reading", "all molten", "mould", "pour", "mass", "remark"),
+)
+
+WITHDRAWN = made(
+    READY,
+    epoch=22,
+    headline=headline("", "Not", "ready after all: the dip is 31 K low. Lid shut.", "stay"),
+    metal={**METAL, "ready": False, "about_c": 700},
+    pour={**READY["pour"], "stage": "withdrawn", "why": "The dip is 31 K low.", "to_in_s": None, "left": None},
+)
+
+POURING = made(
+    READY,
+    epoch=23,
+    state="complete",
+    held=None,
+    headline=headline("Heat off, proved. Likely ready:", "look", "and dip, then decide.", "wanted"),
+    pour={**READY["pour"], "stage": "pouring", "to_in_s": None, "left": None, "moulds": ["1"]},
 )
 
 
@@ -483,6 +600,12 @@ ALL = {
     "held": HELD,
     "liquid": LIQUID,
     "tripped": TRIPPED,
+    "away": AWAY,
+    "sooner": SOONER,
+    "ready hot": READY_HOT,
+    "ready": READY,
+    "withdrawn": WITHDRAWN,
+    "pouring": POURING,
     "came back": CAME_BACK,
     "held by the log": HELD_BY_LOG,
 }

@@ -56,7 +56,7 @@ def test_a_phone_that_nobody_paired_is_not_asked(stranger: Browser, furnace: Scr
     stranger.post("/first")
     page = said(look(stranger, furnace, SIGN_ASKED))
     assert "246 to 306" not in page
-    assert "This phone is not paired: it cannot answer." in page
+    assert "This phone is not paired to run: it cannot answer." in page
 
 
 def test_an_old_page_asks_for_no_sign(phone: Browser, furnace: Scripted) -> None:

@@ -4,6 +4,7 @@ from flask import Blueprint
 
 from web.pages import (
     adding,
+    back,
     bench,
     board,
     entries,
@@ -15,14 +16,24 @@ from web.pages import (
     metrics,
     model,
     now,
+    notices,
     pair,
     settings,
+    plan,
+    pour,
     strip,
 )
+    why,
 
 BLUEPRINTS: tuple[Blueprint, ...] = (
     now.now,
     melts.melts,
+    pour.pour,
+    why.why,
+    back.back,
+    notices.notices,
+    plan.plan,
+    lots.lots,
     melt.melt,
     entries.entries,
     metal.metal,

@@ -112,6 +112,8 @@ export class Metal {
   }
 
   front(u) { // over everything: where the metal is now, and the promise in words
+    const point = this.strip.point, live = point?.live && point.firing === this.strip.firing;
+    if (live && point.back_in_s !== null && point.back_in_s !== undefined) this.back(u, point.back_in_s);
     const metal = this.now;
     if (!metal) return;
     const { ctx, bbox } = u, ratio = devicePixelRatio, t = this.strip.point.t_s;
@@ -124,14 +126,42 @@ export class Metal {
     ctx.lineWidth = 2 * ratio;
     ctx.strokeStyle = this.strip.token("pencil");
     ctx.stroke();
-    if (metal.minutes) this.dimension(u, metal.minutes, ratio);
+    const said = metal.minutes, back = point.back_in_s; // one promise above the drawing: the one that comes first
+    if (said && (back === null || back === undefined)) {
+      const text = said.words.startsWith("about") ? `${said.words.slice(6)} ± ${said.give_min}` : said.words;
+      this.dimension(u, said.likely * 60, text, ratio);
+    }
     ctx.restore();
   }
 
-  dimension(u, { likely, words, give_min: give }, ratio) { // the promise, measured from now: above the drawing
+  back(u, in_s) { // when to be back: a dashed line, and how long that is from now
+    const { ctx, bbox } = u, ratio = devicePixelRatio, x = this.strip.x(u, this.strip.point.t_s + in_s);
+    ctx.save();
+    ctx.setLineDash([8 * ratio, 4 * ratio]);
+    ctx.lineWidth = 2 * ratio;
+    ctx.strokeStyle = ctx.fillStyle = this.strip.token("ink");
+    ctx.beginPath();
+    ctx.moveTo(x, bbox.top);
+    ctx.lineTo(x, bbox.top + bbox.height);
+    ctx.stroke();
+    ctx.setLineDash([]);
+    ctx.font = `700 ${this.strip.font(ratio)}`;
+    ctx.textBaseline = "alphabetic";
+    const right = x + ctx.measureText("be back").width + 6 * ratio > bbox.left + bbox.width;
+    ctx.textAlign = right ? "right" : "left";
+    ctx.strokeStyle = this.strip.token("paper");
+    ctx.lineWidth = 4 * ratio;
+    ctx.lineJoin = "round";
+    const at = x + (right ? -4 : 4) * ratio, low = bbox.top + bbox.height - 8 * ratio;
+    ctx.strokeText("be back", at, low);
+    ctx.fillText("be back", at, low);
+    this.dimension(u, in_s, `${Math.floor(in_s / 60)} min`, ratio);
+    ctx.restore();
+  }
+
+  dimension(u, in_s, text, ratio) { // a promise, measured from now: above the drawing
     const { ctx, bbox } = u, t = this.strip.point.t_s, line = bbox.top - 9 * ratio;
-    const from = this.strip.x(u, t), to = this.strip.x(u, t + likely * 60), head = 8 * ratio, half = 3 * ratio;
-    const text = words.startsWith("about") ? `${words.slice(6)} ± ${give}` : words;
+    const from = this.strip.x(u, t), to = this.strip.x(u, t + in_s), head = 8 * ratio, half = 3 * ratio;
     ctx.fillStyle = ctx.strokeStyle = this.strip.token("ink");
     ctx.lineWidth = 1.2 * ratio;
     for (const [x, side] of [[from, -1], [to, 1]]) {

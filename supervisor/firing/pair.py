@@ -19,8 +19,8 @@ CALM_AFTER_LID_S = 180.0
 
 MINUTES = 20
 
-FELL_K, FELL_OVER_S = 20.0, 20
-"""The second falls away from the first by so much in so long: on ramps and after them healthy ones moved apart by 7.5 K
+FELL_K, FELL_OVER_S = 25.0, 20
+"""The second falls away from the first by so much in so long: on ramps and after them healthy ones moved apart by 10 K
 (simulated), one that slips halfway out by 27 K from 120 °C and 160 K from 600 °C."""
 
 TOLD_FOR_S = 300

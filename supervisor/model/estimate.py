@@ -48,6 +48,7 @@ class Estimate:
     share_high: float
     phase: str  # solid, melting or liquid
     doubt: str  # '' or one sentence that says why it does not know
+    suspicion: str = ""  # what reading and power together do not account for, once they have gone apart
 
 
 class Estimator(Carried):
@@ -162,7 +163,8 @@ class Estimator(Carried):
         sd_c = (high_c - low_c) / (2.0 * Z90)
         upper_c = high_c + max(0.0, -self._off_k - _HEALTHY_OFF_K)  # a reading that is too low hides hot metal
         doubt = self._doubt(phase, sd_c * Z90)
-        return Estimate(metal_c, low_c, high_c, upper_c, sd_c, share_low, share, share_high, phase, doubt)
+        suspicion = self.suspicions[0] if self.suspicions else ""
+        return Estimate(metal_c, low_c, high_c, upper_c, sd_c, share_low, share, share_high, phase, doubt, suspicion)
 
     def _at(self, shift_j_kg: float) -> tuple[float, float]:
         """Temperature, °C, and share molten of the metal with so much more heat than believed."""

@@ -16,7 +16,7 @@ from supervisor.model.carried import Carried
 from supervisor.model.learned import Model
 from supervisor.model.outset import MASS, S
 
-WINDOWS_S = (10, 30, 120, 300)
+WINDOWS_S = (10, 30, 120, 300, 3)
 _SIZE = 512  # a power of two over the longest window
 
 

@@ -8,7 +8,7 @@ from typing import Protocol
 
 from supervisor.firing.attendance import Stage
 from supervisor.firing.states import State
-from supervisor.watches import chain, charge, equipment, heat, lid, limits, model, person, reach, relay, sensor
+from supervisor.watches import chain, charge, equipment, heat, hold, lid, limits, model, person, reach, relay, sensor
 from supervisor.watches.finding import CONTROLLED_STOP, HOLD_WITH_HEAT, NO_HEAT, TRIP, Finding, Reaction
 from supervisor.watches.view import View
 
@@ -63,7 +63,7 @@ WATCHES: tuple[Watch, ...] = (
     model.WarmerThanPower(),
     model.ColderThanPower(),
     model.LidUnseen(),
-    model.NeedsMorePower(),
+    hold.NeedsMorePower(),
     model.OverSetpoint(),
     heat.HeatWithoutCommand(),
     heat.HeatWithoutRise(),
@@ -104,6 +104,7 @@ WATCHES: tuple[Watch, ...] = (
     person.SignMissed("sign-missed", Stage.HOLD, HOLD_WITH_HEAT | person.BY_A_PRESS),
     person.SignMissed("nobody-there", Stage.END, CONTROLLED_STOP),
     charge.MassDoubted(),
+    charge.ReadingApart(),
     limits.LongestDuration(),
     limits.EnergyAllowance(),
     limits.LogBehind(),

@@ -1,4 +1,4 @@
-"""Watches over the charge: is there as much metal in the pot as was entered?"""
+"""Watches over the charge: is there as much metal in the pot as was entered, and does it take up the heat?"""
 
 from dataclasses import dataclass
 
@@ -23,3 +23,24 @@ class MassDoubted:
         if run is None or run.mass_doubt is None or run.mass_confirmed:
             return None
         return Finding(self.id, self.reaction, run.mass_doubt.evidence)
+
+
+@dataclass(frozen=True, slots=True)
+class ReadingApart:
+    """Reading and power do not fit together: metal missing, hung up or more of it, a sensor out of place, heat lost.
+
+    The estimate's open loop finds it, on learned furnaces alone. Which of these it is nothing here can tell.
+    """
+
+    id: str = "reading-apart"
+    reaction: Reaction = ADVISE
+    needs: tuple[int, int] = (1, 1)
+    states: frozenset[State] = HEATED
+    each_second: bool = True
+
+    def judge(self, view: View) -> Finding | None:
+        """What the estimate suspects; it goes on suspecting it to the firing's end."""
+        estimate = view.firing.adviser.estimate
+        if estimate is None or not estimate.suspicion:
+            return None
+        return Finding(self.id, self.reaction, estimate.suspicion)

@@ -212,6 +212,8 @@ class NoPower:
         below_k = None if ahead is None else ahead.mean_30_k
         if below_k is not None and below_k <= -self.below_k:
             return Finding(self.id, self.reaction, f"{silent}, reading {below_k:+.1f} K from what power explains")
+        if below_k is not None and ahead is not None and ahead.learned:
+            return None  # it accounts for the fall when a fast ramp ends
         rise_k = view.history.rise_c(self.fall_over_s)
         if rise_k is None or not view.lid_calm:
             return None

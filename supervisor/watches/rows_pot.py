@@ -44,8 +44,10 @@ ROWS = {
     ),
     "charge_hung_up": Row(
         "Solid roof over liquid metal",
-        why_not="the sensor sees chamber and pot, not what hangs in it",
-        instead="the estimate doubts itself where reading and power do not fit; look before adding or stirring",
+        watches=frozenset({"reading-apart"}),
+        reaction=ADVISE,
+        why_not="the sensor sees chamber and pot, not what hangs in it: a roof shows only as heat that is not taken up",
+        instead="look from a distance before adding or stirring; a dip reading",
     ),
     "mass_wrong": Row(
         "Far more or less metal in the pot than was entered",

@@ -21,7 +21,7 @@ ROWS = {
     "sensor_leads_shorted": Row(
         "The sensor's wires touch each other: the reading is that of the place where they touch",
         (Injected("sensor_leads_shorted"),),
-        frozenset({"rate-impossible", "colder-than-power"}),
+        frozenset({"rate-impossible", "colder-than-power", "heat-without-rise"}),
         TRIP,
         {"": 10.0},
     ),
@@ -42,7 +42,7 @@ ROWS = {
     "sensor_slips": Row(
         "Thermocouple falls out of its place within seconds",
         (Injected("sensor_slips", 15.0), Injected("sensor_slip", 1.0)),
-        frozenset({"rate-impossible", "colder-than-power", "lid-unseen"}),
+        frozenset({"rate-impossible", "colder-than-power", "lid-unseen", "heat-without-rise"}),
         TRIP,
         {"": 30.0},
         unlearned={},
@@ -159,6 +159,8 @@ ROWS = {
         frozenset({"sensors-disagree"}),
         ADVISE,
         {"second-sensor": 300.0},
+        why_not="below 150 °C one that slips halfway out moves by less than two healthy ones do on a ramp",
         part="second-sensor",
+        above_c=150.0,
     ),
 }

@@ -35,6 +35,7 @@ class Log:
     trouble: str | None = None
     trouble_for_s: float = 0.0  # real seconds
     free_mb: float | None = None  # room where the log lies; None: not asked
+    older: bool = False  # its tables are an older version's: this one watches and records, and does not heat
 
 
 class Innovations(NamedTuple):
@@ -48,6 +49,7 @@ class Innovations(NamedTuple):
     mean_120_k: float | None
     mean_300_k: float | None
     learned: bool  # reckoned with a model learned of this furnace; else with the data sheets alone
+    mean_3_k: float | None = None
 
 
 class View(NamedTuple):

@@ -73,18 +73,41 @@ def figures(
     """Drill every part: so many cases and hours in all, learned from so many melts. quick: short healthy firings."""
     pooled: dict[str, Drilled] = {}
     for number, part in enumerate(parts):
-        of = subject(read_furnace(part.furnace), part.plant, part.fitted, melts)
-        wish = Wish(of, ceil(part.cases * cases), part.hours * hours, seed + number, part.faults, workers, quick)
+        wish = wished(part, number, cases=cases, hours=hours, melts=melts, seed=seed, workers=workers, quick=quick)
         found = drill(wish, lambda *_: None)
         if tell is not None:
             tell(f"{part.furnace}{part.suffix}: {len(found.hits)} cases, {sum(f.hours for f in found.healthy):.0f} h")
-        if part.suffix in pooled:
-            into = pooled[part.suffix]
-            into.hits += found.hits
-            into.healthy += found.healthy
-            into.furnaces += found.furnaces
-        else:
-            pooled[part.suffix] = found
+        pool(pooled, part, found)
+    return rows_of(pooled)
+
+
+def wished(
+    part: Part,
+    number: int,
+    *,
+    cases: int,
+    hours: float,
+    melts: int,
+    seed: int = FIRST_SEED,
+    workers: int = 1,
+    quick: bool = False,
+) -> Wish:
+    """What is drilled of this part, the number-th of all."""
+    of = subject(read_furnace(part.furnace), part.plant, part.fitted, melts)
+    return Wish(of, ceil(part.cases * cases), part.hours * hours, seed + number, part.faults, workers, quick)
+
+
+def pool(pooled: dict[str, Drilled], part: Part, found: Drilled) -> None:
+    """Put it to what was found under the same suffix."""
+    into = pooled.setdefault(part.suffix, found)
+    if into is not found:
+        into.hits += found.hits
+        into.healthy += found.healthy
+        into.furnaces += found.furnaces
+
+
+def rows_of(pooled: dict[str, Drilled]) -> list[Figure]:
+    """The figures of everything that was found, by suffix."""
     reports = {suffix: report_of(found) for suffix, found in pooled.items()}
     rows = [*_whole(list(reports.values())), *_health(reports[""]["healthy"])]
     for suffix, report in reports.items():

@@ -73,6 +73,16 @@ def lighter_than_entered() -> FurnaceAtHand:
     return hand
 
 
+def less_than_entered_and_confirmed() -> FurnaceAtHand:
+    """Half of it is in the pot, and somebody presses that all is as entered."""
+    hand = lighter_than_entered()
+    hand.run_until(lambda: "mass-doubted" in hand.alarms(), 1500.0)
+    hand.answer_everything()
+    hand.run_until(lambda: "mass-doubted" in hand.alarms("returned"), 600.0)
+    hand.records.clear()
+    return hand
+
+
 def stuck_without_meter() -> FurnaceAtHand:
     hand = started(WITHOUT_METER, bake(to_c=460.0))
     hand.wait(600.0)
@@ -353,6 +363,7 @@ def not_delivered() -> FurnaceAtHand:
 
 CASES: dict[str, tuple[Callable[[], FurnaceAtHand], float]] = {
     "mass-doubted": (lighter_than_entered, 1500.0),
+    "reading-apart": (less_than_entered_and_confirmed, 3000.0),
     "no-reading": (after("bus_silent"), 0.5),
     "sensor-open": (after("sensor_open"), 2.0),
     "sensor-shorted": (after("sensor_short_to_supply"), 2.0),

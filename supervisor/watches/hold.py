@@ -1,0 +1,109 @@
+"""The watch over what a hold takes: slow faults of the sensor show there alone."""
+
+from dataclasses import dataclass
+from math import inf
+
+from supervisor.firing.states import HEATED, State
+from supervisor.watches.finding import HOLD_WITH_HEAT, Finding, Leave, Reaction
+from supervisor.watches.model import frozen
+from supervisor.watches.view import View
+
+SLOW_LIMIT_K = 1.0
+"""Of the mean over 300 s, downwards, where the furnace is learned: healthy ones stayed within 0.82 K, just after
+all metal was liquid (simulated). With nothing learned the filter follows so slow a thing, and says nothing."""
+
+
+def _metal_may_explain(view: View) -> bool:
+    """More metal than was entered, or metal that melts, runs the reading low as well: the gate asks about the mass."""
+    run, estimate = view.firing.run, view.firing.adviser.estimate
+    if run is None or run.profile.charge is None:
+        return False
+    return estimate is None or estimate.phase != "liquid" or run.mass_doubt is not None
+
+
+@dataclass(frozen=True, slots=True)
+class NeedsMorePower:
+    """The furnace takes more power than it should for this reading: the sensor leaves its place, or heat gets lost.
+
+    A sensor that creeps out or drifts reads lower and lower, and the furnace is made hotter and hotter to please it.
+    From now on it gets no more heat than in the last minutes, nor than a spent allowance leaves. Two signs: the reading
+    of a learned furnace has run low for five minutes; or five minutes at a hold took a quarter more energy than the
+    lowest five of the quarter hour before, by the meter where there is one, so that low mains says nothing.
+    """
+
+    window_s: int = 300
+    before_s: int = 900
+    step_s: int = 60
+    limit: float = 1.25
+    least_more: float = 0.03  # of full power
+    least_duty: float = 0.12  # less is a strong furnace at a low temperature, which takes what an overshoot leaves
+    most_duty: float = 0.6  # more is no hold: metal melts
+    near_k: float = 4.0
+    same_k: float = 1.0
+    after_lid_s: float = 300.0
+    id: str = "needs-more-power"
+    reaction: Reaction = HOLD_WITH_HEAT | Reaction(leave=Leave.BY_A_PRESS)
+    needs: tuple[int, int] = (3, 180)  # one alarm for what wanders about the limit
+    states: frozenset[State] = HEATED
+    each_second: bool = True
+
+    def judge(self, view: View) -> Finding | None:
+        """The innovations of five minutes, and what they took against the lowest before them."""
+        innovations, duty = view.innovations, view.history.mean_duty(self.window_s)
+        mean_k = None if innovations is None or not innovations.learned else innovations.mean_300_k
+        if frozen(view):
+            return None
+        if mean_k is not None and mean_k < -SLOW_LIMIT_K and duty is not None and not _metal_may_explain(view):
+            said = f"the reading has run off by {mean_k:+.2f} K each second for 5 min, allowed {SLOW_LIMIT_K}"
+            run = view.firing.run
+            most = duty if run is None else min(duty, run.beyond_duty)
+            return Finding(self.id, self.reaction | Reaction(duty_ceiling=min(1.0, most)), said)
+        return self._at_a_hold(view)
+
+    def _at_a_hold(self, view: View) -> Finding | None:
+        """The last five minutes against the lowest before them, as long as the hold has lasted."""
+        setpoint_c = view.firing.setpoint_c
+        if setpoint_c is None or view.firing.lid.opened_s is not None or not self._held(view, setpoint_c, 2):
+            return None
+        now = self._power(view, 0)
+        if now is None:
+            return None
+        lowest = self._lowest(view, setpoint_c)
+        most = self.limit * max(lowest, self.least_duty)
+        if not (now > most and now - lowest > self.least_more and lowest < self.most_duty):
+            return None
+        estimate = view.firing.adviser.estimate
+        if estimate is not None and estimate.phase == "melting":
+            return None
+        reaction = self.reaction | Reaction(duty_ceiling=min(1.0, 1.05 * lowest))
+        return Finding(self.id, reaction, f"{now:.2f} of full power, {lowest:.2f} held it before")
+
+    def _lowest(self, view: View, setpoint_c: float) -> float:
+        """The lowest five minutes that ended at least five minutes ago, all of them in this hold."""
+        shut_s = view.firing.lid.last_shut_s
+        calm_s = inf if shut_s is None else view.now_s - shut_s - self.after_lid_s
+        lowest = inf
+        for ago_s in range(self.window_s, self.window_s + self.before_s + 1, self.step_s):
+            if ago_s + self.window_s > calm_s or not self._same(view, setpoint_c, ago_s + self.window_s):
+                break
+            if self._held(view, setpoint_c, ago_s) and self._held(view, setpoint_c, ago_s + self.window_s):
+                power = self._power(view, ago_s)
+                lowest = min(lowest, inf if power is None else power)
+        return lowest
+
+    def _same(self, view: View, setpoint_c: float, ago_s: int) -> bool:
+        then_c = view.history.setpoint_c(ago_s)
+        return then_c is not None and abs(then_c - setpoint_c) <= self.same_k
+
+    def _held(self, view: View, setpoint_c: float, ago_s: int) -> bool:
+        """The reading was at the setpoint."""
+        reading_c = view.history.hot_c(ago_s)
+        return reading_c is not None and abs(reading_c - setpoint_c) <= self.near_k
+
+    def _power(self, view: View, ago_s: int) -> float | None:
+        """Over five minutes, as a share of full power."""
+        per_kwh = view.furnace.pulses_per_kwh
+        pulses = None if per_kwh is None else view.history.pulses_in(self.window_s, ago_s)
+        if per_kwh is None or not pulses:  # a meter that stands still has a watch of its own
+            return view.history.mean_duty(self.window_s, ago_s)
+        return pulses * 3.6e6 / per_kwh / (view.furnace.full_power_w * self.window_s)

@@ -1,0 +1,29 @@
+"""Watches that go by the model, in a melt that is heated as fast as the furnace can. Simulated."""
+
+from supervisor.firing.states import HEATED
+from tests.supervisor.firing.knowing import boosted_melt, charged, knowing
+from tests.supervisor.furnace_at_hand import FurnaceAtHand
+
+
+def hot_and_solid(to_c: float) -> FurnaceAtHand:
+    hand = knowing()
+    charged(hand, boosted_melt(mass_kg=2.0))
+    hand.run_until(lambda: hand.reading_c > to_c, 2400.0)
+    return hand
+
+
+def test_a_lid_that_nobody_sees_is_told_at_full_power_too() -> None:
+    hand = hot_and_solid(460.0)
+    hand.inject("lid_switch_stuck_closed")
+    hand.furnace.lid(open=True)
+    hand.run_until(lambda: hand.state not in HEATED, 50.0)
+    assert hand.first_cause == "colder-than-power"
+
+
+def test_a_meter_that_stands_still_does_not_end_a_melt_that_waits_at_the_gate_after_a_fast_ramp() -> None:
+    hand = hot_and_solid(416.0)
+    hand.inject("meter_stuck")
+    hand.wait(400.0)
+    assert hand.state in HEATED
+    assert "meter-disagrees" in hand.alarms()
+    assert "no-power" not in hand.alarms()

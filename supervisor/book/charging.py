@@ -118,7 +118,11 @@ def as_message(done: Confirmed, profile_toml: str) -> dict[str, Any]:
     """What `prepare` says over the link: docs/link.md."""
     return {
         "command": "prepare",
-        "profile_toml": profile_toml,
         "heat_number": done.heat_number,
-        "charge": asdict(done.charge) | {"pour_c": done.pour_c},
+        **of_a_charge(done.charge, done.pour_c, profile_toml),
     }
+
+
+def of_a_charge(charge: Charge, pour_c: float, profile_toml: str) -> dict[str, Any]:
+    """A charge and the profile that heats it, as the link carries them: prepared, or to be forecast."""
+    return {"profile_toml": profile_toml, "charge": asdict(charge) | {"pour_c": pour_c}}

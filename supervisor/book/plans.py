@@ -26,6 +26,9 @@ from supervisor.refusal import InputRefused
 MOST_ITEMS = 40
 MOST_POT_KG = 100.0
 
+ANSWERS_GOOD_FOR_MS = 12 * 3_600_000
+"""What a person said of weather and pieces is asked again the next day (our choice: as long as a proof of dryness)."""
+
 
 class Entry(NamedTuple):
     """So much of a lot, or of an ingot."""
@@ -232,12 +235,13 @@ def reckoned(book: Book, kept: KeptPlan, pot: Pot, heating: Heating | None, now_
         InputRefused: nothing goes in, or something of it cannot be.
     """
     chosen = chosen_moulds(book, kept)
+    fresh = now_ms - kept.utc_ms < ANSWERS_GOOD_FOR_MS
     return reckon(
         items(book, kept.entries),
         pot,
         moulds=[each.mould for each in chosen],
         mould_proofs={each.code: proof_of(book, ("mould", each.id)) for each in chosen},
         heating=heating,
-        answers=kept.answers,
+        answers=kept.answers if fresh else {},
         now_ms=now_ms,
     )

@@ -79,7 +79,7 @@ def plan_melt(
         chosen = [mould_named(book, each).id for each in mould_codes]
         if before is not None and not chosen:
             chosen = list(before.moulds)
-        said = {} if before is None else dict(before.answers)
+        said = {} if before is None or named_kg else dict(before.answers)  # other metal: look again
         said |= ({} if air is None else {"air": air}) | dict.fromkeys(confirms, "yes")
         kept = keep(
             book,

@@ -62,7 +62,7 @@ def verdict(found: Plan) -> str:
         return f"Likely inside all limits of {name}, if the lots are what they are taken for."
     words = "; ".join(f"{miss.words}{' (perhaps)' if miss.perhaps else ''}" for miss in found.near.misses)
     sentence = f"Nearest to {name}, but for: {words}."
-    for each in found.culprits:
+    for each in () if found.near.strange else found.culprits:
         could = f"{each.could_kg:.2f} kg of it could go in" if each.could_kg > 0.0 else "no mass of it alone mends that"
         sentence += f" {each.miss.element} comes from {each.part}: {could}."
     return sentence

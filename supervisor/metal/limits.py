@@ -14,8 +14,8 @@ LEAST_ALUMINIUM = {"1100": 99.0}
 
 OTHERS = "others together"
 
-STRANGE = 3.0
-"""Misses of so many limit ranges together: nobody would call it by that alloy's name any more (our choice)."""
+STRANGE_PCT = 1.5
+"""Beyond the limits by so many wt% together: nobody would call it by that alloy's name any more (our choice)."""
 
 
 class Miss(NamedTuple):
@@ -85,7 +85,7 @@ def nearest(found: Composition) -> Near | None:
     name = min(table(), key=lambda each: _distance(found, table()[each]))
     alloy = table()[name]
     failed = misses(found, alloy)
-    return Near(alloy, failed, _apart(failed, alloy) > STRANGE)
+    return Near(alloy, failed, _apart_pct(failed) > STRANGE_PCT)
 
 
 def _distance(found: Composition, alloy: Alloy) -> tuple[float, float]:
@@ -93,18 +93,12 @@ def _distance(found: Composition, alloy: Alloy) -> tuple[float, float]:
     for element, (least, most) in alloy.limits.items():
         if most is not None:
             middle = most / 2.0 if least is None else (least + most) / 2.0
-            off += abs(found.likely.get(element, 0.0) - middle) / _range(alloy, element)
-    return round(_apart(misses(found, alloy), alloy), 6), off
+            off += abs(found.likely.get(element, 0.0) - middle)
+    return round(_apart_pct(misses(found, alloy)), 6), off
 
 
-def _apart(failed: Sequence[Miss], alloy: Alloy) -> float:
-    return sum(abs(miss.pct - miss.limit_pct) / _range(alloy, miss.element) for miss in failed)
-
-
-def _range(alloy: Alloy, element: str) -> float:
-    """How wide the limits of an element are, wt%: the measure of being off."""
-    least, most = alloy.limits.get(element, (None, alloy.others_each_max))
-    return max(0.05, (most or 0.15) - (least or 0.0))
+def _apart_pct(failed: Sequence[Miss]) -> float:
+    return sum(abs(miss.pct - miss.limit_pct) for miss in failed)
 
 
 class Culprit(NamedTuple):

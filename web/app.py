@@ -13,6 +13,7 @@ from web.drawing import Drawer, add_words
 from web.equipment import Equipment
 from web.feed import Feed
 from web.files import add_files
+from web.forecasts import Forecasts
 from web.live import live
 from web.pages import BENCH, BLUEPRINTS
 from web.parts import Parts
@@ -36,7 +37,8 @@ def create_app(config: WebConfig) -> Flask:
     book = Book(config.book)
     audit = Audit(book, config.utc_ms, config.monotonic_s)
     drawer = Drawer(app.jinja_env, feed, config, bench)
-    app.extensions["meltkeeper"] = Parts(config, feed, drawer, Asking(link), book, audit, bench, Equipment(link))
+    told = Equipment(link), Forecasts(link, config.monotonic_s)
+    app.extensions["meltkeeper"] = Parts(config, feed, drawer, Asking(link), book, audit, bench, *told)
     guard(app, config, book, audit)
     add_files(app)
     for blueprint in (live, *BLUEPRINTS, *([BENCH] if bench else [])):

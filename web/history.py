@@ -1,10 +1,11 @@
 """The log as the pages read it: read only, opened for a moment, closed again."""
 
-import re
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
+from supervisor.book import charging
+from supervisor.book.writing import FILE_NAME, read_book
 from supervisor.logbook.reading import Bucket, Firing, Log, open_log
 from supervisor.refusal import InputRefused
 from web import words
@@ -25,13 +26,15 @@ def firings(data: Path, *, limit: int = 200) -> list[Firing]:
         return log.firings(limit=limit)
 
 
+def heat_numbers(data: Path) -> list[str]:
+    """Every heat number of this furnace's log."""
+    return [firing.heat_number for firing in firings(data, limit=100_000) if firing.heat_number]
+
+
 def next_heat_number(data: Path, letter: str) -> str:
-    """The number after the highest that this furnace's log knows: 'A-007'."""
-    pattern = re.compile(rf"{re.escape(letter)}-(\d+)")
-    numbers = [
-        match[1] for firing in firings(data, limit=100_000) if (match := pattern.fullmatch(firing.heat_number or ""))
-    ]
-    return f"{letter}-{max(map(int, numbers), default=0) + 1:03d}"
+    """The number after the highest that log and book know: 'A-007'."""
+    with read_book(data / FILE_NAME) as book:
+        return charging.next_heat_number(book, letter, heat_numbers(data))
 
 
 def strip(data: Path, firing_id: int) -> dict[str, Any]:

@@ -13,6 +13,7 @@ from web.config import WebConfig
 from web.drawing import Drawer
 from web.equipment import Equipment
 from web.feed import Feed
+from web.forecasts import Forecasts
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,6 +28,7 @@ class Parts:
     audit: Audit
     bench: Bench | None
     equipment: Equipment
+    forecasts: Forecasts
 
 
 def parts() -> Parts:

@@ -27,6 +27,7 @@ from supervisor.learner import Learner
 from supervisor.link.client import SOCKET_NAME
 from supervisor.link.equipment import equipment
 from supervisor.link.server import LinkServer
+from supervisor.link.what_if import what_if
 from supervisor.logbook import aftermath
 from supervisor.logbook.directory import DataDirectory, Identity, open_directory
 from supervisor.logbook.place import default_directory
@@ -158,6 +159,7 @@ def _supervise(
         )
             from_stage=opened.from_stage,
     scribe.put(begun.records)
+    link.forecast_with(partial(what_if, begun.memory))
 
     def after_reset(t_ms: int) -> Sequence[Record]:
         counter.end_well()

@@ -71,6 +71,20 @@ class Link:
             except OSError as error:
                 raise LinkSilent(f"The supervisor at {self.path} fell silent ({error}).") from error
 
+    def forecast(self, wanted: Mapping[str, Any]) -> tuple[dict[str, Any] | None, str]:
+        """What a firing would take that nobody has prepared, or why nobody can say. wanted: profile_toml, charge.
+
+        Raises:
+            LinkSilent: nobody answers.
+        """
+        with self._connect() as connection, connection.makefile("rb") as lines:
+            try:
+                connection.sendall(json.dumps({"v": VERSION, "ask": "forecast", **wanted}).encode() + b"\n")
+                told = _snapshot(lines.readline())
+            except OSError as error:
+                raise LinkSilent(f"The supervisor at {self.path} fell silent ({error}).") from error
+        return told.get("forecast"), str(told.get("sentence", ""))
+
     def send(self, message: Mapping[str, Any]) -> Answer:
         """Send a command and wait for its answer. `v` and `id` are filled in where the message has none.
 

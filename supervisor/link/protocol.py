@@ -63,6 +63,14 @@ class Look(NamedTuple):
     watch: bool
     readers: int = 1
     equipment: bool = False  # not the snapshot, but what does not change while this supervisor runs
+    what_if: "WhatIf | None" = None  # not the snapshot, but what such a firing would take
+
+
+class WhatIf(NamedTuple):
+    """A firing that nobody has prepared, to be forecast."""
+
+    profile: Profile
+    planned: Planned | None
 
 
 def understand(line: bytes, user: str, read_profile: ReadProfile) -> Look | Command:
@@ -80,7 +88,9 @@ def understand(line: bytes, user: str, read_profile: ReadProfile) -> Look | Comm
     if trouble:
         raise BadMessage(f"{trouble}.")
     if "ask" in fields:
-        what = fields.choice("ask", ("snapshot", "watch", "equipment"))
+        what = fields.choice("ask", ("snapshot", "watch", "equipment", "forecast"))
+        if what == "forecast":
+            return Look(False, 0, what_if=_what_if(fields, read_profile))
         if what == "equipment":
             return Look(False, 0, True)
         watch = what == "watch"
@@ -133,15 +143,25 @@ def _sender_of_a_stop(fields: Fields, user: str) -> By:
     return By(fields.id, readable("who", _NOBODY, 64), f"{'link' if where == 'furnace' else where} ({user})")
 
 
+def _what_if(fields: Fields, read_profile: ReadProfile) -> WhatIf:
+    planned = _planned(fields) if fields.get("charge") is not None else None
+    return WhatIf(_read_profile(fields, read_profile), planned)
+
+
+def _read_profile(fields: Fields, read_profile: ReadProfile) -> Profile:
+    try:
+        return read_profile(fields.text("profile_toml", LONGEST_LINE, one_line=False))
+    except BadMessage:
+        raise
+    except ValueError as error:
+        raise BadMessage(str(error), fields.id) from error
+
+
 def _prepare(by: By, fields: Fields, read_profile: ReadProfile) -> Command:
-    text = fields.text("profile_toml", LONGEST_LINE, one_line=False)
     number = fields.get("heat_number")
     if number is not None and not (isinstance(number, str) and _HEAT_NUMBER.fullmatch(number)):
         raise fields.wrong("heat_number", "the furnace's letter, a hyphen and a number, like A-097")
-    try:
-        profile = read_profile(text)
-    except ValueError as error:
-        raise BadMessage(str(error), fields.id) from error
+    profile = _read_profile(fields, read_profile)
     planned = _planned(fields) if fields.get("charge") is not None else None
     return Prepare(by, profile, number if isinstance(number, str) else None, planned)
 

@@ -15,21 +15,29 @@ import struct
 import threading
 from collections import deque
 from collections.abc import Callable, Mapping
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from typing import Any
 
 from hardware.clock import monotonic_s
 from supervisor.firing.commands import Answer, Command
+from supervisor.firing.profile import Profile
 from supervisor.link.fields import BadMessage
 from supervisor.link.inbox import Inbox, Reply, Ticket
-from supervisor.link.protocol import LONGEST_LINE, VERSION, Look, ReadProfile, understand
+from supervisor.link.protocol import LONGEST_LINE, VERSION, Look, ReadProfile, WhatIf, understand
+from supervisor.metal.charge import Planned
 from supervisor.refusal import InputRefused
 
 MOST_CLIENTS = 200
 READ_AT_ONCE = 4096
 """Bytes taken from one client before the next has its turn."""
+MOST_RECKONED = 4
+"""Forecasts that may wait for their turn."""
 MOST_UNREAD = 131_072
 """Bytes that may wait for a client that does not read; as many are still heard when it is dropped."""
+
+Reckon = Callable[[Profile, Planned | None], tuple[dict[str, Any] | None, str]]
+"""Forecasts a firing: what it would take, or why nobody can say."""
 
 
 class Client:
@@ -67,6 +75,10 @@ class LinkServer:
         self._inbox: Inbox[Client] = Inbox(now_s)
         self._answers: deque[tuple[Reply[Client], Answer, int]] = deque()
         self._equipment = json.dumps({"v": VERSION, **(equipment or {})}, ensure_ascii=False).encode() + b"\n"
+        self._what_if: Reckon | None = None
+        self._reckoner = ThreadPoolExecutor(1, thread_name_prefix="forecast")
+        self._reckoning = 0  # forecasts asked for and not told yet; only the thread counts
+        self._reckoned: deque[tuple[Client, Mapping[str, Any]]] = deque()
         self._published: deque[tuple[Mapping[str, Any], float]] = deque(maxlen=8)
         self._newest: tuple[bytes, float, int] = (b"", now_s(), 0)
         self._clients: set[Client] = set()
@@ -92,6 +104,10 @@ class LinkServer:
     def readers(self) -> int:
         """How many people follow the furnace now: pages that are open, command lines that watch."""
         return self._readers
+
+    def forecast_with(self, reckon: Reckon) -> None:
+        """Answer forecasts from now on. reckon runs in a thread of its own, so that no stop waits for it."""
+        self._what_if = reckon
 
     def start(self) -> None:
         """Begin to answer. One snapshot must have been published."""
@@ -120,6 +136,7 @@ class LinkServer:
         self._ring()
         if self._thread.is_alive():
             self._thread.join()
+        self._reckoner.shutdown(wait=False, cancel_futures=True)
         self._pass_on()  # the last words
         for each in (*(client.socket for client in self._clients), self._listener, self._bell, self._ear):
             each.close()
@@ -200,10 +217,31 @@ class LinkServer:
         if request.equipment:
             self._send(client, self._equipment)
             return
+        if request.what_if is not None:
+            self._forecast(client, request.what_if)
+            return
         if request.watch:
             client.watching, client.readers = True, request.readers
             self._count()
         self._show(client)
+
+    def _forecast(self, client: Client, wanted: WhatIf) -> None:
+        reckon = self._what_if
+        if reckon is None or self._reckoning >= MOST_RECKONED:
+            why = "Nothing is forecast here." if reckon is None else "Too many ask for a forecast. Ask again."
+            self._tell(client, {"forecast": None, "sentence": why})
+            return
+
+        def work() -> None:
+            found, why = reckon(wanted.profile, wanted.planned)
+            self._reckoned.append((client, {"forecast": found, "sentence": why}))
+            self._ring()
+
+        self._reckoning += 1
+        self._reckoner.submit(work)
+
+    def _tell(self, client: Client, told: Mapping[str, Any]) -> None:
+        self._send(client, json.dumps({"v": VERSION, **told}, ensure_ascii=False).encode() + b"\n")
 
     def _count(self) -> None:
         self._readers = sum(client.readers for client in self._clients)
@@ -222,6 +260,9 @@ class LinkServer:
             reply.answer, reply.epoch = answer, epoch
             for client, own_id in reply.waiting:
                 self._say(client, answer._replace(id=own_id), epoch)
+        while self._reckoned:
+            self._reckoning -= 1
+            self._tell(*self._reckoned.popleft())
         while self._published:
             snapshot, made_s = self._published.popleft()
             self._newest = (json.dumps(snapshot, ensure_ascii=False).encode(), made_s, int(snapshot["epoch"]))

@@ -10,6 +10,7 @@ from web.pages import (
     entries,
     equipment,
     first,
+    lots,
     melt,
     melts,
     metal,
@@ -18,6 +19,7 @@ from web.pages import (
     now,
     notices,
     pair,
+    plan,
     settings,
     plan,
     pour,
@@ -27,6 +29,8 @@ from web.pages import (
 
 BLUEPRINTS: tuple[Blueprint, ...] = (
     now.now,
+    plan.plan,
+    lots.lots,
     melts.melts,
     pour.pour,
     why.why,

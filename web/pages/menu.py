@@ -13,6 +13,7 @@ class Page(NamedTuple):
 
 PAGES = (
     Page("now", "Furnace now", "/"),
+    Page("plan", "Plan a melt", "/plan"),
     Page("melts", "Melts", "/melts"),
     Page("metal", "Metal", "/metal"),
     Page("model", "Model", "/model"),

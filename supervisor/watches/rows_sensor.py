@@ -46,7 +46,9 @@ ROWS = {
         TRIP,
         {"": 30.0},
         unlearned={},
-        why_not="with nothing learned a slow furnace's own fall cannot be told from a slip in every case",
+        why_not="below 150 °C it falls too little to be told; with nothing learned a slow furnace's own fall cannot be told"
+        " from a slip in every case",
+        above_c=150.0,
     ),
     "sensor_creeps_at_hold": Row(
         "Thermocouple creeps out of its place while the furnace holds",
@@ -97,7 +99,7 @@ ROWS = {
     "sensor_noisy": Row(
         "Sensor signal noisy, or failing now and then",
         (Injected("sensor_noisy", 3.0), Injected("sensor_intermittent", 0.15)),
-        frozenset({"sensor-noisy", "sensor-open", "reading-old"}),
+        frozenset({"sensor-noisy", "sensor-open", "reading-old", "rate-impossible"}),
         HOLD_WITH_HEAT,
         {"": 120.0},
     ),

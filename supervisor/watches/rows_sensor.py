@@ -46,8 +46,8 @@ ROWS = {
         TRIP,
         {"": 30.0},
         unlearned={},
-        why_not="below 150 °C it falls too little to be told; with nothing learned a slow furnace's own fall cannot be told"
-        " from a slip in every case",
+        why_not="below 150 °C it falls too little to be told; with nothing learned a slow furnace's own fall cannot be"
+        " told from a slip in every case",
         above_c=150.0,
     ),
     "sensor_creeps_at_hold": Row(

@@ -12,6 +12,7 @@ data_option = click.option(
     "--data",
     type=click.Path(path_type=Path),
     default=lambda: default_directory(DEFAULT_FURNACE),
+    envvar="MELTKEEPER_DATA",  # the installer's: the one furnace of a Pi
     show_default="~/.local/share/meltkeeper/workshop",
     help="Data directory of the furnace.",
 )

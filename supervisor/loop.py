@@ -29,6 +29,9 @@ ENDS_WITHIN_S = 5.0
 
 CLOCK_JUMPS_S = 1.0
 
+COLD_BELOW_C, COLD_FOR_S = 60.0, 60.0
+"""So cold, and so long, a furnace at rest is before the tables of its log are renewed after an update."""
+
 _AT_REST = {State.STOPPED, State.IDLE, State.COMPLETE, State.ABORTED}
 
 
@@ -105,6 +108,12 @@ class Loop:
         self._utc_offset_s: float | None = None  # UTC less the furnace's clock, as of the last look
         self._sound_at_s = now_s()  # when the disk was last in no trouble
         self._started_utc_ms: int | None = None  # of the firing in progress or the last one
+        self._warm_s = self._sampled_s  # when the furnace was last not known to be cold and at rest
+
+    @property
+    def may_renew_the_log(self) -> bool:
+        """Whether the log is of an older layout, and the furnace has been cold and at rest for a minute."""
+        return self._memory.log.older and self._sampled_s - self._warm_s >= COLD_FOR_S
 
     def run(self, ending: Callable[[], bool]) -> None:
         """Turn until the end is asked for and the furnace is at rest, then switch everything off.
@@ -138,6 +147,7 @@ class Loop:
         step = cycle(memory, sample, commands, elapsed_s if elapsed_s > 0 else CYCLE_S)
         self._hardware.apply(step.outputs)
         self._memory = step.memory
+        self._feel(sample.monotonic_s)
         self._put(step.records)
         if self._learner is not None:
             self._learner.see(step.records)
@@ -152,6 +162,14 @@ class Loop:
         if log.trouble is None:
             self._sound_at_s = self._now_s()
         log.trouble_for_s, log.free_mb = self._now_s() - self._sound_at_s, self._scribe.free_mb
+
+    def _feel(self, now_s: float) -> None:
+        """Since when the furnace is cold and at rest, with nothing left to be reset."""
+        memory = self._memory
+        reading = memory.belief.reading
+        settled = self._at_rest() and memory.firing.left_open is None and not memory.alarms.latched
+        if not (settled and reading is not None and reading.hot_junction_c < COLD_BELOW_C):
+            self._warm_s = now_s
 
     def _count_readers(self, now_s: float) -> None:
         """How many pages follow the furnace, and since when none does: counted on the furnace's own clock."""

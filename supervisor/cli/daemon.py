@@ -131,10 +131,11 @@ def _name(log: Identity) -> str:
 
 def _supervise(
     opened: _Opened, furnace: FurnaceDescription, learner: Learner, parts: ExitStack, asked: list[int]
-) -> None:
+) -> bool:
     """Put the parts together and turn. Whatever happens on the way, the outputs end off: `parts` closes them.
 
-    asked: the signals that came.
+    asked: the signals that came. Returns whether nobody asked for the end: the furnace is cold, and the log may be
+    brought up to date.
     """
     hardware, kept = opened.hardware, opened.kept
     read_profile = partial(profile_from_text, source_name="profile", furnace=furnace)
@@ -156,8 +157,9 @@ def _supervise(
             utc_ms=utc_ms(),
             restarts=begun_again.restarts,
             too_often=begun_again.too_often,
-        )
             from_stage=opened.from_stage,
+        )
+    begun.memory.log.older = kept.waits
     scribe.put(begun.records)
     link.forecast_with(partial(what_if, begun.memory))
 
@@ -185,5 +187,6 @@ def _supervise(
         latest_utc_ms=begun.earlier.latest_utc_ms,
     )
     take_precedence()
-    loop.run(lambda: bool(asked))
+    loop.run(lambda: bool(asked) or loop.may_renew_the_log)
     counter.end_well()
+    return not asked

@@ -14,14 +14,14 @@ FILE_NAME = "furnace.db"
 BUSY_S = 2.0
 
 
-def connect(file: Path) -> sqlite3.Connection:
-    """Open the writing connection. There is never more than one.
+def connect(file: Path, *, factory: type[sqlite3.Connection] = sqlite3.Connection) -> sqlite3.Connection:
+    """Open the writing connection. There is never more than one. factory: another for a log of an older layout.
 
     Raises:
         sqlite3.Error: the file cannot be opened or is no database.
     """
     # One thread at a time uses it, not always the one that opened it: the scribe's thread takes it over.
-    connection = sqlite3.connect(file, timeout=BUSY_S, isolation_level=None, check_same_thread=False)
+    connection = sqlite3.connect(file, timeout=BUSY_S, isolation_level=None, check_same_thread=False, factory=factory)
     try:
         connection.execute("PRAGMA page_size = 1024")  # before all else: WAL freezes it
         connection.execute("PRAGMA journal_mode = WAL")

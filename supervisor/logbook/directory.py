@@ -12,13 +12,13 @@ import os
 import shutil
 import sqlite3
 import uuid
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import NamedTuple
 
 from hardware.clock import monotonic_s
-from supervisor.logbook import database, schema
+from supervisor.logbook import database, older, schema
 from supervisor.logbook.left_open import PAST_UNKNOWN
 from supervisor.logbook.place import default_directory as default_directory
 from supervisor.logbook.place import hold_lock
@@ -52,11 +52,17 @@ class DataDirectory:
     backend: str  # of the hardware: goes into each firing
     identity: Identity
     past: str | None  # why the past counts as an unreset trip; None: the log knows it
+    waits: bool = False  # it is of an older layout, and is brought up to date when the furnace is cold and at rest
 
     @property
     def log(self) -> Path:
         """The log's file."""
         return self.path / database.FILE_NAME
+
+    @property
+    def connect(self) -> Callable[[Path], sqlite3.Connection]:
+        """How a writing connection to this log is opened."""
+        return older.connect if self.waits else database.connect
 
     def begin(self, *, boot_id: str, utc_ms: int) -> sqlite3.Connection:
         """Open the writing connection, count this opening, and write the alarm of an unknown past.
@@ -69,7 +75,7 @@ class DataDirectory:
         """
         now = self.identity._replace(openings=self.identity.openings + 1)
         with contextlib.ExitStack() as on_failure:
-            connection = on_failure.enter_context(contextlib.closing(database.connect(self.log)))
+            connection = on_failure.enter_context(contextlib.closing(self.connect(self.log)))
             with database.immediate(connection):
                 connection.execute("UPDATE identity SET openings = ?", (now.openings,))
                 if self.past is not None:
@@ -84,10 +90,12 @@ class DataDirectory:
 
 
 @contextlib.contextmanager
-def open_directory(path: Path, *, backend: str, furnace: str) -> Iterator[DataDirectory]:
+def open_directory(path: Path, *, backend: str, furnace: str, cold: bool | None = None) -> Iterator[DataDirectory]:
     """Make or open a data directory for writing, and hold its lock meanwhile.
 
     backend: name of the hardware, `simulated` or another. furnace: name of the furnace that it is bound to.
+    cold: whether the furnace was seen cold and at rest: a log of an older layout is brought up to date then, and else
+    used as it is. None: nobody has looked; a simulated log is brought up to date, a real one left to its supervisor.
 
     Raises:
         InputRefused: another program writes it, it is of the other kind or of another furnace, or it cannot be written
@@ -99,12 +107,12 @@ def open_directory(path: Path, *, backend: str, furnace: str) -> Iterator[DataDi
             path.mkdir(parents=True, exist_ok=True)
             stack.enter_context(hold_lock(path))
             _refuse_a_full_disk(path, kind)
-            identity, past = _bind(path, kind, furnace)
+            identity, past, waits = _bind(path, kind, furnace, cold)
         except OSError as error:
             raise InputRefused(
                 f"{path} cannot be used as a data directory ({error.strerror}); name another one (--data)."
             ) from error
-        yield DataDirectory(path, backend, identity, past)
+        yield DataDirectory(path, backend, identity, past, waits)
 
 
 def _refuse_a_full_disk(path: Path, kind: str) -> None:
@@ -115,8 +123,8 @@ def _refuse_a_full_disk(path: Path, kind: str) -> None:
         )
 
 
-def _bind(path: Path, kind: str, furnace: str) -> tuple[Identity, str | None]:
-    """The identity to go on with, and why the past is unknown."""
+def _bind(path: Path, kind: str, furnace: str, cold: bool | None) -> tuple[Identity, str | None, bool]:
+    """The identity to go on with, why the past is unknown, and whether the log stays of an older layout for now."""
     log = path / database.FILE_NAME
     told = _read_identity(path)
     if told is not None:
@@ -127,7 +135,9 @@ def _bind(path: Path, kind: str, furnace: str) -> tuple[Identity, str | None]:
     try:
         with contextlib.closing(database.connect(log)) as connection:
             _refuse_a_damaged_log(connection, log)
-            schema.prepare(connection, log)
+            waits = schema.is_older(connection) and not _may_be_changed(connection, log, kind, cold)
+            if not waits:
+                schema.prepare(connection, log)
             kept = _kept_identity(connection, path, kind, furnace, told)
     except sqlite3.Error as error:
         raise InputRefused(

@@ -297,6 +297,12 @@ def m004_what_was_proved(db: Database) -> None:
     db.execute("PRAGMA user_version = 4")
 
 
+def is_older(connection: sqlite3.Connection) -> bool:
+    """Whether an open log was written by older software, with tables or columns missing."""
+    (layout,) = connection.execute("PRAGMA user_version").fetchone()
+    return 0 < int(layout) < LAYOUT
+
+
 def prepare(connection: sqlite3.Connection, file: Path) -> None:
     """Bring the tables of an open log up to date, and make sure that the directory knows the file.
 

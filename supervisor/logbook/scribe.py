@@ -55,7 +55,8 @@ class Scribe:
         self._clock: tuple[int, int, str] | None = None  # of the last row: monotonic, UTC less monotonic, quality
         self._step_ms = -STEPS_APART_MS
         self._started_ms: dict[int, int] = {}  # monotonic time at which the open firing began
-        self._writer = Writer(directory.log, directory.begin(boot_id=boot_id, utc_ms=self._stamp.utc_ms))
+        connection = directory.begin(boot_id=boot_id, utc_ms=self._stamp.utc_ms)
+        self._writer = Writer(directory.log, connection, directory.connect)
         self._batch_ms = BATCH_MS if threaded else VIRTUAL_BATCH_MS
         self._taken: list[Item] = []  # the caller's, until it is handed over
         self._first_ms: int | None = None

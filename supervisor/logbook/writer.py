@@ -8,7 +8,7 @@ refuse are a fault of ours: they are counted, the others are written, and the lo
 import contextlib
 import os
 import sqlite3
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from pathlib import Path
 
 from supervisor.logbook import database, rows
@@ -28,7 +28,12 @@ REFUSALS = (sqlite3.IntegrityError, sqlite3.ProgrammingError, sqlite3.InterfaceE
 class Writer:
     """The one writing connection. `write` never raises because of the disk; `trouble` says what is wrong."""
 
-    def __init__(self, log: Path, connection: sqlite3.Connection) -> None:
+    def __init__(
+        self,
+        log: Path,
+        connection: sqlite3.Connection,
+        connect: Callable[[Path], sqlite3.Connection] = database.connect,
+    ) -> None:
         self.trouble: str | None = None
         self.free_mb: float | None = None  # room on disk, as of the last write
         self.lost_samples = 0  # and estimates, for want of room on disk
@@ -39,6 +44,7 @@ class Writer:
         self._minute = (0, 0)  # firing and minute of the last sample on disk
         self._log = log
         self._connection: sqlite3.Connection | None = connection
+        self._connect = connect
         with contextlib.suppress(OSError):
             self._make_ballast()
 
@@ -158,7 +164,7 @@ class Writer:
 
     def _connected(self) -> sqlite3.Connection:
         if self._connection is None:
-            self._connection = database.connect(self._log)
+            self._connection = self._connect(self._log)
         return self._connection
 
 

@@ -217,6 +217,16 @@ def _record(facts: Facts) -> tuple[Permissive, ...]:
             "The log is being written." if written else f"The log cannot be written: {log.trouble}.",
             "" if written else "Make room on the card, or change it.",
         ),
+        Permissive(
+            "log up to date",
+            not log.older,
+            "The log has the tables of this version."
+            if not log.older
+            else "After an update the log still has its older tables: it is only watched and recorded.",
+            ""
+            if not log.older
+            else "Let it cool below 60 °C, with every trip and earlier firing reset; a minute later it is renewed.",
+        ),
         _stage(facts),
         Permissive(
             "profile chosen",

@@ -91,11 +91,11 @@ class Site:
         try:
             made = self._step(each, person)
         except Failed as error:
-            record.proof(each.name, "failed", str(error), who, witnessed=True)
+            record.proof(each.name, "failed", str(error), who, witnessed=not each.kind.stated)
             person.tell(f"Failed: {error}.")
             return Came.FAILED
         except NotProved as error:
-            record.proof(each.name, "undecided", str(error), who, witnessed=True)
+            record.proof(each.name, "undecided", str(error), who, witnessed=not each.kind.stated)
             person.tell(f"Not proved: {str(error).rstrip('.')}.")
             return Came.NOT_PROVED
         record.proof(each.name, "proved", made.evidence, who, witnessed=made.witnessed)

@@ -11,6 +11,8 @@ from hardware.ports import Plant
 from hardware.simulated.furnace import Furnace
 from hardware.simulated.process import simulate as run_simulation
 from supervisor.cli.furnace_learn import command as learn
+from supervisor.cli.furnace_new import command as new
+from supervisor.cli.furnace_part import command as part
 from supervisor.furnace.file import read_furnace
 from supervisor.refusal import InputRefused, refusal
 
@@ -20,9 +22,11 @@ PLANTS = {"bench": "hardware.simulated.plant:Bench", "workshop": "hardware.simul
 
 @click.group()
 def command() -> None:
-    """What was learned of the furnace; and a simulated one on its own."""
+    """Describe the furnace, its parts and what was learned of it; and a simulated one on its own."""
 
 
+command.add_command(new)
+command.add_command(part)
 command.add_command(learn)
 
 

@@ -7,11 +7,10 @@ from supervisor.firing.states import LIVE, State
 from supervisor.firing.turn import Turn
 from supervisor.firing.witness import LINES
 from supervisor.firing.witnessing import prove
-from supervisor.furnace.parts import PARTS
+from supervisor.furnace.parts import PARTS, asked_by
 from supervisor.furnace.proofs import Kind, of
 from supervisor.furnace.stages import Changed, not_said
 from supervisor.logbook.records import PartRow
-from supervisor.model.learned import LEAST_FIRINGS
 
 
 def not_prove(turn: Turn) -> str:
@@ -82,14 +81,4 @@ def _(command: c.Change, turn: Turn) -> Outcome:
     if part.learned:
         firing.adviser.adopted = firing.adviser.commissioning = None
     firing.change()
-    return changed_words(command.part, part.learned, turn), ""
-
-
-def changed_words(name: str, learned: bool, turn: Turn) -> str:
-    """What a change of this part asks for, in one or two sentences."""
-    kinds = of(turn.furnace)
-    again = [kinds[proof].title for proof in PARTS[name].proofs if proof in kinds]
-    told = f"To be proved again: {'; '.join(again)}." if again else "Nothing has to be proved again."
-    if learned:
-        told += f" What was learned of the furnace counts no more: {LEAST_FIRINGS} melts teach it anew."
-    return told
+    return asked_by(turn.furnace, command.part), ""

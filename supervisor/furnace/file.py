@@ -1,5 +1,7 @@
 """The furnace file: TOML that describes one furnace, checked before anything else looks at it."""
 
+import tomllib
+from contextlib import suppress
 from hashlib import sha256
 from math import pi
 from pathlib import Path
@@ -10,7 +12,7 @@ from pydantic import Field
 from hardware.ports import Wiring
 from supervisor.firing.attendance import DEFAULT, Periods
 from supervisor.furnace.description import Crucible, FurnaceDescription, NotFitted, Response, Tariff, Wall
-from supervisor.furnace.pins import NotFittedFields, PinFields, check_not_fitted, check_pins
+from supervisor.furnace.pins import LookingPinFields, NotFittedFields, PinFields, check_not_fitted, check_pins
 from supervisor.furnace.reckoning import loss_w
 from supervisor.refusal import InputRefused, refusal
 from supervisor.toml_input import Fields, Line, between, checked, read_text
@@ -21,7 +23,7 @@ SHIPPED = ("bench", "workshop")
 BELOW_LIMITER_K = 50.0
 """The limiter stands at least this far above anything a profile may ask for, so that it trips on faults alone."""
 
-_LIQUID_KG_M3 = 2358.7
+LIQUID_KG_M3 = 2358.7
 """Aluminium at 720 °C. Source: Assael et al., J. Phys. Chem. Ref. Data 35 (2006) 285."""
 
 
@@ -111,6 +113,7 @@ class FurnaceFields(Fields):
     title: Line
     letter: Annotated[str, Field(pattern="^[A-Z]$", description="one capital letter from A to Z")]
     invented: Annotated[bool, Field(description="true or false")] = False
+    another_regulator_heats: Annotated[bool, Field(description="true or false")] = False
     top_c: Annotated[float, between(50, 1250, "°C")]
     supply: SupplyFields
     element: ElementFields
@@ -126,6 +129,19 @@ class FurnaceFields(Fields):
     not_fitted: NotFittedFields | None = None
 
 
+class LookedAtFields(FurnaceFields):
+    """The file of a furnace that another regulator heats: whatever is wired of it only looks."""
+
+    pins: LookingPinFields  # type: ignore[assignment]  # the same names, and none of the outputs
+
+
+def _fields_of(text: str, source: str) -> FurnaceFields:
+    with suppress(ValueError, RecursionError):  # what is wrong with the file is said by the check
+        if tomllib.loads(text.removeprefix("\ufeff")).get("another_regulator_heats") is True:
+            return checked(LookedAtFields, text, source)
+    return checked(FurnaceFields, text, source)
+
+
 def read_furnace(name_or_path: str) -> FurnaceDescription:
     """Read a shipped furnace by its name, or any furnace file by its path.
 
@@ -139,9 +155,10 @@ def read_furnace(name_or_path: str) -> FurnaceDescription:
         raise InputRefused(f"furnace is {name_or_path!r}; allowed: {', '.join(SHIPPED)}, or the path of a furnace file")
     text = read_text(path)
     source = path.name if name_or_path in SHIPPED else str(path)
-    fields = checked(FurnaceFields, text, source)
+    fields = _fields_of(text, source)
     check_pins(fields.pins, metered=fields.energy_meter is not None, source=source)
-    check_not_fitted(fields.pins, fields.not_fitted, invented=fields.invented, source=source)
+    unsigned = fields.invented or fields.another_regulator_heats  # nothing here heats on the strength of it
+    check_not_fitted(fields.pins, fields.not_fitted, invented=unsigned, source=source)
     furnace = _description(path.stem, fields, sha256(text.encode()).hexdigest())
     _check_electricity(furnace, source)
     _check_body(furnace, source)
@@ -172,6 +189,7 @@ def _description(name: str, fields: FurnaceFields, digest: str) -> FurnaceDescri
         not_fitted=NotFitted(fields.not_fitted.said_by, tuple(fields.not_fitted.lines)) if fields.not_fitted else None,
         tariff=Tariff(**fields.tariff.model_dump()) if fields.tariff else None,
         attendance=_periods(fields.attendance),
+        looks_only=fields.another_regulator_heats,
     )
 
 
@@ -200,7 +218,7 @@ def _check_body(furnace: FurnaceDescription, source: str) -> None:
     if wall.conductivity_per_k <= least_per_k:
         allowed = f"above {least_per_k:.3g} W/m/K per K, or the brick would not conduct at {furnace.top_c:g} °C"
         raise refusal(source, "wall.conductivity_per_k", wall.conductivity_per_k, allowed)
-    holds_kg = _LIQUID_KG_M3 * pi / 4.0 * (crucible.bore_mm / 1000.0) ** 2 * crucible.depth_mm / 1000.0
+    holds_kg = LIQUID_KG_M3 * pi / 4.0 * (crucible.bore_mm / 1000.0) ** 2 * crucible.depth_mm / 1000.0
     if crucible.capacity_kg > holds_kg:
         allowed = f"up to {holds_kg:.2f} kg, which fill it to the brim by bore_mm and depth_mm"
         raise refusal(source, "crucible.capacity_kg", crucible.capacity_kg, allowed)

@@ -2,6 +2,9 @@
 
 from typing import NamedTuple
 
+from supervisor.furnace.description import FurnaceDescription
+from supervisor.furnace.proofs import of
+
 
 class Part(NamedTuple):
     """One part. What is fitted new is proved anew, in the stage that the proof belongs to."""
@@ -62,3 +65,18 @@ PART_OF_PROOF = {
     for proof in dict.fromkeys(proof for part in PARTS.values() for proof in part.proofs)
 }
 """Which parts a proof is of."""
+
+
+def proved_again(furnace: FurnaceDescription, part: str) -> list[str]:
+    """Titles of the proofs that a change of this part takes back on this furnace."""
+    kinds = of(furnace)
+    return [kinds[proof].title for proof in PARTS[part].proofs if proof in kinds]
+
+
+def asked_by(furnace: FurnaceDescription, part: str) -> str:
+    """What a change of this part asks for, in one or two sentences."""
+    proofs = proved_again(furnace, part)
+    told = f"To be proved again: {'; '.join(proofs)}." if proofs else "Nothing has to be proved again."
+    if PARTS[part].learned:
+        told += " What was learned of the furnace counts no more: it is learned anew from the melts to come."
+    return told

@@ -6,6 +6,8 @@ Pure data. `stages` reckons with it; `meltkeeper check` and the firings themselv
 from collections.abc import Callable
 from typing import NamedTuple
 
+from supervisor.furnace import about
+from supervisor.furnace.about import Of
 from supervisor.furnace.description import FurnaceDescription
 
 MONTHLY, YEARLY = 31.0, 365.0
@@ -14,8 +16,6 @@ once a year, and what was found is written down. The monthly ones are our choice
 HOLDS_FOR = {MONTHLY: 92.0, YEARLY: 456.0}
 """Days after which a proof that was not made again holds no more: 15 months for the yearly ones, three months for the
 monthly ones (our choice)."""
-
-Of = Callable[[FurnaceDescription], str]
 
 
 class Kind(NamedTuple):
@@ -34,50 +34,13 @@ class Kind(NamedTuple):
     alone: bool = False  # `check` needs the hardware for itself: the supervisor is stopped meanwhile
 
 
-def _pin(line: str) -> Of:
-    def about(furnace: FurnaceDescription) -> str:
-        return f"BCM {getattr(furnace.wiring, line)}"
-
-    return about
-
-
-def _has(line: str) -> Callable[[FurnaceDescription], bool]:
-    def fitted(furnace: FurnaceDescription) -> bool:
-        return getattr(furnace.wiring, line) is not None
-
-    return fitted
-
-
-def _permit(furnace: FurnaceDescription) -> str:
-    wiring = furnace.wiring
-    return f"permit {wiring.permit}, relays {wiring.permit_relay_1} and {wiring.permit_relay_2}, chain {wiring.chain}"
-
-
-def _contactor(furnace: FurnaceDescription) -> str:
-    wiring = furnace.wiring
-    return f"enable {wiring.enable}, mirror {wiring.mirror}, relay {wiring.relay}"
-
-
-def _not_fitted(furnace: FurnaceDescription) -> str:
-    said = furnace.not_fitted
-    return "nothing" if said is None or not said.lines else ", ".join(sorted(said.lines))
-
-
-def _limiter(furnace: FurnaceDescription) -> str:
-    return f"{furnace.limiter_c:g} °C"
-
-
-def _sensors(furnace: FurnaceDescription) -> str:
-    return f"chip selects {', '.join(map(str, furnace.wiring.sensors))}"
-
-
 KINDS = {
     "emergency-stop": Kind(
         "Emergency stop opens the contactor",
         1,
         "With the contactor in and no heat ordered, the emergency stop is pressed and pulled out again.",
         "That its second contact opens too.",
-        lambda furnace: f"{_pin('emergency_stop')(furnace)}, {_contactor(furnace)}",
+        lambda furnace: f"{about.pin('emergency_stop')(furnace)}, {about.contactor(furnace)}",
         MONTHLY,
         alone=True,
     ),
@@ -86,7 +49,7 @@ KINDS = {
         1,
         "The limiter's own sensor is unplugged at its plug, then plugged in again, and the limiter reset by hand.",
         "A slow drift, and where its sensor sits.",
-        _pin("limiter"),
+        about.pin("limiter"),
         YEARLY,
     ),
     "limiter-setting": Kind(
@@ -94,56 +57,56 @@ KINDS = {
         1,
         "Somebody reads the dial and says the number; it must be the one in the furnace file.",
         "That it trips there: the hot trip shows a lower setting alone.",
-        _limiter,
+        about.limiter,
         YEARLY,
         stated=True,
     ),
-    "key": Kind("Key seen off and on", 1, "The key is turned off, and on again.", "Who has the key.", _pin("key")),
+    "key": Kind("Key seen off and on", 1, "The key is turned off, and on again.", "Who has the key.", about.pin("key")),
     "button": Kind(
         "Button at the furnace seen pressed and released",
         1,
         "The button is pressed shortly, and let go.",
         "Its other contact, in the contactor's circuit: the contactor's own proof shows that.",
-        _pin("reset_button"),
+        about.pin("reset_button"),
     ),
     "lid": Kind(
         "Lid switch seen open and shut",
         1,
         "The cold lid is opened, and shut again.",
         "That it breaks the relay's drive: the relay's light would show that.",
-        _pin("lid"),
+        about.pin("lid"),
         MONTHLY,
-        _has("lid"),
+        about.has("lid"),
     ),
     "mains": Kind(
         "Mains presence seen off and on",
         1,
         "The furnace's breaker is switched off, and on again.",
         "A weak phase.",
-        _pin("mains"),
-        fitted=_has("mains"),
+        about.pin("mains"),
+        fitted=about.has("mains"),
     ),
     "tray": Kind(
         "Tray probe seen wet and dry",
         1,
         "The two wires under the cold furnace are bridged with a damp cloth, and dried again.",
         "That metal would reach it.",
-        _pin("tray_probe"),
-        fitted=_has("tray_probe"),
+        about.pin("tray_probe"),
+        fitted=about.has("tray_probe"),
     ),
     "cold-check": Kind(
         "Sensor agrees with its board while cold",
         1,
         "Hot and cold junction are compared in a cold furnace.",
         "How right it is when hot, and where its tip sits.",
-        _sensors,
+        about.sensors,
     ),
     "lamp": Kind(
         "Lamp seen",
         1,
         "The lamp flashes some times, and somebody says how often.",
         "That it is seen from where you stand.",
-        _pin("lamp"),
+        about.pin("lamp"),
         stated=True,
         alone=True,
     ),
@@ -152,7 +115,7 @@ KINDS = {
         1,
         "The sounder sounds some times, and somebody says how often.",
         "That it is heard beside a fan or radio.",
-        _pin("sounder"),
+        about.pin("sounder"),
         stated=True,
         alone=True,
     ),
@@ -161,7 +124,7 @@ KINDS = {
         1,
         "The permit is given, stuck high, given, and stuck low, with the enable off; each relay's time is kept.",
         "Other temperatures of the cabinet; one of two transistors in series that conducts for ever.",
-        _permit,
+        about.permit,
         alone=True,
     ),
     "permit-racing": Kind(
@@ -169,8 +132,8 @@ KINDS = {
         1,
         "A program of its own toggles the permit every 25 ms, with the key off: both relays stay open.",
         "A line that races at a rate between.",
-        _permit,
-        fitted=_has("permit_relay_2"),
+        about.permit,
+        fitted=about.has("permit_relay_2"),
         alone=True,
     ),
     "contactor": Kind(
@@ -178,7 +141,7 @@ KINDS = {
         1,
         "The button is held, the contactor goes in, the relay is proved off, and the enable is taken away.",
         "Welding under load; that both poles opened: a licensed person measures that.",
-        _contactor,
+        about.contactor,
         alone=True,
     ),
     "killed": Kind(
@@ -186,7 +149,7 @@ KINDS = {
         1,
         "With the contactor in, the program that gives the permit is killed.",
         "A frozen operating system: that looks the same to the permit, and is not tried.",
-        lambda furnace: f"{_permit(furnace)}, {_contactor(furnace)}",
+        lambda furnace: f"{about.permit(furnace)}, {about.contactor(furnace)}",
         MONTHLY,
         alone=True,
     ),
@@ -195,7 +158,7 @@ KINDS = {
         1,
         "With the contactor in, the program that gives the permit is halted, as if it hung.",
         "A frozen operating system.",
-        lambda furnace: f"{_permit(furnace)}, {_contactor(furnace)}",
+        lambda furnace: f"{about.permit(furnace)}, {about.contactor(furnace)}",
         MONTHLY,
         alone=True,
     ),
@@ -205,7 +168,7 @@ KINDS = {
         "With the contactor in, the computer's own supply is pulled. The contactor's lamp goes out within 3 s, and"
         " stays out when the computer is back.",
         "The killed program.",
-        lambda furnace: f"{_permit(furnace)}, {_contactor(furnace)}",
+        lambda furnace: f"{about.permit(furnace)}, {about.contactor(furnace)}",
         MONTHLY,
         stated=True,
     ),
@@ -240,7 +203,7 @@ KINDS = {
         1,
         "Somebody reads what this furnace is without, and what is lost by it, on the page Equipment.",
         "Anything else.",
-        _not_fitted,
+        about.not_fitted,
         stated=True,
     ),
     "direction": Kind(
@@ -248,14 +211,14 @@ KINDS = {
         2,
         "A trial of up to 200 °C: the reading must rise by 10 K with heat on.",
         "How right the reading is.",
-        _sensors,
+        about.sensors,
     ),
     "relay-off": Kind(
         "Relay lets go",
         2,
         "At the start of a trial, with the contactor in: no power while the relay is told off.",
         "A short to come. Every start proves it again.",
-        lambda furnace: f"{_pin('relay')(furnace)}, meter {furnace.pulses_per_kwh}",
+        lambda furnace: f"{about.pin('relay')(furnace)}, meter {furnace.pulses_per_kwh}",
         YEARLY,
     ),
     "limiter-trip": Kind(
@@ -264,7 +227,7 @@ KINDS = {
         "In a trial, at 150 to 200 °C, the limiter's setting is turned below the chamber's temperature; then it is set"
         " back, and somebody else reads it.",
         "A trip at the real setting, and where its sensor sits.",
-        _pin("limiter"),
+        about.pin("limiter"),
         YEARLY,
     ),
     "meter": Kind(
@@ -272,16 +235,16 @@ KINDS = {
         2,
         "A trial: pulses come while heat is on, and as many as the element should draw.",
         "Its accuracy.",
-        lambda furnace: f"{_pin('energy_pulse')(furnace)}, {furnace.pulses_per_kwh} per kWh",
-        fitted=_has("energy_pulse"),
+        lambda furnace: f"{about.pin('energy_pulse')(furnace)}, {furnace.pulses_per_kwh} per kWh",
+        fitted=about.has("energy_pulse"),
     ),
     "current": Kind(
         "Current switch seen on and off",
         2,
         "A trial: it closes while heat is on, and opens when it is off.",
         "Half a wave.",
-        _pin("load_current"),
-        fitted=_has("load_current"),
+        about.pin("load_current"),
+        fitted=about.has("load_current"),
     ),
     "dry-out": Kind(
         "Lining, cement and pot dried out",

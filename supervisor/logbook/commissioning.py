@@ -108,7 +108,7 @@ def worn(log: Log) -> list[Worn]:
         (row,) = log.rows(
             "SELECT count(*) AS firings, coalesce(sum(json_extract(frozen, '$.charge') IS NOT NULL), 0) AS melts,"
             " coalesce(sum(closed_t_ms), 0) / 3600000.0 AS hours, max(json_extract(results, '$.peak_c')) AS peak_c"
-            " FROM firing WHERE id > ?",
+            " FROM firing WHERE id > ? AND backend <> 'paper'",
             after,
         )
         found.append(

@@ -105,9 +105,9 @@ class Site:
 
     # -- the supervisor ----------------------------------------------------------------------------------------------
 
-    def start(self) -> None:
+    def start(self, *words: str) -> None:
         """Start the supervisor and wait until it turns."""
-        told = ("--data", str(self.data), "--furnace-socket", str(self.socket))
+        told = ("--data", str(self.data), "--furnace-socket", str(self.socket), *words)
         self.daemon = self.command("daemon", *told, program=self.supervisor)
         until("the supervisor answers", lambda: self.snapshot() is not None)
 

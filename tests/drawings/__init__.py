@@ -1,0 +1,1 @@
+"""Our drawings of wiring and circuits: see `python -m tests.drawings`."""

@@ -1,0 +1,19 @@
+"""`python -m tests.drawings`: writes docs/pictures/wiring-*.svg and permit-*.svg anew."""
+
+from pathlib import Path
+
+from tests.drawings import permit, wiring
+
+PICTURES = Path(__file__).resolve().parents[2] / "docs" / "pictures"
+
+SHEETS = {**wiring.SHEETS, **permit.SHEETS}
+
+
+def write() -> None:
+    """Write every drawing."""
+    for name, draw in SHEETS.items():
+        (PICTURES / f"{name}.svg").write_text(draw().svg(), encoding="utf-8")
+
+
+if __name__ == "__main__":
+    write()

@@ -1,0 +1,1 @@
+"""The installer in a clean Debian root: see `python -m tests.installer`."""

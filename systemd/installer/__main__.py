@@ -85,13 +85,14 @@ def _install(asked: argparse.Namespace) -> int:
     machine = Machine(found)
     work = Work(dry=asked.dry_run, yes=asked.yes)
     is_new = release.is_new(REPOSITORY)
-    if is_new and release.in_use() is not None:
-        _say(f"Another release than the one in use. {update.refuse_while_hot(looked=asked.looked_cold)}")
+    replaces = release.in_use() is not None and (is_new or steps.units_differ(REPOSITORY))
+    if replaces:
+        _say(f"What runs is replaced. {update.refuse_while_hot(looked=asked.looked_cold)}")
     work.through(
         [partial(steps.packages, machine), partial(steps.people, machine), partial(steps.places, machine),
          partial(release.prepared, REPOSITORY, found)]
     )  # fmt: skip
-    if is_new and release.in_use() is not None:  # it took minutes: somebody may have begun a firing meanwhile
+    if replaces and is_new:  # it took minutes: somebody may have begun a firing meanwhile
         update.refuse_while_hot(looked=asked.looked_cold)
         work.through([_backup])
     work.through(
@@ -100,7 +101,7 @@ def _install(asked: argparse.Namespace) -> int:
          partial(steps.start_of_the_pi, machine)]
     )  # fmt: skip
     if work.done:
-        work.through([partial(steps.running, machine, anew=is_new)])
+        work.through([partial(steps.running, machine, anew=is_new or replaces)])
     _conclude(work, asked)
     return 0
 

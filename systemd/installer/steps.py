@@ -87,7 +87,7 @@ def people(machine: Machine) -> Iterator[Change]:
 
             def add(name: str = name, what: str = what) -> None:
                 run("useradd", "--system", "--no-create-home", "--home-dir", str(DATA), "--shell", "/usr/sbin/nologin",
-                    "--gid", GROUP, "--comment", f"meltkeeper: {what}", name)  # fmt: skip
+                    "--gid", GROUP, "--comment", f"meltkeeper, {what}", name)  # fmt: skip
                 machine.remember("users", name)
 
             yield Change(f"Add the user {name}, for {what}", add)
@@ -160,6 +160,12 @@ def units(machine: Machine, repository: Path) -> Iterator[Change]:
     for name in UNITS:
         if not (UNIT_FILES / "multi-user.target.wants" / name).is_symlink():
             yield Change(f"Start {name} with the Pi", partial(systemctl, "enable", name))
+
+
+def units_differ(repository: Path) -> bool:
+    """Whether a unit that is there is another than this clone's."""
+    there = [name for name in UNITS if (UNIT_FILES / name).exists()]
+    return any((UNIT_FILES / name).read_bytes() != (repository / "systemd" / name).read_bytes() for name in there)
 
 
 def watchdog(machine: Machine) -> Iterator[Change]:
@@ -271,6 +277,7 @@ def data_gone(machine: Machine) -> Iterator[Change]:
 
 
 def running(machine: Machine, *, anew: bool) -> Iterator[Change]:
-    """The services at work."""
+    """The services at work. Anew only with another release: what runs is not disturbed for less."""
     if systemd_runs():
-        yield Change("Start the services" + (" anew" if anew else ""), partial(systemctl, "restart", *UNITS))
+        words = "Start the services" + (" anew" if anew else ", where they do not run")
+        yield Change(words, partial(systemctl, "restart" if anew else "start", *UNITS))

@@ -267,6 +267,7 @@ HEATING = made(
         "energy_wh": 812.0,
         "allowance_wh": 3300.0,
         "longest_s": 12600.0,
+        "lowered_k": 0.0,
     },
     gate={"state": "shut", "limit_c": 545.0, "open_until_s": None, "in_s": 1620.0},
     commands=commands("hold", "note"),

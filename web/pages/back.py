@@ -41,7 +41,7 @@ def _event(view: View, now_ms: int) -> Event:
     real = "simulated, not real: " if view.simulated else ""
     return Event(
         uid=f"{s['boot']}-{s['run']}-{s['firing']['id']}@{s['furnace']['name']}.meltkeeper",
-        sequence=max(0, int(s["monotonic_s"])),
+        sequence=max(0, int(4.0 * s["monotonic_s"])),  # each cycle of the furnace has its own
         made_utc_ms=now_ms,
         at_utc_ms=real_ms,
         title=f"{real}be back at {furnace}"[0].upper() + f"{real}be back at {furnace}"[1:],

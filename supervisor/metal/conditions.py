@@ -16,7 +16,7 @@ from supervisor.metal.item import IN_THE_POT, SURE_FOR_THE_GATE, Item
 from supervisor.metal.masses import FEW_GRAMS
 from supervisor.metal.mix import Mix
 from supervisor.metal.shrinkage import MOULD_OVER_METAL, Mould, Moulds
-from supervisor.metal.sludge import CAREFUL_PCT, REDISSOLVES_C, factor_pct
+from supervisor.metal.sludge import CAREFUL_PCT, CAST_SI_PCT, REDISSOLVES_C, factor_pct
 
 Answers = Mapping[str, str]
 """What the person answered: id of a condition to 'yes', 'no', or a choice."""
@@ -164,7 +164,7 @@ def _strangers(items: Sequence[Item], answers: Answers) -> Iterator[Condition]:
 def _elements(items: Sequence[Item], found: Mix, answers: Answers) -> Iterator[Condition]:
     yield from _pure_magnesium(items)
     sludge = factor_pct(found.composition.likely)
-    if sludge > CAREFUL_PCT:
+    if sludge > CAREFUL_PCT and found.composition.likely.get("Si", 0.0) > CAST_SI_PCT:
         reason = f"Fe + 2 Mn + 3 Cr is {sludge:.1f} %: hard crystals settle in metal that stands near 650 °C."
         yield Condition("sludge", "Sludge", True, "", reason, f"Pour from above {REDISSOLVES_C:.0f} °C")
     likely = found.composition.likely or found.composition.low

@@ -5,6 +5,9 @@ from collections.abc import Mapping
 CAREFUL_PCT = 1.4
 """Of the sludge factor: above it nothing should stand near 650 °C (from memory: 1.8 is customary, 1.4 cautious)."""
 
+CAST_SI_PCT = 5.0
+"""It is a matter of casting alloys: with less silicon nobody speaks of it (our choice)."""
+
 REDISSOLVES_C = 700.0
 """Above this it goes back into solution (from memory)."""
 

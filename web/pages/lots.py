@@ -86,7 +86,7 @@ def show(name: str) -> Response:
         "lot.html",
         lot=lot,
         form=FORMS[lot.form].words,
-        origin=ORIGINS[lot.origin],
+        origin=ORIGINS.get(lot.origin, (lot.origin, "", "")),
         wet=dryness.refusal(lot.code, proof, now_ms),
         until_ms=None if proof is None else dryness.until_ms(proof),
         inside=inside,

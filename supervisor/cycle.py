@@ -27,6 +27,7 @@ from supervisor.firing.outputs import act
 from supervisor.firing.pair import see_pair
 from supervisor.firing.permissives import cold_check_passes
 from supervisor.firing.power import see_power
+from supervisor.firing.practice import see as see_practice
 from supervisor.firing.states import LIVE, State
 from supervisor.firing.turn import Turn
 from supervisor.firing.witnessing import see_heat, see_inputs
@@ -163,6 +164,7 @@ def look(memory: Memory, sample: Sample, dt_s: float) -> Turn:
         see_pair(turn, memory.history)
         see_heat(turn)
     see_inputs(turn)
+        see_practice(turn)
     notice(turn, _second_mean_c(memory) if turn.second else None)
     if turn.second:
         solid.see(turn, _second_mean_c(memory), memory.history)

@@ -203,6 +203,22 @@ class Change:
     note: str
 
 
+class Practising(Enum):
+    """What is done with a cold practice."""
+
+    BEGIN = "begin"
+    DONE = "done"  # the move that is practised now
+    END = "end"
+
+
+@dataclass(frozen=True, slots=True)
+class Practise:
+    """Go through a melt at the cold furnace, with no heat. It can add none."""
+
+    by: By
+    act: Practising
+
+
 class Telling(Enum):
     """What there is to say of telling people."""
 
@@ -244,6 +260,7 @@ Command = (
     | Adopt
     | Prove
     | Change
+    | Practise
     | Attend
     | Told
 )

@@ -3,6 +3,7 @@
 from supervisor.firing import commands as c
 from supervisor.firing.carry_out import Outcome, carry_out
 from supervisor.firing.permissives import COLD_CHECK_BELOW_C, COLD_CHECK_K
+from supervisor.firing.practice import MOVES, begin, done, end, why_not
 from supervisor.firing.states import LIVE, State
 from supervisor.firing.turn import Turn
 from supervisor.firing.witness import LINES
@@ -25,6 +26,25 @@ def not_part(turn: Turn) -> str:
     if turn.firing.state in LIVE:
         return "A firing is on: parts are changed when it is over."
     return "A firing is prepared: stop it first." if turn.firing.state is State.IDLE else ""
+
+
+def not_practise(turn: Turn) -> str:
+    """Why no practice begins or goes on; empty: it does."""
+    return "" if turn.firing.practice is not None else why_not(turn)
+
+
+@carry_out.register
+def _(command: c.Practise, turn: Turn) -> Outcome:
+    by, practice = command.by, turn.firing.practice
+    if command.act is c.Practising.BEGIN:
+        why = begin(turn, by.who, by.where)
+        return ("", why) if why else (MOVES[0].words, "")
+    if practice is None:
+        return "", "No practice is on."
+    if command.act is c.Practising.DONE:
+        return done(turn, by.who, by.where), ""
+    end(turn, "ended by you", by.who, by.where)
+    return "The practice is over. No heat was on.", ""
 
 
 @carry_out.register

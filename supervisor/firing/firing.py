@@ -28,6 +28,7 @@ from supervisor.watches.finding import Leave
 if TYPE_CHECKING:  # an aftermath is told by watches, which look at firings: at run time the import would be a circle
     from supervisor.firing.aftermath import Aftermath, Part
 
+    from supervisor.firing.practice import Practice
 YOU = "you"
 WARM_C = 60.0
 PRESS_AFTER_HELD_S = 600.0
@@ -186,6 +187,8 @@ class Firing:
     def gentle(self) -> bool:
         """The next heat climbs slowly: the one before was cut short, and nobody has seen the pot empty since."""
         return self.cut_short and not self.drained
+    practice: "Practice | None" = None  # the melt gone through cold: no heat
+    looked: Looked = field(default_factory=Looked)
 
     @property
     def perhaps_liquid(self) -> bool:

@@ -6,7 +6,7 @@ from supervisor.alarms.shelf import shelvable
 from supervisor.firing import commands as c
 from supervisor.firing.attending import acted, no_sign_from_a_phone
 from supervisor.firing.carry_out import carry_out
-from supervisor.firing.commission import not_part, not_prove
+from supervisor.firing.commission import not_part, not_practise, not_prove
 from supervisor.firing.firing import YOU, Run
 from supervisor.firing.holds import stands
 from supervisor.firing.notes import NEW_EPOCH
@@ -33,6 +33,7 @@ NAMES = {
     c.Prove: "prove",
     c.Change: "part",
     c.Attend: "attend",
+    c.Practise: "practise",
     c.Told: "told",
 }
 
@@ -114,6 +115,8 @@ def _not_prepare(turn: Turn) -> str:
     if turn.firing.state in (State.STOPPED, State.IDLE, State.COMPLETE):
         return ""
     return "A firing is on, or a trip waits for its reset: nothing can be prepared now."
+    if turn.firing.practice is not None:
+        return "A cold practice is on: end it first."
 
 
 def _not_start(turn: Turn) -> str:
@@ -203,3 +206,5 @@ _CHECKS: dict[str, Callable[[Turn], str]] = {
     "prove": not_prove,
     "part": not_part,
 }
+    "practise": not_practise,
+    "attend": no_sign_from_a_phone,

@@ -78,6 +78,9 @@ def _at_rest(memory: Memory, facts: Facts) -> Headline:
     liquid = " Metal may be liquid inside." if perhaps_liquid(memory) else ""
     if firing.left_open is not None:
         return off(memory, firing.left_open, "Look at the furnace, then say what was found.", "wanted")
+    if firing.practice is not None:
+        step = len(firing.practice.took) + 1
+        return Headline(f"Cold practice, move {step}:", "no heat.", "What to do is on the page Equipment.", "calm")
     if firing.state is State.IDLE:
         missing = [p for p in permissives(facts) if not p.met]
         if missing:

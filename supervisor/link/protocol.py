@@ -15,14 +15,12 @@ from supervisor.firing.commands import (
     Adopt,
     Attend,
     By,
-    Change,
     Command,
     Hold,
     Lower,
     Note,
     NoteKind,
     Prepare,
-    Prove,
     Raise,
     Reset,
     Resume,
@@ -36,6 +34,7 @@ from supervisor.firing.commands import (
 )
 from supervisor.firing.profile import Profile
 from supervisor.firing.reach import Contact
+from supervisor.link.commissioning import OF_THE_EQUIPMENT
 from supervisor.link.fields import BadMessage, Fields, is_text
 from supervisor.metal.charge import Charge, Planned
 
@@ -315,10 +314,7 @@ _COMMANDS: Mapping[str, tuple[tuple[str, ...], Callable[[By, Fields, ReadProfile
     "reset": (("found", "looked", "seen"), _reset),
     "note": (("kind", "epoch", "mass_kg", "temperature_c", "text"), _note),
     "adopt": (("model", "firing_id", "takes", "objections", "at_furnace", "against", "note"), _adopt),
-def _said_with(fields: Fields) -> str:
-    return fields.text("said", 300, least=0) if "said" in fields else ""
-
-
+    **OF_THE_EQUIPMENT,
     "told": (("what", "contact", "note", "code", "contacts"), _told),
     "attend": (
         ("task", "choice"),
@@ -329,11 +325,3 @@ def _said_with(fields: Fields) -> str:
         lambda by, fields, read: Raise(by, fields.epoch(), fields.number("by_k", _LEAST_K, _MOST_K, "K")),
     ),
 }
-    "prove": (
-        ("proof", "said"),
-        lambda by, fields, read: Prove(by, fields.text("proof", 40), _said_with(fields)),
-    ),
-    "part": (
-        ("part", "note"),
-        lambda by, fields, read: Change(by, fields.text("part", 40), fields.text("note", 300)),
-    ),

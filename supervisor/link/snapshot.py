@@ -21,7 +21,7 @@ from supervisor.link.back import back
 from supervisor.link.headline import headline
 from supervisor.link.off import heat
 from supervisor.link.reach import reach
-from supervisor.link.stage import stage
+from supervisor.link.stage import practice, stage
 from supervisor.metal.charge import Charge
 
 ASKS = {
@@ -123,6 +123,7 @@ def _asked_and_said(memory: Memory, turn: Turn) -> dict[str, Any]:
         **alarms.parts(memory),
         "stage": stage(memory),
         "reach": reach(memory.firing.reach),
+        "practice": practice(memory),
     }
 
 

@@ -3,6 +3,7 @@
 from typing import Any
 
 from supervisor.cycle import Memory
+from supervisor.firing.practice import MOVES
 from supervisor.furnace.stages import CAPS, Standing
 
 
@@ -28,6 +29,22 @@ def stage(memory: Memory) -> dict[str, Any]:
         "next": None if following is None else following.name,
         "due": [each.name for each in now.due],
         "proofs": [_proof(each) for each in now.standing],
+    }
+
+
+def practice(memory: Memory) -> dict[str, Any] | None:
+    """The cold practice that is on: the move now, and how long the ones before it took."""
+    on = memory.firing.practice
+    if on is None:
+        return None
+    return {
+        "step": len(on.took) + 1,
+        "of": len(MOVES),
+        "name": on.move.name,
+        "sentence": on.move.words,
+        "for_s": memory.belief.monotonic_s - on.since_s,
+        "took_s": {each.name: each.seconds for each in on.took},
+        "who": on.who,
     }
 
 

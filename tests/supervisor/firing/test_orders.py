@@ -134,6 +134,7 @@ def command_named(name: str, hand: FurnaceAtHand, epoch: int) -> c.Command:
         "raise": lambda: c.Raise(by, epoch, 5.0),
         "adopt": lambda: c.Adopt(by, as_described(hand.memory.furnace), 3, None, (), True, {}, ""),
         "prove": lambda: c.Prove(by, "earth-bond", "0.2 ohm"),
+        "practise": lambda: c.Practise(by, c.Practising.BEGIN),
         "part": lambda: c.Change(by, "relay", "a new one"),
         "told": lambda: c.Told(by, c.Telling.CONTACTS),
         "attend": lambda: attend_right(by, hand),

@@ -78,10 +78,10 @@ def stored_cold(book: Book, holder: Holder, why: str = STORED_COLD) -> None:
         InputRefused: it has no proof that still counts.
     """
     row = book.one(
-        "SELECT p.id FROM proof p WHERE p.holder_kind = ? AND p.holder_id = ? AND p.kind = 'dry' AND NOT EXISTS"
-        " (SELECT 1 FROM proof_end e WHERE e.proof_id = p.id) ORDER BY p.to_utc_ms DESC, p.id DESC LIMIT 1",
+        "SELECT p.id, EXISTS (SELECT 1 FROM proof_end e WHERE e.proof_id = p.id) AS ended FROM proof p"
+        " WHERE p.holder_kind = ? AND p.holder_id = ? AND p.kind = 'dry' ORDER BY p.to_utc_ms DESC, p.id DESC LIMIT 1",
         *holder,
     )
-    if row is None:
+    if row is None or row["ended"]:
         raise InputRefused(f"{name_of(book, holder)} has no proof of dryness that still counts.")
     book.append("proof_end", proof_id=row["id"], why=text("why", why) or STORED_COLD)

@@ -14,6 +14,10 @@ from packaging.requirements import Requirement
 
 from hardware.ports import Wiring
 from supervisor.cli import main
+from supervisor.furnace.pins import INPUT_PINS, OUTPUT_PINS, PERMIT_PINS
+from tests.benchmarks import units
+from tests.drawings.__main__ import SHEETS
+from tests.drawings.lines import INPUTS, OUTPUTS
 from tests.pages import PAGES, commands
 
 TOP_LEVEL = {
@@ -191,13 +195,53 @@ def test_the_units_are_understood_to_the_last_line(repository: Path, tmp_path: P
     # It exits with 0 on a key that it does not know, so any word of it is a failure.
     for unit in UNITS:
         text = (repository / "systemd" / unit).read_text(encoding="utf-8")
-        here = text.replace("/opt/meltkeeper/.venv/bin", str(Path(sys.executable).parent))
-        (tmp_path / unit).write_text(here.replace("/opt/meltkeeper", str(repository)), encoding="utf-8")
+        here = text.replace("/opt/meltkeeper/current/.venv/bin", str(Path(sys.executable).parent))
+        (tmp_path / unit).write_text(here.replace("/opt/meltkeeper/current", str(repository)), encoding="utf-8")
     analyze = shutil.which("systemd-analyze")
     assert analyze, "Debian's package systemd brings it"
     command = [analyze, "verify", "--man=no", "--generators=no", *[str(tmp_path / unit) for unit in UNITS]]
     outcome = subprocess.run(command, capture_output=True, text=True, check=False)
     assert (outcome.stdout + outcome.stderr, outcome.returncode) == ("", 0)
+
+
+def test_each_unit_is_locked_up_as_far_as_it_can_be() -> None:
+    found = {figure.name: figure.value for figure in units.figures()}
+    assert set(found) == {"security_daemon", "security_web", "security_messenger"}
+    assert all(value <= 2.0 for value in found.values()), found
+
+
+@pytest.mark.parametrize("unit", UNITS[1:])
+@pytest.mark.parametrize(
+    "line", ["PrivateDevices=yes", "DevicePolicy=closed", "RestrictRealtime=yes", "PrivateUsers=yes"]
+)
+def test_pages_and_messenger_have_no_hardware_at_all(repository: Path, unit: str, line: str) -> None:
+    assert line in (repository / "systemd" / unit).read_text(encoding="utf-8").splitlines()
+
+
+def test_the_loop_may_still_ask_for_real_time_priority(repository: Path) -> None:
+    lines = (repository / "systemd/meltkeeper.service").read_text(encoding="utf-8").splitlines()
+    filters = [line for line in lines if line.startswith("SystemCallFilter=")]
+    assert filters == [
+        "SystemCallFilter=@system-service",
+        "SystemCallFilter=~@privileged @resources",
+        "SystemCallFilter=sched_setscheduler mbind setpriority",
+    ]
+    assert not any(line.startswith("RestrictRealtime=yes") for line in lines)
+
+
+def test_drawings_are_those_that_the_pin_map_and_the_netlists_make(repository: Path) -> None:
+    for name, draw in SHEETS.items():
+        drawn = (repository / f"docs/pictures/{name}.svg").read_text(encoding="utf-8")
+        assert drawn == draw().svg(), f"{name}: python -m tests.drawings writes it anew"
+
+
+def test_drawings_and_the_wiring_page_name_the_same_lines_and_pins(repository: Path) -> None:
+    page = (repository / "docs/wiring.md").read_text(encoding="utf-8")
+    numbered = {n: int(pin) for n, pin in re.findall(r"^\| `(\w+)` \| (?:in|out) \| (\d+) \|", page, re.MULTILINE)}
+    assert {line.name: line.bcm for line in (*OUTPUTS, *INPUTS)} == numbered
+    assert {line.name for line in OUTPUTS} == {"permit", "relay", "enable", "lamp", "sounder"}
+    assert all(line.bcm in (PERMIT_PINS if line.name == "permit" else OUTPUT_PINS) for line in OUTPUTS)
+    assert all(line.bcm in INPUT_PINS for line in INPUTS)
 
 
 @pytest.mark.parametrize(

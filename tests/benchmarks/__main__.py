@@ -11,7 +11,7 @@ from typing import Any, NamedTuple
 import click
 
 from supervisor.refusal import InputRefused
-from tests.benchmarks import control, core, drill, logbook
+from tests.benchmarks import control, core, drill, logbook, units
 from tests.benchmarks.figure import Figure, keep, table
 
 
@@ -32,6 +32,7 @@ class Wish(NamedTuple):
 GROUPS: dict[str, Callable[[Wish], list[Figure]]] = {
     "core": lambda wish: core.figures(runs=wish.runs),
     "logbook": lambda wish: logbook.figures(runs=wish.runs),
+    "units": lambda wish: units.figures(),
     "control": lambda wish: control.figures(
         seeds=wish.seeds, first_seed=wish.first_seed, plant=wish.plant, workers=wish.workers, tell=wish.tell
     ),

@@ -1,0 +1,138 @@
+"""Weigh a lot in and plan a melt on the phone: the answer first, what stands against it, and the way to the furnace."""
+
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from supervisor.book.verifying import verify
+from supervisor.book.writing import read_book
+from supervisor.firing.commands import Prepare
+from tests.web.conftest import Browser
+from tests.web.looking import said
+from tests.web.scripted import Scripted
+
+PLATE = {"mass": "2,4", "form": "solid_offcut", "origin": "plate", "alloy": "6082", "certainty": "marked"}
+SEEN = {"surface": "bare", "shape": "solid", "longest_mm": "60"}
+OVEN = {"at_c": "160", "minutes": "120"}
+
+
+def sent(phone: Browser, path: str, **form: Any) -> str:
+    """Send a form and read the page that it leads to."""
+    answer = phone.post(path, data=form)
+    assert answer.status_code == 303, answer.text
+    return said(phone.get(answer.headers["Location"]).text)
+
+
+def page(phone: Browser, path: str, status: int = 200) -> str:
+    answer = phone.get(path)
+    assert answer.status_code == status, answer.text
+    return said(answer.text)
+
+
+@pytest.fixture
+def planned(phone: Browser) -> Browser:
+    """A plan of 1.9 kg of dry plate with two dry moulds; nobody has spoken of the weather."""
+    sent(phone, "/lots", **PLATE, **SEEN)
+    sent(phone, "/lots/L-1/dry", **OVEN)
+    for _ in range(2):
+        sent(phone, "/moulds", name="tray", volume_ml="600", mass_kg="5")
+    for code in ("M-1", "M-2"):
+        sent(phone, f"/moulds/{code}/dry", **OVEN)
+    assert "P-001 is kept." in sent(phone, "/plan", lot="L-1", kg="1,9")
+    return phone
+
+
+def test_a_lot_is_weighed_in_with_one_form(phone: Browser, data: Path) -> None:
+    shown = sent(phone, "/lots", **PLATE)
+    assert "Done. L-1: 2.400 kg of machine plate, jig, frame, taken for 6082." in shown
+    shown = page(phone, "/lots/L-1")
+    assert "L-1: 2.40 kg of machine plate, jig, frame." in shown
+    assert "Taken for 6082 (marked); from limits, not measured. L-1 is not proved dry." in shown
+    assert verify(data / "book.db").fault == ""
+
+
+def test_the_alloy_may_be_what_the_origin_usually_is_and_counts_as_a_guess(phone: Browser) -> None:
+    shown = sent(
+        phone, "/lots", mass="0.9", form="solid_offcut", origin="bright_bar", alloy="by origin", certainty="marked"
+    )
+    assert "taken for 2011" in shown
+    assert "Taken for 2011 (guess)" in page(phone, "/lots/L-1")
+
+
+@pytest.mark.parametrize(
+    ("form", "sentence"),
+    [
+        ({"mass": ""}, "Not done. Mass is empty; it has no default."),
+        ({"mass": "2400"}, "If the scale shows grams, that is 2.400 kg."),
+        ({"mass": "1,9", "form": ""}, "Not done. Form is not chosen; allowed: one of the buttons"),
+        ({"alloy": "6O82"}, "Not done. alloy is '6O82'; allowed: 1100"),
+        ({"longest_mm": "long"}, "Not done. longest_mm is 'long'; allowed: a number of mm"),
+    ],
+)
+def test_what_cannot_be_gets_a_sentence_and_writes_nothing(
+    phone: Browser, data: Path, form: dict[str, str], sentence: str
+) -> None:
+    assert sentence in sent(phone, "/lots", **{**PLATE, **form})
+    with read_book(data / "book.db") as book:
+        assert book.rows("SELECT * FROM lot") == []
+
+
+def test_the_plan_begins_with_the_answer(planned: Browser) -> None:
+    shown = page(planned, "/plan/P-001")
+    assert "1.90 kg of machine plate, jig, frame makes two ingots near 6082 in about 95 minutes." in shown
+    assert "About 3.4 kWh, 0.71 EUR. One condition is missing." in shown
+    assert "Likely inside all limits of 6082" in shown
+    assert "Gate asks in about 40 min" in shown
+
+
+def test_a_plan_with_a_condition_missing_goes_nowhere(planned: Browser, furnace: Scripted, data: Path) -> None:
+    shown = sent(planned, "/plan/P-001/take")
+    assert "Not done. Weather asked: Not said yet." in shown
+    assert furnace.asked == []
+    with read_book(data / "book.db") as book:
+        assert book.rows("SELECT * FROM melt") == []
+
+
+def test_a_confirmed_plan_is_prepared_with_its_number_and_its_metal(planned: Browser, furnace: Scripted) -> None:
+    sent(planned, "/plan/P-001/take", air="dry")
+    (prepare,) = furnace.asked
+    assert isinstance(prepare, Prepare)
+    assert prepare.heat_number == "A-001"
+    assert prepare.planned is not None
+    charge = prepare.planned.charge
+    assert (charge.mass_kg, charge.alloy, charge.solidus_c) == (1.9, "6082", 585.0)
+    assert (charge.form, prepare.planned.pour_c) == ("solid off-cuts", 720.0)
+    assert "It is the charge A-001." in page(planned, "/plan/P-001")
+    assert "No plan waits." in page(planned, "/plan")
+    assert "L-1: 0.50 kg" in page(planned, "/lots/L-1")
+    sent(planned, "/charge/A-001/prepare")
+    assert [each.heat_number for each in furnace.asked if isinstance(each, Prepare)] == ["A-001", "A-001"]
+
+
+def test_other_metal_in_a_plan_is_looked_at_again(planned: Browser) -> None:
+    sent(planned, "/lots", mass="0.5", form="swarf_dry", origin="machining", alloy="6082", certainty="marked")
+    sent(planned, "/plan/P-001/answers", **{"air": "dry", "yes chips": "yes"})
+    shown = sent(planned, "/plan/P-001", lot=["L-1", "L-2"], kg=["1.5", "0.4"], mould=["M-1", "M-2"],
+                 profile="example/ingots-2kg")  # fmt: skip
+    assert "Weather asked: missing" in shown
+    assert "Chips go under the liquid: missing" in shown
+    assert "Scrap is dry: missing L-2 is not proved dry." in shown
+
+
+def test_a_looking_phone_sees_plans_and_changes_none(planned: Browser, looker: Browser) -> None:
+    assert "1.90 kg of machine plate" in page(looker, "/plan/P-001")
+    assert "Take this plan" not in page(looker, "/plan/P-001")
+    assert looker.post("/plan/P-001/take", data={"air": "dry"}).status_code == 403
+
+
+def test_a_silent_supervisor_is_said(planned: Browser, furnace: Scripted) -> None:
+    furnace.link.forecast_with(lambda profile, planned: (None, "It cannot be reckoned for this furnace."))
+    sent(planned, "/plan/P-001", lot="L-1", kg="1.8", mould="M-1", profile="example/ingots-2kg")
+    shown = page(planned, "/plan/P-001")
+    assert "It cannot be reckoned for this furnace." in shown
+
+
+@pytest.mark.parametrize("path", ["/plan/P-9", "/plan/%00", "/lots/L-9", "/lots/" + "9" * 300])
+def test_what_is_not_there_is_said(phone: Browser, furnace: Scripted, path: str) -> None:
+    assert phone.get(path).status_code == 404

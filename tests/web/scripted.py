@@ -14,6 +14,15 @@ from supervisor.link.server import LinkServer
 from tests.end_to_end.site import until
 from tests.web.snapshots import STOPPED, Snapshot, made
 
+FORECAST = {
+    "minutes": {"likely": 94.0, "low": 80.0, "high": 110.0},
+    "gate_asks_min": {"likely": 40.0, "early": 36.0},
+    "kwh": 3.4,
+    "cost": 0.71,
+    "currency": "EUR",
+    "learned": True,
+}
+
 
 class Scripted:
     """Publishes what it is told, keeps what it was asked, and answers with one sentence."""
@@ -25,6 +34,7 @@ class Scripted:
             lambda text: profile_from_text(text, "profile", furnace),
             equipment=equipment(furnace),
         )
+        self.link.forecast_with(lambda profile, planned: (FORECAST, ""))
         self.asked: list[Command] = []
         self.answer: tuple[bool, str] | None = (True, "Taken.")  # None: it never answers
         self.on_command: Callable[[], None] | None = None  # what happens after the next command, once

@@ -9,6 +9,7 @@ import sqlite3
 from typing import cast
 
 from flask import Flask, Request, Response, current_app, g, render_template, request
+from werkzeug.exceptions import HTTPException
 
 from web.audit import Audit
 from web.book import Book, Happened, Phone
@@ -17,6 +18,7 @@ from web.packed import pack, takes_gzip
 from web.pairing import digest
 from web.parts import parts
 from web.rates import Rates
+from web.replies import as_json
 from web.roles import Needs, Role, may, needs_of
 
 COOKIE_DAYS = 90
@@ -33,6 +35,13 @@ HEADERS = {
     "Referrer-Policy": "same-origin",
 }
 ONCE_SECURE = {"Strict-Transport-Security": "max-age=31536000"}
+FAILED = {
+    400: "That could not be read, so nothing was done.",
+    404: "There is no such page here.",
+    405: "That address does not take this kind of request, so nothing was done.",
+    413: "That is longer than anything these pages take, so nothing was done.",
+    500: "These pages failed at it. What became of it is not known: look at the furnace. Stop works all the same.",
+}
 READS = frozenset({"GET", "HEAD", "OPTIONS"})
 
 
@@ -46,7 +55,7 @@ def guard(app: Flask, config: WebConfig, book: Book, audit: Audit) -> None:
     rates = Rates(config.monotonic_s)
 
     @app.before_request
-    def check() -> tuple[str, int] | None:
+    def check() -> Response | None:
         needs = needs_of(app.view_functions, request.endpoint or "")
         g.phone = _phone(book, config, request, NOT_LONG_MS if needs is Needs.NOTHING else None)
         if needs is Needs.NOTHING:
@@ -67,6 +76,11 @@ def guard(app: Flask, config: WebConfig, book: Book, audit: Audit) -> None:
             return None
         return refuse(403, _why_not(needs))
 
+    @app.errorhandler(HTTPException)
+    def failed(problem: HTTPException) -> Response:
+        status = problem.code or 500
+        return refuse(status, FAILED.get(status, FAILED[500] if status >= 500 else FAILED[400]))
+
     @app.after_request
     def headers(response: Response) -> Response:
         response.headers.extend(HEADERS)
@@ -85,11 +99,11 @@ def guard(app: Flask, config: WebConfig, book: Book, audit: Audit) -> None:
         return response
 
 
-def refuse(status: int, sentence: str) -> tuple[str, int]:
+def refuse(status: int, sentence: str) -> Response:
     """Say no, in the form that was asked for."""
     if wants_json():
-        return current_app.json.dumps({"answer": "refused", "sentence": sentence}), status
-    return render_template("refused.html", sentence=sentence, pair=role() is None), status
+        return as_json({"answer": "refused", "sentence": sentence}, status)
+    return current_app.response_class(render_template("refused.html", sentence=sentence, pair=role() is None), status)
 
 
 def wants_json() -> bool:

@@ -9,6 +9,7 @@ from typing import Any
 from supervisor.firing.commands import Command
 from supervisor.firing.profile_file import profile_from_text
 from supervisor.link.client import SOCKET_NAME
+from supervisor.link.equipment import equipment
 from supervisor.link.server import LinkServer
 from tests.supervisor.furnace_at_hand import FurnaceAtHand
 
@@ -51,7 +52,11 @@ class AtWork:
     def _run(self) -> None:
         self.hand = hand = self._make()
         furnace = hand.memory.furnace
-        link = LinkServer(self._data / SOCKET_NAME, lambda text: profile_from_text(text, "profile", furnace))
+        link = LinkServer(
+            self._data / SOCKET_NAME,
+            lambda text: profile_from_text(text, "profile", furnace),
+            equipment=equipment(furnace),
+        )
         _publish(link, hand)
         link.start()
         self._ready.set()

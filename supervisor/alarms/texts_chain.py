@@ -122,6 +122,14 @@ CHAIN: dict[str, Text] = {
         2,
         SOON_S,
     ),
+    "quarantined-metal": Text(
+        "Metal of the pot in order",
+        "Metal in the pot is under quarantine.",
+        "What is poured of it may be no good, or harmful.",
+        "Add nothing to it. Put what it gives into marked moulds, not into a casting: note which, and keep them apart.",
+        3,
+        MELT_S,
+    ),
     "longest-duration": Text(
         "Within its longest time",
         "This firing's longest time is over.",

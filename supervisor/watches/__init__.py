@@ -105,6 +105,7 @@ WATCHES: tuple[Watch, ...] = (
     person.SignMissed("nobody-there", Stage.END, CONTROLLED_STOP),
     charge.MassDoubted(),
     charge.ReadingApart(),
+    charge.QuarantinedMetal(),
     limits.LongestDuration(),
     limits.EnergyAllowance(),
     limits.LogBehind(),

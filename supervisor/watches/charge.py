@@ -44,3 +44,19 @@ class ReadingApart:
         if estimate is None or not estimate.suspicion:
             return None
         return Finding(self.id, self.reaction, estimate.suspicion)
+
+
+@dataclass(frozen=True, slots=True)
+class QuarantinedMetal:
+    """Metal that is in the pot was put under quarantine in the book. Heat goes on: half-melted it is no better."""
+
+    id: str = "quarantined-metal"
+    reaction: Reaction = ADVISE
+    needs: tuple[int, int] = (1, 1)
+    states: frozenset[State] = HEATED
+    each_second: bool = True
+
+    def judge(self, view: View) -> Finding | None:
+        """What the book's note says."""
+        run = view.firing.run
+        return None if run is None or not run.quarantined else Finding(self.id, self.reaction, run.quarantined)

@@ -55,6 +55,13 @@ ROWS = {
         reaction=ADVISE,
         instead="asked at the gate, where the reading is compared with the model; its own tests measure how often",
     ),
+    "metal_quarantined": Row(
+        "Metal in the pot turns out to be of a bad lot",
+        watches=frozenset({"quarantined-metal"}),
+        reaction=ADVISE,
+        why_not="it is told by the book, when somebody puts the lot or ingot under quarantine",
+        instead="each lot is looked at and kept apart until it is known",
+    ),
     "cold_metal_added": Row(
         "Cold metal added",
         why_not="it is work, not a fault: a dip of the reading under an open lid is expected",

@@ -83,6 +83,12 @@ def less_than_entered_and_confirmed() -> FurnaceAtHand:
     return hand
 
 
+def of_a_bad_lot() -> FurnaceAtHand:
+    hand = running(melt(), start_c=300.0)
+    hand.note(c.NoteKind.QUARANTINE, text="L-31: lead found")
+    return hand
+
+
 def stuck_without_meter() -> FurnaceAtHand:
     hand = started(WITHOUT_METER, bake(to_c=460.0))
     hand.wait(600.0)
@@ -363,6 +369,7 @@ def not_delivered() -> FurnaceAtHand:
 
 CASES: dict[str, tuple[Callable[[], FurnaceAtHand], float]] = {
     "mass-doubted": (lighter_than_entered, 1500.0),
+    "quarantined-metal": (of_a_bad_lot, 5.0),
     "reading-apart": (less_than_entered_and_confirmed, 3000.0),
     "no-reading": (after("bus_silent"), 0.5),
     "sensor-open": (after("sensor_open"), 2.0),

@@ -75,6 +75,7 @@ GOALS = (
     Goal("no heat, no meter: contactor, median, s", _dark("without_meter", "median"), 45.0),
     Goal("the same, 90 %, s", _dark("without_meter", "p90"), 90.0),
     Goal("no heat, with a current input: worst, s", _dark("with_current", "worst"), 5.0),
+    Goal("no heat, with meter and current input: worst, s", _dark("with_current_and_meter", "worst"), 5.0),
     Goal("lid open unseen: relay low, worst, s", ("lid_unseen_relay_low_worst_s",), 30.0),
     Goal("slow slip or drift at a hold: noticed, median, s", _names(DRIFTS, "noticed_median_s"), 420.0),
     Goal("the same: metal over its target, worst, K", _names(DRIFTS, "metal_over_target_worst_k"), 15.0),

@@ -102,13 +102,13 @@ FAULTS: dict[str, Callable[[Site, Random], Struck]] = {
 class SmallDisk(Site):
     """A furnace whose supervisor keeps its data on a disk of its own, in a namespace of its own."""
 
-    def start(self) -> None:
+    def start(self, *words: str) -> None:
         """Start the supervisor; its data are then seen through its own view of the file system."""
         self.data.mkdir(exist_ok=True)
         script = f'mount -t tmpfs -o size={DISK_KB}k none "$0" && exec "$@"'
         self.supervisor = ("unshare", "--user", "--map-root-user", "--mount", "sh", "-c", script, str(self.data),
                            *self.supervisor)  # fmt: skip
-        told = ("--data", str(self.data), "--furnace-socket", str(self.socket))
+        told = ("--data", str(self.data), "--furnace-socket", str(self.socket), *words)
         self.daemon = self.command("daemon", *told, program=self.supervisor)
         self.data = Path(f"/proc/{self.daemon.pid}/root{self.data}")
         self.link = Link(self.data / SOCKET_NAME)

@@ -12,7 +12,7 @@ from rich.console import Console
 from rich.markup import escape
 from rich.table import Table
 
-from supervisor.cli import melts_paper, melts_record
+from supervisor.cli import melts_paper, melts_record, melts_verify
 from supervisor.cli.data import data_option as data_option
 from supervisor.cli.melts_judge import judge_firing
 from supervisor.logbook.export import write_csv
@@ -37,7 +37,7 @@ def command() -> None:
     """
 
 
-for each in (judge_firing, melts_paper.enter, *melts_record.COMMANDS):
+for each in (judge_firing, melts_verify.verify_all, melts_paper.enter, *melts_record.COMMANDS):
     command.add_command(each)
 
 

@@ -1,6 +1,7 @@
 """`meltkeeper ingots` and the record of a melt on the command line, as people type them."""
 
 import json
+import sqlite3
 from pathlib import Path
 from typing import Any
 
@@ -131,3 +132,20 @@ def test_what_the_furnace_did_last_is_not_asked_of_paper(paper: Path) -> None:
     with open_log(paper) as log:
         found = earlier_run(log)
     assert (found.last, found.last_name, found.last_had_metal, found.metal) == (None, "", False, None)
+
+
+def test_verifying_names_the_first_altered_row_of_the_book(paper: Path) -> None:
+    assert "The book is as it was written: " in run(paper, "melts", "verify")
+    with sqlite3.connect(paper / "book.db") as book:
+        book.execute("DROP TRIGGER movement_never_changed")
+        book.execute("UPDATE movement SET kg = kg + 0.001 WHERE id = 3")
+    assert "The book was altered: row 3 of movement was altered" in run(paper, "melts", "verify", exit_code=5)
+
+
+def test_verifying_names_what_was_altered_in_the_firing_of_a_closed_melt(paper: Path) -> None:
+    run(paper, "melts", "close", "A-001")
+    assert "are as they were: 1 of 1." in run(paper, "melts", "verify")
+    with sqlite3.connect(paper / "furnace.db") as log:
+        log.execute("DROP TRIGGER event_never_changed")
+        log.execute("UPDATE event SET who = 'nobody' WHERE firing_id = 1")
+    assert "Melt A-001: its events are not as they were." in run(paper, "melts", "verify", exit_code=5)

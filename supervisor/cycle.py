@@ -34,7 +34,7 @@ from supervisor.firing.witnessing import see_heat, see_inputs
 from supervisor.furnace.description import FurnaceDescription
 from supervisor.logbook.records import Record, SampleRow
 from supervisor.model.learned import Model
-from supervisor.watches import WATCHES, Watch
+from supervisor.watches import WATCHES, Watch, looking
 from supervisor.watches.belief import believe, first_belief
 from supervisor.watches.finding import Finding
 from supervisor.watches.history import History
@@ -160,11 +160,12 @@ def look(memory: Memory, sample: Sample, dt_s: float) -> Turn:
     use_energy(turn, relay=memory.outputs.relay, dt_s=dt_s)
     see_power(turn, relay=memory.outputs.relay, dt_s=dt_s)
     if turn.second:
-        proving.follow(turn, memory.history)
+        if not memory.furnace.looks_only:
+            proving.follow(turn, memory.history)
         see_pair(turn, memory.history)
         see_heat(turn)
-    see_inputs(turn)
         see_practice(turn)
+    see_inputs(turn)
     notice(turn, _second_mean_c(memory) if turn.second else None)
     if turn.second:
         solid.see(turn, _second_mean_c(memory), memory.history)
@@ -233,11 +234,14 @@ def judge(memory: Memory, turn: Turn) -> None:
         memory.innovations,
     )
     asked = (ASKED if turn.second else ASKED_BETWEEN).get(state, ())  # decide aborts where no table knows the state
+    looks_only = memory.furnace.looks_only
+    if looks_only:
+        asked = looking.asked(asked)
     findings: list[Finding] = []
     for watch in asked:
         finding = watch.judge(view)
         if finding is not None:
-            findings.append(finding)
+            findings.append(looking.told(finding) if looks_only else finding)
     steps = memory.alarms.take(asked, findings, turn.now_s)
     if findings:
         memory.fine_until_s = turn.now_s + FINE_ROWS_FOR_S

@@ -16,6 +16,7 @@ One JSON object a line, one answer a line: `{"ok": true, ...}`, or `{"ok": false
 | `{"bench": "faults"}` | answers `faults`: name, sentence, value, what_value_is of each |
 | `{"bench": "add_charge", "mass_kg": 2.5, "temperature_c": 20, "alloy": "6082"}` | put metal into the pot |
 | `{"bench": "pour"}` | empty the pot of what is liquid; answers `poured_kg` |
+| `{"bench": "other_regulator", "to_c": 740}` | another regulator heats, to so many °C; `null`: it is switched off |
 | `{"bench": "race_permit"}` | toggle the permit too fast, as `fast_toggle.py` does; answers its fields |
 | `{"bench": "pace", "times_real": 30}` | choose the pace, 1 to 60 |
 | `{"bench": "slow", "seconds": 10}` | keep to 1 x for so many real seconds |
@@ -104,6 +105,13 @@ def _add_charge(furnace: Furnace, message: Message) -> None:
     furnace.add_charge(_number(message, "mass_kg"), _number(message, "temperature_c"), str(message["alloy"]))
 
 
+def _other_regulator(furnace: Furnace, message: Message) -> None:
+    to_c = None if message["to_c"] is None else _number(message, "to_c")
+    if to_c is not None and not 0.0 <= to_c <= 1300.0:
+        raise ValueError(f"to_c is {to_c}; allowed: 0 to 1300 °C, or null")
+    furnace.other_regulator_c = to_c
+
+
 LEVERS: Mapping[str, Callable[[Furnace, Message], Answer | None]] = {
     "press": lambda furnace, message: furnace.press(_number(message, "seconds")),
     "hold": lambda furnace, message: furnace.press(inf),
@@ -118,5 +126,6 @@ LEVERS: Mapping[str, Callable[[Furnace, Message], Answer | None]] = {
     "faults": _faults,
     "add_charge": _add_charge,
     "pour": lambda furnace, message: {"poured_kg": furnace.pour()},
+    "other_regulator": _other_regulator,
     "race_permit": lambda furnace, message: race(furnace)._asdict(),
 }

@@ -51,6 +51,7 @@ class Furnace:
         self.chips = tuple(Chip(seed + number) for number in range(len(wiring.sensors)))
         self.board = HEALTHY_BOARD
         self.second_place = SecondPlace(seed, plant.state.hot_face_c)
+        self.other_regulator_c: float | None = None  # somebody else's thermostat heats to this; None: nobody's does
         self.mains_factor = self.mains_step_factor = 1.0
         self.meter_stopped = False
         self.stray_pulses_per_min = 0.0
@@ -100,6 +101,8 @@ class Furnace:
             interlock.load_fed = factor > 0.0
             interlock.settle()
         powered_s = interlock.take_powered_s()
+        if self.other_regulator_c is not None:
+            powered_s = CYCLE_S if self.state.hot_junction_c < self.other_regulator_c else 0.0
         if 0.0 < powered_s < CYCLE_S:  # switched within the step: power goes with the square of the voltage
             factor *= sqrt(powered_s / CYCLE_S)
         self.state = self.plant.step(

@@ -45,6 +45,9 @@ def advise(turn: Turn, reading_c: float | None, on_share: float) -> None:
     run = firing.run
     if run is None:
         return
+    per_kwh, looks_only = turn.furnace.pulses_per_kwh, turn.furnace.looks_only
+    if looks_only and per_kwh is None:
+        return  # what another regulator gives is not known
     knew = adviser.doubt
     if firing.state in HEATED and not run.followed and reading_c is not None:
         run.followed = True
@@ -59,10 +62,13 @@ def advise(turn: Turn, reading_c: float | None, on_share: float) -> None:
         adviser.act("freeze")
     if not BY_INNOVATION.isdisjoint(active):
         adviser.follow.act("freeze", 0.0)
-    adviser.meter.see(run.ordered_wh, firing.power.fair)  # a relay that leaks says nothing of the mains
-    power_w = on_share * turn.furnace.full_power_w * adviser.meter.ratio(turn.furnace.pulses_per_kwh)
+    if looks_only and per_kwh is not None:
+        power_w = firing.power.metered_w(per_kwh)
+    else:
+        adviser.meter.see(run.ordered_wh, firing.power.fair)  # a relay that leaks says nothing of the mains
+        power_w = on_share * turn.furnace.full_power_w * adviser.meter.ratio(per_kwh)
     gone_on = adviser.second(reading_c, power_w, 1.0, lid_open=turn.lid_open)
-    if gone_on and not run.closed and reading_c is not None:
+    if gone_on and not run.closed and reading_c is not None and not looks_only:
         _look_at_mass(turn, run, adviser, reading_c)
     if gone_on and not run.closed:
         _minutes(turn, run, adviser)
@@ -89,7 +95,8 @@ def boost_cap_c(turn: Turn, run: Run) -> float:
 
 
 def _minutes(turn: Turn, run: Run, adviser: Adviser) -> None:
-    if turn.firing.state is not State.RUNNING or run.profile.charge is None or run.mass_doubt is not None or run.poured:
+    nobody_knows = turn.furnace.looks_only or run.mass_doubt is not None  # another regulator's plan, or what is in it
+    if turn.firing.state is not State.RUNNING or run.profile.charge is None or nobody_knows or run.poured:
         adviser.no_minutes()
         return
     target_c, boost, estimate = top_hold_c(run.profile) - run.lowered_k, run.boost, adviser.estimate

@@ -14,6 +14,8 @@ is for whoever reaches the page, paired or not."""
 
 def attend(turn: Turn) -> None:
     """Once a second, and when the state changes: let the time to the next sign run."""
+    if turn.furnace.looks_only:
+        return  # whoever heats it looks after it
     firing, run, reading_c = turn.firing, turn.firing.run, turn.belief.last_c
     liquid = firing.perhaps_liquid
     attendance = firing.attendance

@@ -6,7 +6,7 @@ Pure in what it touches: no clock, no pin, no disk. It changes the firing it is 
 from collections.abc import Sequence
 
 from hardware.ports import Level
-from supervisor.firing import aftermath, proofs, start
+from supervisor.firing import aftermath, looking, proofs, start
 from supervisor.firing import commands as c
 from supervisor.firing.attending import attend
 from supervisor.firing.firing import YOU
@@ -25,6 +25,8 @@ CURRENT_MAY_LINGER_S = 1.0
 
 def decide(turn: Turn, commands: Sequence[c.Command]) -> list[c.Answer]:
     """One cycle of the firing; the answers stand in the order of the commands."""
+    if turn.furnace.looks_only:
+        return looking.decide(turn, commands)
     before = turn.firing.state
     _obey_findings(turn)
     answers: dict[int, c.Answer] = {}

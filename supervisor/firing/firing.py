@@ -1,6 +1,7 @@
 """What is remembered of the firing in progress. Changed by `decide` and `orders` alone."""
 
 from dataclasses import dataclass, field
+from math import inf
 from typing import TYPE_CHECKING, NamedTuple
 
 from supervisor.firing.adviser import Act, Adviser
@@ -27,8 +28,8 @@ from supervisor.watches.finding import Leave
 
 if TYPE_CHECKING:  # an aftermath is told by watches, which look at firings: at run time the import would be a circle
     from supervisor.firing.aftermath import Aftermath, Part
-
     from supervisor.firing.practice import Practice
+
 YOU = "you"
 WARM_C = 60.0
 PRESS_AFTER_HELD_S = 600.0
@@ -127,6 +128,16 @@ class Run:
 
 
 @dataclass(slots=True)
+class Looked:
+    """Where another regulator heats: what the reading has shown of its heat."""
+
+    hot_since_s: float = inf
+    cold_since_s: float = inf
+    was_hot: bool = False  # in this firing
+    ready: bool = True  # it has been cold since the last record, or there was none
+
+
+@dataclass(slots=True)
 class Firing:
     """State, questions, lid, hold and the firing in progress."""
 
@@ -176,6 +187,8 @@ class Firing:
     limiter_opened: bool = False  # its line has been seen open since it has to be proved
     unlocking: Unlocking = field(default_factory=Unlocking)
     witness: Witness = field(default_factory=Witness)
+    practice: "Practice | None" = None  # the melt gone through cold: no heat
+    looked: Looked = field(default_factory=Looked)
     readers: int = 0  # pages that follow the furnace now; 0 where nothing can: a rehearsal has no link
     readers_gone_s: float | None = None  # since when nobody does any more; None: somebody does, or nobody ever did
 
@@ -187,8 +200,6 @@ class Firing:
     def gentle(self) -> bool:
         """The next heat climbs slowly: the one before was cut short, and nobody has seen the pot empty since."""
         return self.cut_short and not self.drained
-    practice: "Practice | None" = None  # the melt gone through cold: no heat
-    looked: Looked = field(default_factory=Looked)
 
     @property
     def perhaps_liquid(self) -> bool:

@@ -28,6 +28,10 @@ def regulate(
     reading_c: mean of this second's good readings, or None.
     """
     firing, run = turn.firing, turn.firing.run
+    if turn.furnace.looks_only:
+        if run is not None and reading_c is not None and not run.closed:
+            reached(run, reading_c, turn.now_s)
+        return
     if run is not None and controller.firing_id != run.firing_id:
         controller.begin(run.firing_id, turn.furnace, firing.adviser.model)
     if firing.state not in HEATED or run is None:

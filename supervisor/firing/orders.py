@@ -13,6 +13,7 @@ from supervisor.firing.notes import NEW_EPOCH
 from supervisor.firing.permissives import going_on, permissives, unmet
 from supervisor.firing.states import HEATED, LIVE, State
 from supervisor.firing.turn import Turn
+from supervisor.furnace.description import ONLY_LOOKING
 from supervisor.logbook.records import CommandRow
 
 NAMES = {
@@ -32,14 +33,16 @@ NAMES = {
     c.Adopt: "adopt",
     c.Prove: "prove",
     c.Change: "part",
-    c.Attend: "attend",
     c.Practise: "practise",
+    c.Attend: "attend",
     c.Told: "told",
 }
 
 
 def refusal(name: str, turn: Turn) -> str:
     """Why a command of this name is refused now; empty when it is allowed."""
+    if turn.furnace.looks_only and name in _ONLY_HEAT:
+        return ONLY_LOOKING
     check = _CHECKS.get(name)
     return "" if check is None else check(turn)
 
@@ -61,15 +64,15 @@ def note_refusal(kind: c.NoteKind, turn: Turn) -> str:
     return "" if waits else "The profile does not wait for your word."
 
 
-def order(turn: Turn, command: c.Command) -> c.Answer:
-    """Carry out one command, or refuse it with the reason. Both are remembered."""
+def order(turn: Turn, command: c.Command, do: Callable[[c.Command, Turn], tuple[str, str]] = carry_out) -> c.Answer:
+    """Carry out one command by `do`, or refuse it with the reason. Both are remembered."""
     name = NAMES[type(command)]
     why = note_refusal(command.kind, turn) if isinstance(command, c.Note) else refusal(name, turn)
     if not why and isinstance(command, c.Start | c.Resume | c.Raise) and command.epoch != turn.firing.epoch:
         why = NEW_EPOCH
     sentence = why
     if not why:
-        sentence, why = carry_out(command, turn)
+        sentence, why = do(command, turn)
         sentence = why or sentence
         if not why:
             acted(command, turn)
@@ -112,11 +115,11 @@ _AT_REST = (State.STOPPED, State.IDLE, State.COMPLETE)
 
 
 def _not_prepare(turn: Turn) -> str:
+    if turn.firing.practice is not None:
+        return "A cold practice is on: end it first."
     if turn.firing.state in (State.STOPPED, State.IDLE, State.COMPLETE):
         return ""
     return "A firing is on, or a trip waits for its reset: nothing can be prepared now."
-    if turn.firing.practice is not None:
-        return "A cold practice is on: end it first."
 
 
 def _not_start(turn: Turn) -> str:
@@ -190,6 +193,9 @@ def _not_raise(turn: Turn) -> str:
     return "" if run.lowered_k > 0 else "Nothing was lowered: the profile's own setpoint is the highest."
 
 
+_ONLY_HEAT = frozenset({"hold", "resume", "raise", "attend", "prove"})
+"""What means something only where this program heats."""
+
 _CHECKS: dict[str, Callable[[Turn], str]] = {
     "prepare": _not_prepare,
     "start": _not_start,
@@ -202,9 +208,8 @@ _CHECKS: dict[str, Callable[[Turn], str]] = {
     "note": _not_note,
     "raise": _not_raise,
     "adopt": _not_adopt,
-    "attend": no_sign_from_a_phone,
     "prove": not_prove,
     "part": not_part,
-}
     "practise": not_practise,
     "attend": no_sign_from_a_phone,
+}

@@ -1,6 +1,6 @@
 """Act: what the furnace is told in this cycle. Relay, enable and permit follow from state, test, reaction and doubt."""
 
-from hardware.ports import Outputs, Permit
+from hardware.ports import OFF, Outputs, Permit
 from supervisor.alarms import rhythm
 from supervisor.firing.attendance import Stage
 from supervisor.firing.control import Window
@@ -15,6 +15,8 @@ QUIET_AFTER_S = 15.0
 
 def act(turn: Turn, window: Window, *, heat_on_disk: bool) -> Outputs:
     """The outputs of this cycle; in any doubt the relay is off."""
+    if turn.furnace.looks_only:
+        return OFF
     firing, state = turn.firing, turn.firing.state
     test = firing.test
     permit, enable, relay = Permit.STILL, False, False

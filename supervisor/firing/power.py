@@ -25,6 +25,8 @@ FEW, FRESH, MANY = 8.0, 20.0, 60.0
 FITS_WITHIN = 0.25
 """Metered power that differs from supply voltage and resistance by more than this share is used by nobody."""
 
+METERED_OVER_S = 30
+
 WRONG_FOR_S = 1800.0
 """How long a meter that counted with the contactor open is used by nobody."""
 
@@ -168,6 +170,14 @@ class Power:
         then = back.at & (_SECONDS - 1)
         return self.expected - self._expected[then], self.fair - self._fair[then]
 
+    def metered_w(self, per_kwh: int) -> float:
+        """Mean power over the last half minute by all that was counted, W: nothing is known here of any order."""
+        seconds = min(METERED_OVER_S, self.seconds - 1)
+        if seconds < 1:
+            return 0.0
+        before = self._fair[(self.seconds - 1 - seconds) & (_SECONDS - 1)]
+        return (self.fair - before) * 3.6e6 / per_kwh / seconds
+
     def counted_open(self, now_s: float) -> bool:
         """It counted with the contactor proved open, twice within half a minute and lately: the meter is wrong."""
         first_s, last_s = self.out_pulses_s
@@ -183,7 +193,10 @@ def see_power(turn: Turn, *, relay: bool, dt_s: float) -> None:
     """Take meter and current input of this cycle. relay: as ordered for the dt_s that end now."""
     power, furnace = turn.firing.power, turn.furnace
     per_kwh = furnace.pulses_per_kwh
-    expected = 0.0 if per_kwh is None or not relay else furnace.full_power_w * dt_s * per_kwh / 3.6e6
+    relay = relay or furnace.looks_only  # somebody else's may be on at any time, and nothing is expected of it
+    expected = 0.0
+    if per_kwh is not None and relay and not furnace.looks_only:
+        expected = furnace.full_power_w * dt_s * per_kwh / 3.6e6
     sample = turn.sample
     power.see(sample.inputs, sample.energy_pulses, relay=relay, now_s=turn.now_s, dt_s=dt_s, expected=expected)
     if turn.second and per_kwh is not None:

@@ -9,6 +9,7 @@ from hardware.ports import Level
 from supervisor.firing import aftermath
 from supervisor.firing.cooling import HOTTER_K
 from supervisor.firing.firing import Firing
+from supervisor.firing.states import HEATED
 from supervisor.firing.turn import Turn
 from supervisor.watches import DOUBTS_THE_SENSOR
 from supervisor.watches.history import History
@@ -35,7 +36,10 @@ def see(turn: Turn, second_c: float | None, history: History) -> None:
     """Take one second. second_c: the mean reading of it."""
     firing, run, cooling = turn.firing, turn.firing.run, turn.firing.cooling
     aftermath.see(turn)
-    if firing.enable or turn.sample.inputs.mirror is not Level.CLOSED:
+    may_heat = firing.enable or turn.sample.inputs.mirror is not Level.CLOSED
+    if turn.furnace.looks_only:  # no contactor of ours says anything: somebody may heat until the record ends
+        may_heat = firing.state in HEATED
+    if may_heat:
         cooling.heated_s = cooling.seen_s = turn.now_s
     if run is None and not firing.liquid_left:
         return

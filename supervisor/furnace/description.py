@@ -6,6 +6,9 @@ from typing import NamedTuple
 from hardware.ports import Wiring
 from supervisor.firing.attendance import Periods
 
+ONLY_LOOKING = "Another regulator heats: nothing here stops it."
+"""What is said of a furnace that is only looked at, wherever something is asked of it."""
+
 
 @dataclass(frozen=True, slots=True)
 class Wall:
@@ -78,6 +81,7 @@ class FurnaceDescription:
     tariff: Tariff | None = None  # None: no cost is shown
     not_fitted: NotFitted | None = None  # None: nobody has signed, as in an invented file
     attendance: Periods = Periods()  # noqa: RUF009 - a record that nothing can change
+    looks_only: bool = False  # another regulator heats: the outputs are never opened, and nothing here stops it
 
     @property
     def full_power_w(self) -> float:

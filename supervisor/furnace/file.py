@@ -136,10 +136,10 @@ class LookedAtFields(FurnaceFields):
 
 
 def _fields_of(text: str, source: str) -> FurnaceFields:
+    looked_at = False
     with suppress(ValueError, RecursionError):  # what is wrong with the file is said by the check
-        if tomllib.loads(text.removeprefix("\ufeff")).get("another_regulator_heats") is True:
-            return checked(LookedAtFields, text, source)
-    return checked(FurnaceFields, text, source)
+        looked_at = tomllib.loads(text.removeprefix("\ufeff")).get("another_regulator_heats") is True
+    return checked(LookedAtFields if looked_at else FurnaceFields, text, source)
 
 
 def read_furnace(name_or_path: str) -> FurnaceDescription:

@@ -38,6 +38,9 @@ Optional = Annotated[int | None, _pin(INPUT_PINS, "leave it out if it is not fit
 Output = Annotated[int, _pin(OUTPUT_PINS, "an output must be pulled down at power-on")]
 
 
+Nothing = Annotated[None, Field(description="nothing: another regulator heats, and no output is opened")]
+
+
 class PinFields(Fields):
     """The lines, named as in `hardware.ports.Wiring`. What may be left out is what may be not fitted."""
 
@@ -62,6 +65,30 @@ class PinFields(Fields):
     sensor_chip_selects: Annotated[list[int], Field(description="[0], or [0, 1] with two thermocouples")]
 
 
+class LookingPinFields(Fields):
+    """The lines of a furnace that another regulator heats: no output, and of the inputs what is there."""
+
+    relay: Nothing = None
+    enable: Nothing = None
+    permit: Nothing = None
+    lamp: Nothing = None
+    sounder: Nothing = None
+    emergency_stop: Optional = None
+    limiter: Optional = None
+    key: Optional = None
+    chain: Optional = None
+    permit_relay_1: Optional = None
+    permit_relay_2: Optional = None
+    mirror: Optional = None
+    reset_button: Optional = None
+    lid: Optional = None
+    load_current: Optional = None
+    mains: Optional = None
+    tray_probe: Optional = None
+    energy_pulse: Optional = None
+    sensor_chip_selects: Annotated[list[int], Field(description="[0], or [0, 1] with two thermocouples")]
+
+
 OPTIONAL_LINES = ("permit_relay_2", "lid", "load_current", "mains", "tray_probe", "energy_pulse", "second_sensor")
 """What a furnace may be without, named as in [pins]; the second thermocouple is the second chip select."""
 
@@ -76,7 +103,7 @@ class NotFittedFields(Fields):
 _OUTPUTS = ("relay", "enable", "lamp", "sounder")
 
 
-def check_pins(pins: PinFields, *, metered: bool, source: str) -> None:
+def check_pins(pins: PinFields | LookingPinFields, *, metered: bool, source: str) -> None:
     """Refuse a line on a pin that cannot carry it, two lines on one pin, and half an energy meter.
 
     Raises:
@@ -101,7 +128,9 @@ def check_pins(pins: PinFields, *, metered: bool, source: str) -> None:
         raise InputRefused(f"{source}: energy_meter.pulses_per_kwh is missing; allowed: 100 to 10000 pulses per kWh")
 
 
-def check_not_fitted(pins: PinFields, said: NotFittedFields | None, *, invented: bool, source: str) -> None:
+def check_not_fitted(
+    pins: PinFields | LookingPinFields, said: NotFittedFields | None, *, invented: bool, source: str
+) -> None:
     """Refuse a line that is neither wired nor signed for as not fitted, and one that is both.
 
     An invented furnace needs no signature.

@@ -6,6 +6,8 @@ from supervisor.alarms.shelf import never_shelved
 from supervisor.alarms.standing import Standing
 from supervisor.alarms.texts import TEXTS
 from supervisor.cycle import Memory
+from supervisor.firing.looking import SWITCH_OFF
+from supervisor.furnace.description import ONLY_LOOKING
 from supervisor.watches import WATCHES
 
 STALE_S = 86_400.0
@@ -55,6 +57,9 @@ def _most_urgent_first(alarm: dict[str, Any]) -> tuple[object, ...]:
 
 def _alarm(memory: Memory, name: str, standing: Standing, ids: set[str], now_s: float) -> dict[str, Any]:
     text, own_id = TEXTS[name], f"{name}/{standing.number}"
+    consequence, act = text.consequence, text.act
+    if memory.furnace.looks_only:  # the texts say what this program does about it, and here it does nothing
+        consequence, act = ONLY_LOOKING, f"{SWITCH_OFF} {act}" if text.priority < 3 else act
     led = standing.follows in ids  # a leader that is over and seen leads nobody any more
     why = never_shelved(name, standing.reaction)
     return {
@@ -68,8 +73,8 @@ def _alarm(memory: Memory, name: str, standing: Standing, ids: set[str], now_s: 
         "acknowledged": standing.acknowledged,
         "latched": standing.latched,
         "sentence": text.sentence,
-        "consequence": text.consequence,
-        "act": text.act,
+        "consequence": consequence,
+        "act": act,
         "act_within_s": text.act_within_s,
         "act_left_s": max(0.0, standing.since_s + text.act_within_s - now_s),
         "evidence": standing.evidence,

@@ -19,11 +19,12 @@ def hands_allowed(memory: Memory) -> bool:
 def proofs(memory: Memory) -> Proofs:
     """What there is to judge by. A meter counts only once it has counted in this firing."""
     sample, firing, now_s = memory.sample, memory.firing, memory.belief.monotonic_s
+    enable = memory.outputs.enable or memory.furnace.looks_only  # another regulator may heat at any moment
     if sample is None:
-        return Proofs(memory.outputs.enable, Level.NOT_FITTED, 0.0)
+        return Proofs(enable, Level.NOT_FITTED, 0.0)
     off_for_s = 0.0 if firing.enable_off_s is None else now_s - firing.enable_off_s
     return Proofs(
-        memory.outputs.enable,
+        enable,
         sample.inputs.mirror,
         off_for_s,
         _none_for_s(memory),

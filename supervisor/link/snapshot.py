@@ -14,6 +14,7 @@ from supervisor.firing.profile import Profile, segment_sentence, top_hold_c
 from supervisor.firing.setpoint import ahead
 from supervisor.firing.states import HEATED, State
 from supervisor.firing.turn import Turn
+from supervisor.furnace.description import ONLY_LOOKING
 from supervisor.link import aftermath, alarms, board, metal
 from supervisor.link.aftermath import perhaps_liquid
 from supervisor.link.attendance import attendance
@@ -96,11 +97,11 @@ def _firing_and_plan(memory: Memory) -> dict[str, Any]:
     number = run.heat_number if run is not None else None if prepared is None else prepared.heat_number
     since_s = None if run is None or run.closed else run.at_target_since_s
     return {
-        "profile": None if chosen is None else _profile(chosen, run),
+        "profile": None if chosen is None else _profile(chosen, None if memory.furnace.looks_only else run),
         "charge": None if charge is None else _charge(charge, run),
         "heat_number": number,
         "firing": None if run is None else _firing(run, now_s),
-        "gate": _gate(run, firing.state, now_s),
+        "gate": _gate(None if memory.furnace.looks_only else run, firing.state, now_s),
         "at_temperature_s": None if since_s is None else now_s - since_s,
         "may_be_liquid": perhaps_liquid(memory),
         "prepared": None if prepared is None else _prepared(prepared, firing.prepared_allowance_wh),
@@ -122,8 +123,8 @@ def _asked_and_said(memory: Memory, turn: Turn) -> dict[str, Any]:
         ],
         **alarms.parts(memory),
         "stage": stage(memory),
-        "reach": reach(memory.firing.reach),
         "practice": practice(memory),
+        "reach": reach(memory.firing.reach),
     }
 
 
@@ -138,6 +139,7 @@ def _furnace(memory: Memory) -> dict[str, Any]:
         "top_c": furnace.top_c,
         "limiter_c": furnace.limiter_c,
         "capacity_kg": furnace.crucible.capacity_kg,
+        "looks_only": furnace.looks_only,
         "bore_mm": furnace.crucible.bore_mm,
         "depth_mm": furnace.crucible.depth_mm,
     }
@@ -153,6 +155,8 @@ def _hot_junction(memory: Memory) -> dict[str, Any]:
 
 def _heat(memory: Memory) -> dict[str, Any]:
     known = heat(memory)
+    if memory.furnace.looks_only:
+        return {"allowed": known.allowed, "off": known.off, "sentence": ONLY_LOOKING}
     return {"allowed": known.allowed, "off": known.off, "sentence": known.sentence}
 
 
@@ -174,6 +178,8 @@ def _doing(memory: Memory) -> str:
         return f"Start test: {firing.test.step.value}."
     if run is None or firing.state not in HEATED:
         return ""
+    if memory.furnace.looks_only:
+        return "Another regulator heats. The record runs."
     if firing.held:
         names = ["held by you" if name == YOU else TEXTS[name].sentence for name in firing.held]
         return "; ".join(names)

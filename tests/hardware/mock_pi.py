@@ -45,7 +45,7 @@ class MockPi:
     def kill(self) -> None:
         """End the process at once. What it had open is not closed: the pins stay as they are."""
         self._killed += [self.hardware, self._board]
-        for line in OUTPUT_LINES:
+        for line in self._outputs():
             self._board.factory.pin(getattr(self.furnace.wiring, line)).changed = None
 
     def restart(self) -> PiFurnace:
@@ -57,9 +57,12 @@ class MockPi:
         """Let time pass without any supervisor."""
         self._go_on_to(self.furnace.time_s + seconds)
 
+    def _outputs(self) -> list[str]:
+        return [line for line in OUTPUT_LINES if getattr(self.furnace.wiring, line) is not None]
+
     def _open(self) -> PiFurnace:
         self._board = Board(self.furnace.wiring, self.furnace.set_output)
-        for line in OUTPUT_LINES:  # what the kernel kept of the last process
+        for line in self._outputs():  # what the kernel kept of the last process
             self._board.factory.pin(getattr(self.furnace.wiring, line))._state = self.furnace.outputs[line]
         self._pulses = self.furnace.energy_pulses
         self._show()

@@ -9,7 +9,8 @@ from supervisor.firing.turn import Turn
 from supervisor.firing.window import PourWindow
 
 STEPS_AT_ONCE = 4
-LOOKS_EVERY_S = 15.0
+LOOKS_EVERY_S = 10.0
+UNKNOWN_LIQUIDUS_C = 660.0  # of pure aluminium: no alloy of it begins to freeze above
 
 
 def see(turn: Turn) -> None:
@@ -40,13 +41,25 @@ def mould_full(turn: Turn, text: str) -> None:
 
 def _look(turn: Turn, run: Run, window: PourWindow) -> None:
     """Ahead, a little at a time, while heat is off: a heated window has no end."""
-    if not window.fit or turn.firing.enable:
-        window.left = window.cooling = None
+    if window.liquid_since_s is None or turn.firing.enable:
+        window.left = window.freezes = window.cooling = None
         return
-    if window.cooling is None:
-        if window.left is not None and turn.now_s < window.looked_s + LOOKS_EVERY_S:
-            return
-        window.cooling = turn.firing.adviser.cooldown(pour_c(run.profile), lid_open=turn.lid_open)
+    if not window.fit:
+        window.left = None
+    if window.cooling is None and (window.freezes is None or turn.now_s >= window.looked_s + LOOKS_EVERY_S):
+        window.to_pour = window.fit and not window.to_pour  # by turns: to where it pours, to where it freezes
+        to_c = pour_c(run.profile) if window.to_pour else _freezes_c(run)
+        window.cooling = turn.firing.adviser.cooldown(to_c, lid_open=turn.lid_open)
         window.looked_s = turn.now_s
-    if window.cooling is not None and window.cooling.go_on(STEPS_AT_ONCE):
-        window.left, window.left_from_s, window.cooling = window.cooling.minutes, window.looked_s, None
+    if window.cooling is None or not window.cooling.go_on(STEPS_AT_ONCE):
+        return
+    found, window.cooling = window.cooling.minutes, None
+    if window.to_pour:
+        window.left, window.left_from_s = found, window.looked_s
+    else:
+        window.freezes, window.freezes_from_s = found, window.looked_s
+
+
+def _freezes_c(run: Run) -> float:
+    charge = run.profile.charge
+    return UNKNOWN_LIQUIDUS_C if charge is None or charge.liquidus_c is None else charge.liquidus_c

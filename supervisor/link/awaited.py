@@ -4,6 +4,7 @@ from typing import Any
 
 from supervisor.cycle import Memory
 from supervisor.firing.back import SIGN
+from supervisor.firing.firing import Run
 from supervisor.link.back import OTHERWISE, back
 from supervisor.link.saying import Headline
 
@@ -28,6 +29,13 @@ def be_back(memory: Memory) -> Headline:
     if moved is None:
         return Headline("Heating, all solid. Be back by", "{hour}", OTHERWISE, "calm", found["in_s"])
     return Headline("All solid. Be back by", "{hour}", _owned_up(moved), "wanted", found["in_s"])
+
+
+def gate_missed(memory: Memory, run: Run) -> Headline:
+    """The gate has asked, and nobody has pressed: it waits, and asks again."""
+    ends_s = run.began_s + run.longest_s - memory.belief.monotonic_s
+    waits = f"at {run.gate.limit_c:.0f} °C. Heat ends {{hour}}."
+    return Headline("Nobody pressed: it waits", "solid", waits, "stay", max(0.0, ends_s))
 
 
 def _owned_up(moved: dict[str, Any]) -> str:

@@ -15,6 +15,7 @@ from supervisor.link.aftermath import perhaps_liquid
 from supervisor.link.heated import held, running
 from supervisor.link.metal import metal
 from supervisor.link.pour import said as of_pour
+from supervisor.link.resting import at_rest, came_back
 from supervisor.link.saying import Headline, off, proved_off, temperature
 from supervisor.link.signs import with_next_sign
 from supervisor.watches.finding import Then
@@ -61,6 +62,8 @@ def _tripped(memory: Memory) -> Headline:
     speaking = memory.alarms.speaking(Then.ABORT)
     cause = speaking[0] if speaking else "" if firing.run is None else firing.run.first_cause or ""
     text = TEXTS.get(cause)
+    if memory.alarms.reaction.keep_away and text is not None:
+        return Headline("Keep", "away.", f"{text.sentence} Heat is off, proved. No water.", "act")
     return off(memory, "Tripped:", text.sentence if text is not None else "Read the alarms below.", "act")
 
 
@@ -76,15 +79,16 @@ def _starting(memory: Memory) -> Headline:
 def _at_rest(memory: Memory, facts: Facts) -> Headline:
     firing, reading = memory.firing, memory.belief.reading
     liquid = " Metal may be liquid inside." if perhaps_liquid(memory) else ""
-    if firing.left_open is not None:
-        return off(memory, firing.left_open, "Look at the furnace, then say what was found.", "wanted")
     if firing.practice is not None:
         step = len(firing.practice.took) + 1
         return Headline(f"Cold practice, move {step}:", "no heat.", "What to do is on the page Equipment.", "calm")
+    if firing.left_open is not None:
+        return came_back(memory, firing.left_open)
     if firing.state is State.IDLE:
         missing = [p for p in permissives(facts) if not p.met]
         if missing:
-            what = f"condition{'s' * (len(missing) > 1)} missing.{liquid}"
+            named = f": {missing[0].reason}" if len(missing) == 1 else "."
+            what = f"condition{'s' * (len(missing) > 1)} missing{named}{liquid}"
             return Headline("Not yet:", str(len(missing)), what, "calm")
         return Headline("All conditions hold.", "Start", f"it here, then hold its button 3 s.{liquid}", "calm")
     ended = {"complete": "Done:", "stopped": "Stopped:", "aborted": "Tripped:"}
@@ -94,6 +98,9 @@ def _at_rest(memory: Memory, facts: Facts) -> Headline:
     told = of_pour(memory, metal(memory))
     if told is not None:
         return told
+    cooling = at_rest(memory, before)
+    if cooling is not None:
+        return cooling
     if reading is None or reading.hot_junction_c >= HOT_C:
         at = f"Hot: {temperature(memory)}." if reading is not None else "Its temperature is not known."
         return Headline(f"{before} heat is", "off,", f"proved. {at} Do not touch.{liquid}", "stay")

@@ -5,11 +5,11 @@ from typing import Any
 from supervisor.alarms.texts import TEXTS
 from supervisor.cycle import Memory
 from supervisor.firing.attendance import Stage
-from supervisor.firing.firing import YOU, MassDoubt, Run
+from supervisor.firing.firing import PRESS_AFTER_HELD_S, YOU, MassDoubt, Run
 from supervisor.firing.holds import leaving
 from supervisor.firing.presses import Asked
 from supervisor.firing.turn import Turn
-from supervisor.link.awaited import be_back
+from supervisor.link.awaited import be_back, gate_missed
 from supervisor.link.metal import metal
 from supervisor.link.pour import said as of_pour
 from supervisor.link.saying import Headline, minutes, proved_off, temperature
@@ -49,7 +49,7 @@ def running(memory: Memory, run: Run | None, asked: Asked | None) -> Headline:
     if run.gate.limit_c is None:
         return Headline("Heating, no metal. Chamber", temperature(memory), _stay(memory), "stay")
     if run.gate.shut and not run.gate.may_be_liquid:
-        return be_back(memory)
+        return gate_missed(memory, run) if run.gate.asks else be_back(memory)
     if known is not None:
         return _followed(memory, run, known)
     if run.gate.may_be_liquid:
@@ -128,10 +128,24 @@ def held(memory: Memory, turn: Turn) -> Headline:
         return sign_missed(memory)
     others = [name for name in firing.held if name not in (YOU, "lid")]
     if others:
-        return Headline("Held by a", "watch:", TEXTS[others[0]].sentence, "wanted")
+        return _by_watch(memory, others[0], by_press=leaving(turn) is Leave.BY_A_PRESS)
     if firing.attendance.stage(memory.belief.monotonic_s) >= Stage.ASKED:
         return sign_asked(memory)
+    return _by_you(memory, run, by_press=leaving(turn) is Leave.BY_A_PRESS)
+
+
+def _by_watch(memory: Memory, name: str, *, by_press: bool) -> Headline:
+    for_so_long = minutes(memory.belief.monotonic_s - memory.firing.held[name].since_s)
+    then = "Going on needs the button." if by_press else ""
+    return Headline("Held by a watch", f"{for_so_long}:", f"{TEXTS[name].sentence} {then}".strip(), "wanted")
+
+
+def _by_you(memory: Memory, run: Run | None, *, by_press: bool) -> Headline:
     solid = ", all solid" if run is not None and not run.gate.may_be_liquid and run.gate.limit_c is not None else ""
-    known = metal(memory)
+    known, held = metal(memory), memory.firing.held.get(YOU)
     at = f"Metal about {known['about_c']} °C, {known['words']}." if known is not None and not known["doubt"] else ""
-    return Headline(f"Held by you{solid}. Chamber", temperature(memory), at, "calm")
+    in_s, then = None, "Going on needs the button." if by_press else ""
+    if not by_press and held is not None:
+        in_s = max(0.0, held.since_s + PRESS_AFTER_HELD_S - memory.belief.monotonic_s)
+        then = "From {hour} only the button goes on."
+    return Headline(f"Held by you{solid}. Chamber", temperature(memory), f"{at} {then}".strip(), "calm", in_s)

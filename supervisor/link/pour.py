@@ -18,10 +18,12 @@ WITHDRAWN_FOR_S, WITHDRAWN_WHILE_HEATED_S = 900.0, 60.0
 OVER_AFTER_S = 1800.0
 """Liquid for so long, metal takes up gas, and looking or letting cool has to be decided (our choice)."""
 LID = "lid"
+SILENT_S = 0.6
+"""Two frames without a reading; one is noise."""
 
 
 class Pour(NamedTuple):
-    """stage: none, not yet, doubt, withdrawn, heat off first, look or pouring. why: a sentence for doubt and withdrawn."""
+    """stage: none, not yet, doubt, withdrawn, heat off first, look, pouring. why: for doubt and withdrawn."""
 
     stage: str
     why: str = ""
@@ -86,6 +88,8 @@ def said(memory: Memory, metal: dict[str, Any] | None, then: str = "") -> Headli
 
 def _finding(memory: Memory) -> str:
     """The first finding that stands or that nobody has seen, as a sentence; the open lid is what a look needs."""
+    if memory.belief.monotonic_s - memory.belief.good_s > SILENT_S:  # at rest no watch calls for a reading
+        return "The sensor gives no reading."
     for name, standing in memory.alarms.standing.items():
         if name != LID and (standing.stands or standing.shown):
             return TEXTS[name].sentence

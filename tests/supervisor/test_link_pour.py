@@ -26,7 +26,8 @@ def hot() -> FurnaceAtHand:
     hand.memory.firing.drained = True
     hand.start(melt(rate_c_per_h=6000.0))
     hand.answer_everything()
-    hand.run_until(lambda: pour(hand.memory)["stage"] == "heat off first", 3 * 3600.0)
+    hand.run_until(lambda: hand.memory.firing.window.fit, 3 * 3600.0)
+    hand.run_until(lambda: pour(hand.memory)["stage"] == "heat off first", 600.0)
     hand.stand_in = None
     return hand
 
@@ -89,11 +90,17 @@ def hung_up(memory: Memory) -> None:
     adviser.estimate = replace(adviser.estimate, doubt="Solid may hang over liquid.")
 
 
+def sensor_silent(memory: Memory) -> None:
+    memory.belief = memory.belief._replace(good_s=memory.belief.monotonic_s - 1.0)
+
+
 def sensor_noisy(memory: Memory) -> None:
     memory.alarms.standing["sensor-noisy"] = Standing(stands=True, number=1)
 
 
-@pytest.mark.parametrize("doubt", [contactor_not_open, mirror_not_fitted, mass_doubted, hung_up, sensor_noisy])
+@pytest.mark.parametrize(
+    "doubt", [contactor_not_open, mirror_not_fitted, mass_doubted, hung_up, sensor_noisy, sensor_silent]
+)
 def test_with_a_doubt_no_hands_are_asked_for(memory: Memory, doubt: Callable[[Memory], None]) -> None:
     doubt(memory)
     found = pour(memory)

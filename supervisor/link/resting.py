@@ -1,0 +1,49 @@
+"""The headline of a furnace that nothing heats any more: what came back, what freezes, what is frozen in the pot."""
+
+from supervisor.cycle import Memory
+from supervisor.firing.aftermath import Aftermath, Ended
+from supervisor.link.aftermath import duration, perhaps_liquid
+from supervisor.link.saying import Headline, off
+
+HOT_C = 60.0
+_CAME = {
+    Ended.POWER: "Power is back:",
+    Ended.SUPPLY: "The supply went away:",
+    Ended.KILLED: "The program is back:",
+    Ended.FAULT: "The program is back:",
+    Ended.OFTEN: "The program is back, again and again:",
+}
+
+
+def came_back(memory: Memory, left_open: str) -> Headline:
+    """A firing was cut short: for how long nobody watched, and what the metal may be."""
+    found = memory.firing.aftermath
+    before = left_open if found is None else _CAME.get(found.ended, left_open)
+    gone = "" if found is None else _gone(memory, found)
+    metal = "may be liquid inside." if perhaps_liquid(memory) else ""
+    known = f"{gone}: {metal}" if gone and metal else f"{gone}." if gone else metal[:1].upper() + metal[1:]
+    return off(memory, before, known or "Look at the furnace, then say what was found.", "wanted")
+
+
+def _gone(memory: Memory, found: Aftermath) -> str:
+    if found.ended in (Ended.UNKNOWN, Ended.TRIP, Ended.OFTEN):
+        return ""
+    if found.lasted_s is None:
+        return f"Away for {duration(memory.belief.monotonic_s - found.back_s)} so far"
+    return f"Out for {'at least ' * found.at_least}{duration(found.lasted_s)}"
+
+
+def at_rest(memory: Memory, before: str) -> Headline | None:
+    """Heat is proved off: liquid that freezes, or metal frozen in a pot that nobody has looked into. None: neither."""
+    firing, reading = memory.firing, memory.belief.reading
+    if reading is None:
+        return None
+    freezes = firing.window.freezes_in_s(memory.belief.monotonic_s)
+    if perhaps_liquid(memory) and freezes is not None:
+        may = "Freezing may crack the pot."
+        return Headline(f"{before} off, proved; may be liquid. Decide by", "{hour}", may, "wanted", freezes)
+    if firing.gentle and not perhaps_liquid(memory) and reading.hot_junction_c < HOT_C:
+        return Headline(
+            "Metal may be frozen in the pot:", "look", "for cracks, empty and cold. The next heat is slow.", "wanted"
+        )
+    return None

@@ -1,5 +1,6 @@
 """What a firing would take that nobody has prepared: for the page that plans a melt. It changes nothing."""
 
+from math import sqrt
 from typing import Any
 
 from supervisor.cycle import Memory
@@ -30,7 +31,10 @@ def what_if(memory: Memory, profile: Profile, planned: Planned | None) -> tuple[
         if model is not None and usable_for_boost(model, furnace) is None:
             top_c = min(profile.top_c, furnace.top_c)
             cap_c = highest_c(top_hold_c(profile), top_c, furnace.limiter_c, warm=reading_c > WARM_C)
-        found = forecast(furnace, model, profile, reading_c=reading_c, cap_c=cap_c, tariff=furnace.tariff)
+        mains = sqrt(adviser.meter.ratio(furnace.pulses_per_kwh))  # of the firing before
+        found = forecast(
+            furnace, model, profile, reading_c=reading_c, mains_factor=mains, cap_c=cap_c, tariff=furnace.tariff
+        )
     except InputRefused as error:
         return None, f"{error}."
     except CANNOT:

@@ -6,16 +6,18 @@ from typing import Any
 import pytest
 
 from hardware import clock
-from supervisor.book import lots
+from supervisor.book import lots, quarantine
 from supervisor.book.moulds import add_mould
 from supervisor.book.plans import Entry, keep
-from supervisor.book.proofs import dried
+from supervisor.book.proofs import dried, stored_cold
 from supervisor.book.verifying import verify
 from supervisor.book.writing import open_book, read_book
 from supervisor.firing.commands import Prepare
+from supervisor.metal.descent import Holder
 from tests.web.conftest import Browser
 from tests.web.looking import said
 from tests.web.scripted import Scripted
+from tests.web.snapshots import IDLE
 
 PLATE = {"mass": "2,4", "form": "solid_offcut", "origin": "plate", "alloy": "6082", "certainty": "marked"}
 
@@ -120,6 +122,27 @@ def test_a_confirmed_plan_is_prepared_with_its_number_and_its_metal(planned: Bro
     assert "L-1: 0.50 kg" in page(planned, "/lots/L-1")
     sent(planned, "/charge/A-001/prepare")
     assert [each.heat_number for each in furnace.asked if isinstance(each, Prepare)] == ["A-001", "A-001"]
+
+
+START = {"profile": "Ingots, 2 kg", "top_c": "800", "longest_s": "12600", "allowance_wh": "3400", "epoch": "7"}
+
+
+@pytest.mark.parametrize("what", ["quarantine", "cold"])
+def test_what_changes_between_plan_and_start_stops_the_start(
+    planned: Browser, furnace: Scripted, data: Path, what: str
+) -> None:
+    sent(planned, "/plan/P-001/take", air="dry")
+    furnace.show(IDLE, heat_number="A-001")
+    with open_book(data / "book.db", who="Bo", sent_from="page", utc_ms=clock.utc_ms()) as book:
+        if what == "quarantine":
+            quarantine.set_quarantine(book, Holder("lot", 1), "lead found")
+        else:
+            stored_cold(book, ("lot", 1))
+    answer = planned.post("/start", data={**START, "cautions_read": "yes"}, headers={"Accept": "application/json"})
+    why = {"quarantine": "A-001 is under quarantine", "cold": "L-1 was dried, and then stored cold"}[what]
+    assert answer.json["answer"] == "refused"
+    assert answer.json["sentence"].startswith(why)
+    assert [type(each) for each in furnace.asked] == [Prepare]
 
 
 def test_other_metal_in_a_plan_is_looked_at_again(planned: Browser) -> None:

@@ -2,6 +2,8 @@
 
 from flask import Blueprint, Response, request
 
+from supervisor.book.starting import refusal_to_start
+from supervisor.book.writing import read_book
 from web.access import phone, wants_json, who
 from web.asking import MESSAGES
 from web.asking import lower as lowering
@@ -90,9 +92,24 @@ def _ask(message: dict[str, object]) -> Response:
     mine = parts()
     if message["command"] in ADDS_HEAT and not has_read():
         return answered(mine.asking.refuse("Read the cautions first: page Cautions."))
+    if message["command"] == "start" and (why := _not_to_start()):
+        return answered(mine.asking.refuse(why))
     if mine.bench:
         mine.bench.slow()
     return answered(mine.asking.ask(message, who()))
+
+
+def _not_to_start() -> str:
+    """What the book has against the charge that is prepared: things change between plan and start."""
+    moment = parts().feed.latest()
+    number = None if moment is None else moment.snapshot["heat_number"]
+    if number is None:
+        return ""
+    try:
+        with read_book(parts().config.book) as book:
+            return refusal_to_start(book, number, parts().config.utc_ms())
+    except InputRefused as problem:
+        return f"{problem} Whether its metal is under quarantine is unknown."
 
 
 def _off() -> str | None:

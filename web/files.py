@@ -52,7 +52,8 @@ def add_files(app: Flask, folder: Path = FOLDER) -> None:
         response.headers["Vary"] = "Accept-Encoding"
         response.headers["Cache-Control"] = FOR_EVER if marked and mark == MARK + version else ASK_AGAIN
         response.set_etag(f"{file.mark}{'-packed' if packed else ''}")
-        return response.make_conditional(request)
+        response.make_conditional(request)
+        return response
 
 
 def _read(path: Path) -> File:

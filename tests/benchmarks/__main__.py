@@ -11,7 +11,7 @@ from typing import Any, NamedTuple
 import click
 
 from supervisor.refusal import InputRefused
-from tests.benchmarks import control, core, drill, logbook, units
+from tests.benchmarks import control, core, drill, logbook, units, web_figures
 from tests.benchmarks.figure import Figure, keep, table
 
 
@@ -26,6 +26,7 @@ class Wish(NamedTuple):
     cases: int
     hours: float
     melts: int
+    share: float
     tell: Callable[[str], None]
 
 
@@ -43,6 +44,7 @@ GROUPS: dict[str, Callable[[Wish], list[Figure]]] = {
         workers=wish.workers,
         tell=wish.tell,
     ),
+    "web": lambda wish: web_figures.figures(runs=wish.runs, share=wish.share, tell=wish.tell),
 }
 
 
@@ -62,6 +64,13 @@ GROUPS: dict[str, Callable[[Wish], list[Figure]]] = {
 @click.option("--cases", type=click.IntRange(1), default=60, show_default=True, help="drill: faults put in.")
 @click.option("--hours", type=click.FloatRange(0), default=5.0, show_default=True, help="drill: of healthy firing.")
 @click.option("--learned", "melts", type=click.IntRange(0, 12), default=3, show_default=True, help="drill: from melts.")
+@click.option(
+    "--share",
+    type=click.FloatRange(0, 1, min_open=True),
+    default=1.0,
+    show_default=True,
+    help="web: of 10 min of phones, 10 of load, an hour of firing, 100 taps.",
+)
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object: group to rows.")
 @click.option("--keep", "kept", is_flag=True, help="Write docs/figures/GROUP.json.")
 def main(
@@ -74,12 +83,13 @@ def main(
     cases: int,
     hours: float,
     melts: int,
+    share: float,
     as_json: bool,
     kept: bool,
 ) -> None:
     """Measure the groups, or all of them."""
     command = f"python -m tests.benchmarks {shlex.join(sys.argv[1:])}".strip()
-    wish = Wish(runs, seeds, first_seed, plant, workers, cases, hours, melts, partial(click.echo, err=True))
+    wish = Wish(runs, seeds, first_seed, plant, workers, cases, hours, melts, share, partial(click.echo, err=True))
     found: dict[str, Any] = {}
     for group in groups or tuple(GROUPS):
         before = os.getloadavg()[0]

@@ -24,9 +24,9 @@ from supervisor.firing.states import LIVE, Event, State
 from supervisor.firing.telling import told
 from supervisor.firing.turn import Turn
 from supervisor.furnace.reckoning import allowance_wh
+from supervisor.furnace.stages import CAPS
 from supervisor.logbook.records import FiringOpened
 from supervisor.metal.charge import Charge
-from supervisor.furnace.stages import CAPS
 from supervisor.model.learned import objections, parts_digest
 from supervisor.refusal import InputRefused
 from supervisor.watches.finding import Leave
@@ -117,6 +117,7 @@ def _(command: c.Start, turn: Turn) -> Outcome:
         began_c=reading_c,
         learned_allowance=not firing.adviser.no_boost,
         beyond_duty=BEYOND_ALLOWANCE * firing.adviser.settled_duty(top_hold_c(profile)),
+        caps=CAPS[firing.unlocking.stage(turn.furnace)],
         boost=Boost(forecast_wh=firing.adviser.boost_wh, forecast_minutes=firing.adviser.boost_minutes),
         charge_kg=mass_kg or 0.0,
     )
@@ -129,7 +130,6 @@ def _(command: c.Start, turn: Turn) -> Outcome:
     firing.lid = Lid(last_shut_s=firing.lid_shut_s)
     turn.go(Event.START, "start, step one", command.by.who, command.by.where)
     return "The start test runs. Then hold the button at the furnace for 3 s.", ""
-        caps=CAPS[firing.unlocking.stage(turn.furnace)],
 
 
 def _opened(turn: Turn, run: Run) -> FiringOpened:

@@ -1,7 +1,9 @@
 """`meltkeeper ingots` and the record of a melt on the command line, as people type them."""
 
 import json
+import shutil
 import sqlite3
+import tempfile
 from pathlib import Path
 from typing import Any
 
@@ -9,9 +11,12 @@ import pytest
 from click.testing import CliRunner
 
 from supervisor.cli import main
+from supervisor.firing.commands import Note
 from supervisor.logbook.earlier import earlier_run
 from supervisor.logbook.reading import open_log
 from tests.supervisor.logbook import scribe_of
+from tests.web.scripted import Scripted
+from tests.web.snapshots import HEATING
 
 TABLE = """heat_number,day,in,ingots_kg,dross_kg,minutes,kwh,maker,note
 A-001,2025-03-08,1.5 6082;0.9 2011,"1,1;1.1",0.1,90,3.4,Ada,first
@@ -149,3 +154,18 @@ def test_verifying_names_what_was_altered_in_the_firing_of_a_closed_melt(paper: 
         log.execute("DROP TRIGGER event_never_changed")
         log.execute("UPDATE event SET who = 'nobody' WHERE firing_id = 1")
     assert "Melt A-001: its events are not as they were." in run(paper, "melts", "verify", exit_code=5)
+
+
+def test_a_firing_that_runs_with_such_metal_is_told(paper: Path) -> None:
+    with tempfile.TemporaryDirectory() as short:  # a socket's path has 107 bytes
+        home = shutil.copytree(paper, Path(short) / "d")
+        furnace = Scripted(home)
+        try:
+            furnace.show(HEATING, heat_number="A-002")
+            told = asked(home, "ingots", "quarantine", "L-2", "--reason", "lead")["furnace"]
+            assert told == "The firing of A-002 that runs now is told: its metal is under quarantine."
+            run(home, "ingots", "clear", "L-2", "--reason", "a mix-up")
+            kinds = [each.kind.value for each in furnace.asked if isinstance(each, Note)]
+            assert kinds == ["quarantine", "quarantine lifted"]
+        finally:
+            furnace.close()

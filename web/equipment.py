@@ -65,7 +65,7 @@ def last_spoken(data: Path) -> dict[str, int]:
 
 
 def procedures(data: Path) -> list[Procedure]:
-    """What was proved, and when, as far as the log says.
+    """What every start proves anew, and when it last did, as far as the log says.
 
     Raises:
         InputRefused: there is a log that cannot be read.
@@ -103,13 +103,6 @@ _PROCEDURES = (
         "relay proof",
         ("result", None),
         "The relay lets go: no current, no pulse or no rise while it is ordered off.",
-    ),
-    _Kind(
-        "Limiter proof",
-        "proved",
-        ("part", "limiter"),
-        "The limiter opened and closed again by itself. No input can witness that it would: try it once a year and keep"
-        " the date yourself; the manual's page on wiring says how.",
     ),
 )
 

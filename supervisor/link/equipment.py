@@ -8,6 +8,7 @@ from typing import Any, NamedTuple
 
 from supervisor.alarms.texts import TEXTS
 from supervisor.furnace.description import FurnaceDescription
+from supervisor.furnace.parts import PARTS as CHANGED
 from supervisor.furnace.proofs import of as proofs
 from supervisor.watches import WATCHES
 from supervisor.watches.rows import FAMILIES
@@ -140,6 +141,7 @@ def equipment(furnace: FurnaceDescription) -> dict[str, Any]:
             for watch in WATCHES
         ],
         "unseen": unseen(furnace),
+        "changed": [{"name": name, "title": part.title} for name, part in CHANGED.items()],
         "proofs": [
             {
                 "name": name,

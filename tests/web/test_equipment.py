@@ -4,10 +4,17 @@ import re
 from dataclasses import replace
 from html import unescape
 from pathlib import Path
+from typing import Any
 
+from supervisor.cycle import first_memory
+from supervisor.firing.commands import Practise, Practising
 from supervisor.furnace.description import FurnaceDescription
 from supervisor.furnace.file import read_furnace
+from supervisor.furnace.proofs import of
+from supervisor.furnace.stages import Changed, Unlocking, make
 from supervisor.link.equipment import NEEDS, PARTS, equipment, unseen
+from supervisor.link.stage import stage
+from supervisor.logbook.records import PartRow
 from supervisor.watches import WATCHES
 from supervisor.watches.rows import ROWS
 from tests.supervisor.logbook import alarm, event, scribe_of
@@ -79,7 +86,7 @@ def test_it_says_when_a_watch_last_spoke_and_when_something_was_last_proved(
     page = said(phone.get("/equipment").text)
     assert "Last spoke 1 Mar 2026" in page
     assert "Start test: passed 1 Mar 2026" in page
-    assert "Limiter proof: nothing on record" in page
+    assert "Relay proof: nothing on record" in page
 
 
 def test_without_a_supervisor_it_does_not_guess(phone: Browser, furnace: Scripted) -> None:
@@ -124,3 +131,89 @@ def test_what_nothing_can_notice_shrinks_with_what_is_fitted() -> None:
     for row in unseen(WORKSHOP):
         assert row["why"] or row["instead"], row
         assert row["instead"] or row["seen_with"] or row["seen_once_learned"], row
+
+
+def staged(
+    counted: bool = True, *, today_ms: int = 1_772_000_000_000, left_out: tuple[str, ...] = ()
+) -> dict[str, Any]:
+    """The snapshot's own words on a furnace whose proofs were made in February, but for some."""
+    memory = first_memory(WORKSHOP, backend="pi", monotonic_s=0.0, next_firing_id=1, left_open=None)
+    unlocking = Unlocking(counted, today_ms=1_772_000_000_000)
+    for name, kind in of(WORKSHOP).items():
+        if name not in left_out:
+            make(unlocking, name, WORKSHOP, evidence="as it must be", who="Ada", witnessed=not kind.stated)
+    unlocking.today_ms = today_ms
+    memory.firing.unlocking = unlocking
+    return {"stage": stage(memory), "practice": None}
+
+
+def test_stage_and_proofs_are_shown_with_who_and_what_they_do_not_show(phone: Browser, furnace: Scripted) -> None:
+    furnace.show(made(STOPPED, **staged()))
+    page = said(phone.get("/equipment").text)
+    assert "Heat is unlocked stage 3 of 3 For melts. Every proof holds." in page
+    assert "Key seen off and on: witnessed 25 Feb 2026" in page
+    assert "Earth bond of shell, lid and sheath measured: stated by Ada 25 Feb 2026" in page
+    for kind in of(WORKSHOP).values():
+        assert kind.title in page
+        assert f"It does not show: {kind.shows_not[:1].lower()}{kind.shows_not[1:]}" in page
+
+
+def test_what_is_missing_comes_with_the_exact_command(phone: Browser, furnace: Scripted) -> None:
+    furnace.show(made(STOPPED, **staged(left_out=("permit", "direction"))))
+    page = said(phone.get("/equipment").text)
+    assert "stage 0 of 3 For no heat. 2 proofs missing." in page
+    assert (
+        "Next: Heat permit runs out, stuck high and stuck low. At the furnace’s computer: meltkeeper check permit"
+        in page
+    )
+    furnace.show(made(STOPPED, **staged(left_out=("direction",))))
+    page = said(phone.get("/equipment").text)
+    assert "Next: Reading rises when it is heated. A firing within this stage shows it" in page
+
+
+def test_a_proof_that_is_due_and_one_that_is_overdue_are_said(phone: Browser, furnace: Scripted) -> None:
+    day_ms = 86_400_000
+    furnace.show(made(STOPPED, **staged(today_ms=1_772_000_000_000 + 40 * day_ms)))
+    page = said(phone.get("/equipment").text)
+    assert "Every proof holds. 6 due by date." in page
+    assert "Due now." in page
+    furnace.show(made(STOPPED, **staged(today_ms=1_772_000_000_000 + 100 * day_ms)))
+    assert "Overdue: proved 100 days ago." in said(phone.get("/equipment").text)
+
+
+def test_a_simulated_furnace_says_how_to_practise_the_proofs(phone: Browser, furnace: Scripted) -> None:
+    furnace.show(made(STOPPED, **staged(counted=False)))
+    assert "meltkeeper run --simulated --from-stage 0" in said(phone.get("/equipment").text)
+
+
+def test_parts_are_shown_with_what_they_have_been_through(phone: Browser, furnace: Scripted, data: Path) -> None:
+    with scribe_of(data) as scribe:
+        scribe.put([PartRow(Changed("element", "burnt through at a joint", "Ben", 1_772_000_000_000, 0), "check")])
+    page = said(phone.get("/equipment").text)
+    assert "Element 0 firings, 0 with metal, 0.0 h, since 25 Feb 2026. burnt through at a joint (Ben)" in page
+    assert "Crucible 0 firings, 0 with metal, 0.0 h, from the first day." in page
+    assert "mains work is for a licensed person" in page
+
+
+def test_a_cold_practice_is_begun_and_gone_through_from_a_phone_that_runs(
+    phone: Browser, looker: Browser, furnace: Scripted
+) -> None:
+    offered = [{"name": "practise", "allowed": True, "why": ""}]
+    furnace.show(made(STOPPED, **staged(), commands=offered))
+    assert "Begin a cold practice" in phone.get("/equipment").text
+    assert "Begin a cold practice" not in looker.get("/equipment").text
+    phone.post("/equipment", data={"act": "begin"})
+    asked = furnace.asked[-1]
+    assert isinstance(asked, Practise)
+    assert asked.act is Practising.BEGIN
+    on = {"step": 3, "of": 9, "name": "charge", "sentence": "Lid open: put cold pieces in.", "for_s": 2.0, "took_s": {},
+          "who": "Ada"}  # fmt: skip
+    furnace.show(made(STOPPED, **{**staged(), "practice": on}, commands=offered))
+    page = phone.get("/equipment").text
+    assert "3 of 9: Lid open: put cold pieces in." in said(page)
+    assert 'value="done"' in page
+    assert 'value="done"' not in looker.get("/equipment").text
+    assert looker.post("/equipment", data={"act": "done"}).status_code == 403
+    before = len(furnace.asked)
+    phone.post("/equipment", data={"act": "heat"})
+    assert len(furnace.asked) == before

@@ -1,12 +1,14 @@
 """Equipment: what is fitted and what is not, what that costs, every watch, and what nothing here can notice."""
 
-from flask import Blueprint, Response
+from flask import Blueprint, Response, request
 
+from web.access import who
 from web.equipment import PUT_ASIDE, SPEAKS, Procedure, last_spoken, procedures, states
 from web.history import InputRefused
-from web.pages.show import page
+from web.pages.show import answered, page
 from web.parts import parts
-from web.roles import looks
+from web.roles import looks, runs
+from web.unlocked import Part, Practised, parts_worn, practised, unlocked
 
 equipment = Blueprint("equipment", __name__)
 
@@ -29,6 +31,14 @@ def show() -> Response:
             fitted = mine.equipment.of(moment.snapshot["run"])
         except OSError as problem:
             trouble = str(problem)
+    worn: list[Part] = []
+    last: Practised | None = None
+    if fitted is not None:
+        try:
+            titles = {each["name"]: each["title"] for each in fitted.get("changed", ())}
+            worn, last = parts_worn(mine.config.data, titles), practised(mine.config.data)
+        except InputRefused as problem:
+            trouble = str(problem)
     now = states(fitted["watches"], moment.snapshot) if fitted and moment else {}
     return page(
         "equipment",
@@ -37,6 +47,20 @@ def show() -> Response:
         trouble=trouble or ("" if fitted else "The supervisor does not answer."),
         spoken=spoken,
         procedures=proved,
+        unlocked=unlocked(fitted, moment.snapshot) if fitted and moment else None,
+        worn=worn,
+        practised=last,
         states=now,
         noted=[name for name, state in now.items() if state == SPEAKS or state.startswith(PUT_ASIDE)],
     )
+
+
+@equipment.post("/equipment")
+@runs
+def practise() -> Response:
+    """Begin, go on with or end a cold practice. It gives no heat, and can give none."""
+    asking = parts().asking
+    act = request.form.get("act", "")
+    if act not in ("begin", "done", "end"):
+        return answered(asking.refuse(f"act is {act!r}; allowed: begin, done, end."))
+    return answered(asking.ask({"command": "practise", "act": act}, who()))

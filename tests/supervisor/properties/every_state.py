@@ -203,6 +203,9 @@ def every_command(memory: Memory) -> dict[str, c.Command]:
         "raise late": c.Raise(by(), epoch - 1, 20.0),
         "attend": c.Attend(by(), 1, 0),
         "told": c.Told(by(), c.Telling.HEARD),
+        "prove": c.Prove(by(), "lid"),
+        "part": c.Change(by(), "relay", "a new one"),
+        "practise": c.Practise(by(), c.Practising.BEGIN),
         "addition": c.Note(by(), c.NoteKind.ADDITION, epoch, mass_kg=0.1),
         **{f"note {kind.value}": c.Note(by(), kind, epoch) for kind in c.NoteKind if kind is not c.NoteKind.ADDITION},
     }

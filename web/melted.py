@@ -14,7 +14,7 @@ from supervisor.book.writing import Book
 from supervisor.logbook.reading import Firing
 from supervisor.metal.closing import Balance, Walk, fire_watch
 from supervisor.metal.descent import Holder
-from web.metal import number, sentence_case
+from web.metal import count_word, number, sentence_case
 from web.shelf import flagged, near
 
 BAR_WIDTH = 320.0
@@ -115,9 +115,12 @@ def _charged_names(book: Book) -> dict[int, list[str]]:
 
 
 def _words(names: Sequence[str]) -> str:
-    """What a melt was made of, in four words."""
-    words = " and ".join(dict.fromkeys(names)).split()
-    return " ".join(words[:WORDS_OF_A_LINE]) + (" …" if len(words) > WORDS_OF_A_LINE else "")
+    """What a melt was made of, in few words: the most of it first."""
+    parts = list(dict.fromkeys(names))
+    if not parts:
+        return ""
+    first = " ".join(parts[0].split()[:WORDS_OF_A_LINE])
+    return first if len(parts) == 1 else f"{first} and {count_word(len(parts) - 1)} more"
 
 
 def verdict(melts: Sequence[Line], without: Sequence[Line]) -> tuple[str, str]:

@@ -98,9 +98,8 @@ def _verdict(
         what = number(sources, "bad lot or ingot", "bad lots or ingots")
         reached = f" reached {number(len(bad), 'ingot')}: {of}" if bad else " reached no ingot"
         gone = sum(each.is_gone for each in bad)
-        on_shelf = (
-            f"{number(len(bad) - gone, 'is', 'are')} on the shelf, {number(gone, 'is', 'are')} used. " if bad else ""
-        )
+        used = f", {number(gone, 'is', 'are')} used" if gone else ""
+        on_shelf = f"{number(len(bad) - gone, 'is', 'are')} on the shelf{used}. " if bad else ""
         return (
             sentence_case(f"{what}{reached}."),
             sentence_case(f"{on_shelf}None of it can be charged until someone clears it."),

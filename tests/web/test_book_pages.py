@@ -45,7 +45,7 @@ def test_the_record_of_a_melt_is_entered_and_closed_on_its_page(phone: Browser, 
     shop = Shop(data)
     shop.lot("L-1", 4.0)
     shop.melt("A-001", backend="paper", L_1=2.4)
-    assert "A-001 is charged and not fired." in page(phone, "/melts/A-001")
+    assert "A-001: charged, not fired." in page(phone, "/melts/A-001")
     shown = sent(phone, "/melts/A-001/count", masses="0,58 0.58 580g 0.57", maker="Bo")
     assert "Done. A-001/1 to A-001/4 counted." in shown
     assert "Four ingots, 2.31 kg" in shown or "four ingots, 2.31 kg" in shown

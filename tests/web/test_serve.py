@@ -63,6 +63,38 @@ def test_a_real_furnace_has_no_bench(data: Path, real: Scripted) -> None:
     assert "allowed: for a simulated furnace alone" in ended.stderr
 
 
+def test_only_a_proxy_on_this_machine_is_believed_who_asks_and_how(data: Path, furnace: Scripted) -> None:
+    command = [*WEB, "--data", str(data), "--host", "127.0.0.1", "--port", "0", "--https-name", "Furnace.local"]
+    said = {"Host": "furnace.local", "X-Forwarded-Proto": "https", "X-Forwarded-For": "192.168.1.9"}
+
+    def asked(host: str, headers: dict[str, str], own: str = "127.0.0.1") -> tuple[int, bool]:
+        asking = HTTPConnection(host, timeout=30, source_address=(own, 0))
+        asking.request("GET", "/first", headers=headers)
+        answer = asking.getresponse()
+        answer.read()
+        asking.close()
+        return answer.status, bool(answer.getheader("Strict-Transport-Security"))
+
+    with serving(command, data) as served:
+        host = served.address.removeprefix("http://")
+        assert asked(host, said) == (200, True)
+        assert asked(host, {**said, "X-Forwarded-For": "8.8.8.8"}) == (403, True)
+        assert asked(host, said, own="127.0.0.2") == (400, False)
+        assert asked(host, {}) == (200, False)
+
+
+def test_a_network_that_is_none_is_refused(data: Path) -> None:
+    ended = run(*WEB, "--data", data, "--allow", "the-workshop")
+    assert ended.returncode == 2
+    assert "allowed: like 100.64.0.0/10" in ended.stderr
+
+
+def test_pair_shows_a_picture_and_pairs_to_look(data: Path, served: Served) -> None:
+    said = run(*PAIR, "--data", data, "--look", "--picture").stdout
+    assert "to look, five minutes" in said
+    assert said.count("█") > 100
+
+
 def test_a_taken_port_is_refused_in_one_sentence(data: Path, served: Served) -> None:
     port = served.address.rpartition(":")[2]
     ended = run(*WEB, "--data", data, "--host", "127.0.0.1", "--port", port)

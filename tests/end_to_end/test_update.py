@@ -45,7 +45,7 @@ def unmet(site: Site) -> set[str]:
 
 
 def test_version_swapped_in_a_firing_watches_keeps_the_latch_and_migrates_only_when_cold(tmp_path: Path) -> None:
-    with Site(tmp_path, times_real=30.0, rate_c_per_h=2500.0) as site:
+    with Site(tmp_path, times_real=30.0, rate_c_per_h=2200.0) as site:
         site.start()
         site.fire()
         until("it is warm", lambda: reading_c(site) > WARM_C)
@@ -60,8 +60,7 @@ def test_version_swapped_in_a_firing_watches_keeps_the_latch_and_migrates_only_w
         assert shown["hot_junction"]["c"] > 60.0
         assert {"log up to date", "earlier firing looked at"} <= unmet(site)
         until("it records", lambda: len(ask(site.data, "SELECT 1 FROM event")) > events)
-        site.let_pass(90.0)
-        assert layout(site) == OLDER, "not while a firing has no closing record"
+        assert layout(site) == OLDER
         site.prepare()
         assert site.refused(**site.start_message()) is not None
         site.send(command="stop")
@@ -70,9 +69,9 @@ def test_version_swapped_in_a_firing_watches_keeps_the_latch_and_migrates_only_w
         site.wait_for_question()
         site.press(4.0)
         until("the reset", lambda: site.link.snapshot()["left_open"] is None)
-        warm = reading_c(site) > 60.0
-        site.let_pass(90.0)
-        assert not warm or reading_c(site) < 60.0 or layout(site) == OLDER, "not while it is warm"
+        site.let_pass(70.0)
+        assert reading_c(site) > 60.0, "it was heated enough for this test"
+        assert layout(site) == OLDER, "not while it is warm"
 
         until("the log is brought up to date", lambda: layout(site) == database.LAYOUT, within_s=240.0)
         assert (site.data / f"furnace-layout-{OLDER}.db").exists(), "a copy was kept before"

@@ -23,12 +23,12 @@ SOCKET = "/run/simulated/furnace.sock"
 DROP_IN = f"""\
 [Service]
 ExecStart=
-ExecStart={PROGRAM} daemon --furnace /etc/meltkeeper/furnace.toml --data /var/lib/meltkeeper --furnace-socket {SOCKET}
+ExecStart={PROGRAM} daemon --furnace workshop --data /var/lib/meltkeeper --furnace-socket {SOCKET}
 """
 SIMULATOR = (
     "systemd-run", "--quiet", "--unit=simulated", "--uid=meltkeeper", "--gid=meltkeeper",
     "--property=RuntimeDirectory=simulated", PROGRAM, "furnace", "simulate", "--furnace",
-    "/etc/meltkeeper/furnace.toml", "--socket", SOCKET, "--times-real", "1",
+    "workshop", "--socket", SOCKET, "--times-real", "1",
 )  # fmt: skip
 
 Check = tuple[str, str | None]

@@ -13,7 +13,7 @@ from supervisor.book.writing import Book
 from supervisor.metal.composition import Composition
 from supervisor.metal.descent import Holder
 from web import qr
-from web.shelf import Node, flagged, near, path_of, tree
+from web.shelf import Node, bin_words, flagged, near, path_of, tree
 
 LEAST_SHOWN_PCT = 0.01
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
@@ -72,7 +72,7 @@ def ingot_page(book: Book, found: Ingot) -> IngotPage:
             (held.names[each.holder], each.movement.how, each.movement.kg, path_of(held, each.holder))
             for each in _up(held, found)
         ],
-        tree(held, found.holder, pedigree, known),
+        tree(held, found.holder, pedigree, known, bin_words(book)),
         ingots.events(book, found.id),
     )
 

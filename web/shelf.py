@@ -81,7 +81,8 @@ def metal(book: Book) -> Metal:
     bins = [InBin(lot, held.why(Holder("lot", lot.id))) for lot in lots.lots(book)]
     sources = [reached.mark.holder for holder, reached in held.reached.items() if reached.mark.holder == holder]
     known = {each.holder: each for each in cast}
-    trees = [tree(held, source, pedigree, known) for source in sources[:TREES_SHOWN]]
+    words = bin_words(book)
+    trees = [tree(held, source, pedigree, known, words) for source in sources[:TREES_SHOWN]]
     headline, lead = _verdict(held, cast, shelf, bins, len(sources))
     return Metal(headline, lead, trees, shelf, bins, [held.why(source) for source in sources])
 
@@ -114,8 +115,13 @@ def _verdict(
     )
 
 
-def tree(held: State, root: Holder, pedigree: Pedigree, known: dict[Holder, Ingot]) -> Node:
-    """The family of a holder, downwards; each member once, where it comes first."""
+def bin_words(book: Book) -> dict[int, str]:
+    """What each lot is called, gone ones too."""
+    return {lot.id: lot.name for lot in lots.lots(book, gone=True)}
+
+
+def tree(held: State, root: Holder, pedigree: Pedigree, known: dict[Holder, Ingot], bins: dict[int, str]) -> Node:
+    """The family of a holder, downwards; each member once, where it comes first. bins: see bin_words."""
     seen = {root}
 
     def node(holder: Holder, since: float) -> Node:
@@ -127,7 +133,7 @@ def tree(held: State, root: Holder, pedigree: Pedigree, known: dict[Holder, Ingo
         return Node(
             held.names[holder],
             holder.kind,
-            _words(holder, pedigree, known),
+            bins.get(holder.id, "") if holder.kind == "lot" else _words(holder, pedigree, known),
             holder in held.reached,
             path_of(held, holder),
             children,
@@ -140,8 +146,7 @@ def _words(holder: Holder, pedigree: Pedigree, known: dict[Holder, Ingot]) -> st
     if holder in known:
         ingot = known[holder]
         return ingot.status if ingot.cast_kg is None else f"{ingot.cast_kg:.2f} kg, {ingot.status}"
-    found = pedigree.of(holder)
-    return "; ".join(flagged(found)) if holder.kind == "melt" else "lot"
+    return "; ".join(flagged(pedigree.of(holder)))
 
 
 def flagged(found: Composition) -> list[str]:

@@ -114,10 +114,10 @@ CHAIN: dict[str, Text] = {
         3,
         MELT_S,
     ),
-    "reading-apart": Text(
-        "Reading and power fit together",
-        "The reading is not what this power should have made of this charge.",
-        "Metal may be missing, or hang over the melt; the sensor may be out of place. No boost, no time to pour.",
+    "metal-missing": Text(
+        "The charge takes up the heat",
+        "The reading is above what this power should have made of this charge.",
+        "Metal may be missing, or hang over the melt and take up no heat. No boost, no time to pour.",
         "Add nothing and stir nothing before you have looked at it from a distance: a roof of metal may break.",
         2,
         SOON_S,

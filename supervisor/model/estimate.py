@@ -48,7 +48,7 @@ class Estimate:
     share_high: float
     phase: str  # solid, melting or liquid
     doubt: str  # '' or one sentence that says why it does not know
-    suspicion: str = ""  # what reading and power together do not account for, once they have gone apart
+    missing: str = ""  # the reading has gone above what the power gives: metal is missing, or hangs over the melt
 
 
 class Estimator(Carried):
@@ -74,6 +74,7 @@ class Estimator(Carried):
         self._warm = reading_c > WARM_C
         self._elapsed_s = self._off_s = self._off_k = 0.0  # reading less what the power alone would give
         self.suspicions: tuple[str, ...] = ()
+        self._missing = ""
 
     def go_on(self, reading_c: float | None, power_w: float, *, lid_open: bool, dt_s: float = 5.0) -> None:
         """Carry the belief on by dt_s with this mean power, then correct it by the reading (None: there is none).
@@ -98,6 +99,7 @@ class Estimator(Carried):
         self._off_s = self._off_s + dt_s if off else 0.0
         if self._off_s > LASTS_S:
             self.suspicions = (sentence(off_k, self._entered_kg, solid=solid),)
+            self._missing = self.suspicions[0] if off_k > 0.0 else self._missing
 
     def _believe(self, reading_c: float | None, dt_s: float) -> None:
         if reading_c is None or self._frozen:
@@ -163,8 +165,8 @@ class Estimator(Carried):
         sd_c = (high_c - low_c) / (2.0 * Z90)
         upper_c = high_c + max(0.0, -self._off_k - _HEALTHY_OFF_K)  # a reading that is too low hides hot metal
         doubt = self._doubt(phase, sd_c * Z90)
-        suspicion = self.suspicions[0] if self.suspicions else ""
-        return Estimate(metal_c, low_c, high_c, upper_c, sd_c, share_low, share, share_high, phase, doubt, suspicion)
+        shares = share_low, share, share_high
+        return Estimate(metal_c, low_c, high_c, upper_c, sd_c, *shares, phase, doubt, self._missing)
 
     def _at(self, shift_j_kg: float) -> tuple[float, float]:
         """Temperature, °C, and share molten of the metal with so much more heat than believed."""

@@ -104,7 +104,7 @@ WATCHES: tuple[Watch, ...] = (
     person.SignMissed("sign-missed", Stage.HOLD, HOLD_WITH_HEAT | person.BY_A_PRESS),
     person.SignMissed("nobody-there", Stage.END, CONTROLLED_STOP),
     charge.MassDoubted(),
-    charge.ReadingApart(),
+    charge.MetalMissing(),
     charge.QuarantinedMetal(),
     limits.LongestDuration(),
     limits.EnergyAllowance(),

@@ -26,13 +26,14 @@ class MassDoubted:
 
 
 @dataclass(frozen=True, slots=True)
-class ReadingApart:
-    """Reading and power do not fit together: metal missing, hung up or more of it, a sensor out of place, heat lost.
+class MetalMissing:
+    """The reading has gone above what the power gives: metal is missing, or hangs over the melt and takes up no heat.
 
-    The estimate's open loop finds it, on learned furnaces alone. Which of these it is nothing here can tell.
+    The estimate's open loop finds it, on learned furnaces alone. Which of the two it is nothing here can tell. A
+    reading below is a doubt on the page and no alarm: a healthy furnace that is heated as fast as it goes comes to it.
     """
 
-    id: str = "reading-apart"
+    id: str = "metal-missing"
     reaction: Reaction = ADVISE
     needs: tuple[int, int] = (1, 1)
     states: frozenset[State] = HEATED
@@ -41,9 +42,9 @@ class ReadingApart:
     def judge(self, view: View) -> Finding | None:
         """What the estimate suspects; it goes on suspecting it to the firing's end."""
         estimate = view.firing.adviser.estimate
-        if estimate is None or not estimate.suspicion:
+        if estimate is None or not estimate.missing:
             return None
-        return Finding(self.id, self.reaction, estimate.suspicion)
+        return Finding(self.id, self.reaction, estimate.missing)
 
 
 @dataclass(frozen=True, slots=True)

@@ -44,7 +44,7 @@ ROWS = {
     ),
     "charge_hung_up": Row(
         "Solid roof over liquid metal",
-        watches=frozenset({"reading-apart"}),
+        watches=frozenset({"metal-missing"}),
         reaction=ADVISE,
         why_not="the sensor sees chamber and pot, not what hangs in it: a roof shows only as heat that is not taken up",
         instead="look from a distance before adding or stirring; a dip reading",

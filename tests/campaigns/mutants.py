@@ -110,7 +110,7 @@ ELSEWHERE = {
     "nobody-there": "behind the sign that is missed",
     "mass-doubted": "a charge that was weighed wrong",
     "quarantined-metal": "it is told by the book",
-    "reading-apart": "a charge that hangs up, or was weighed wrong",
+    "metal-missing": "a charge that hangs up, or was weighed wrong",
     "longest-duration": "a firing that takes too long",
     "energy-allowance": "a firing that takes too much",
     "log-behind": "a disk that does not answer",

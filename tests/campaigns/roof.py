@@ -48,7 +48,7 @@ def hang_up(of: Subject, furnace_seed: int, seed: int, known: Known) -> Roof | N
     told: tuple[float, float | None, float] | None = None
     while trial.time_s - began_s < WATCHED_S and not trial.over:
         trial.turn()
-        if told is None and any(said.watch == "reading-apart" for said in trial.alarms[heard:]):
+        if told is None and any(said.watch == "metal-missing" for said in trial.alarms[heard:]):
             told = trial.time_s - began_s, trial.memory.belief.last_c, trial.furnace.state.metal_hottest_c
     spoke = [said for said in trial.alarms[heard:] if said.priority]
     after_s, reading_c, hottest_c = told or (None, None, None)

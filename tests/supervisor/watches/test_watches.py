@@ -370,7 +370,7 @@ def not_delivered() -> FurnaceAtHand:
 CASES: dict[str, tuple[Callable[[], FurnaceAtHand], float]] = {
     "mass-doubted": (lighter_than_entered, 1500.0),
     "quarantined-metal": (of_a_bad_lot, 5.0),
-    "reading-apart": (less_than_entered_and_confirmed, 3000.0),
+    "metal-missing": (less_than_entered_and_confirmed, 3000.0),
     "no-reading": (after("bus_silent"), 0.5),
     "sensor-open": (after("sensor_open"), 2.0),
     "sensor-shorted": (after("sensor_short_to_supply"), 2.0),

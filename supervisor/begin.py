@@ -4,7 +4,7 @@ from typing import NamedTuple
 
 from hardware.ports import Sample
 from supervisor.cycle import Memory, first_memory
-from supervisor.firing.aftermath import take_over
+from supervisor.firing.aftermath import START_TEST_PROVES, take_over
 from supervisor.firing.reach import remember
 from supervisor.firing.telling import EVENT as TOLD
 from supervisor.furnace.description import FurnaceDescription
@@ -14,8 +14,9 @@ from supervisor.logbook.earlier import Earlier, earlier_run
 from supervisor.logbook.learning import models, was_drained
 from supervisor.logbook.left_open import found_open
 from supervisor.logbook.reading import Log
-from supervisor.logbook.records import Record
+from supervisor.logbook.records import EventRow, Record
 from supervisor.model.cooling import SlowestCooling, slowest_cooling
+from supervisor.software import EVENT as SOFTWARE
 
 
 class Begun(NamedTuple):
@@ -38,8 +39,12 @@ def begin(
     too_often: bool = False,
     slowest: SlowestCooling | None = None,
     from_stage: int | None = None,
+    software: str | None = None,
 ) -> Begun:
     """Begin. sample: the furnace now. slowest: how its metal cools, where that is known already.
+
+    software: what this run is, see `supervisor.software`. After another one the log says so, and relay and contactor
+    are proved anew before the first heat, as the sensor is by every beginning.
 
     from_stage: 0: a simulated furnace counts its proofs as a real one does; None: it is at the last stage.
     """
@@ -66,4 +71,15 @@ def begin(
     memory.firing.heat_numbers.update(row["heat_number"] for row in numbered)
     for event in log.events_of(TOLD):
         remember(memory.firing.reach, event["detail"])
-    return Begun(memory, earlier, [*found_open(earlier.left), *aftermath.begins_with(earlier, now)])
+    changed = _software(log, software, round(sample.monotonic_s * 1000))
+    if changed and changed[0].detail["before"] is not None:
+        memory.firing.to_prove |= START_TEST_PROVES
+    return Begun(memory, earlier, [*changed, *found_open(earlier.left), *aftermath.begins_with(earlier, now)])
+
+
+def _software(log: Log, now: str | None, t_ms: int) -> list[EventRow]:
+    """What is written of it: nothing, while it is that of the run before."""
+    before = next((event["detail"]["now"] for event in reversed(log.events_of(SOFTWARE))), None)
+    if now is None or now == before:
+        return []
+    return [EventRow(None, t_ms, SOFTWARE, "supervisor", "start", {"before": before, "now": now})]

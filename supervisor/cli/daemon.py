@@ -37,6 +37,7 @@ from supervisor.logbook.restarts import Counter
 from supervisor.logbook.scribe import Scribe
 from supervisor.loop import Loop, LoopFault, take_precedence
 from supervisor.notify import Notifier
+from supervisor.software import software
 
 SIMULATED, REAL = "simulated", "pi"
 ANOTHER_LOG = "This furnace was last watched with another log, or a later copy; what it did then is unknown."
@@ -157,6 +158,7 @@ def _supervise(
             utc_ms=utc_ms(),
             restarts=begun_again.restarts,
             too_often=begun_again.too_often,
+            software=software(),
             from_stage=opened.from_stage,
         )
     begun.memory.log.older = kept.waits

@@ -80,6 +80,6 @@ def _sign(s: dict[str, Any], sign_hour: Callable[[float], str]) -> list[Row]:
     a = s["attendance"]
     if a["due_s"] is None or a["due_s"] < s["monotonic_s"] or s["be_back"]["limit"] == "sign":
         return []
-    by = "a press at the furnace" if a["only_presses"] else "a tap, or a press at the furnace"
+    by = "only a press at the furnace counts" if a["only_presses"] else "a tap, or a press at the furnace"
     hold = "" if a["hold_s"] is None else f"; without one it is held at {sign_hour(a['hold_s'] - s['monotonic_s'])}"
     return [Row(a["due_s"] - s["monotonic_s"], "The next sign is due", by + hold)]

@@ -6,6 +6,9 @@ from typing import Any, NamedTuple
 from web import words
 
 NOT_WANTED = frozenset({"none", "not due"})
+CALLS = frozenset({"phone", "sounder", "second contact", "hold", "end"})
+SOONER_SOUNDS_S = 20.0
+"""So long it is heard that somebody is to be back sooner than was said."""
 
 
 class Sign(NamedTuple):
@@ -34,6 +37,19 @@ def sign_of(snapshot: dict[str, Any], hour: Callable[[float], str]) -> Sign:
     elif end_s is not None:
         otherwise = f"Without a press heat ends at {hour(end_s - now_s)}."
     return Sign(wanted, when, taps, otherwise)
+
+
+def sound_of(snapshot: dict[str, Any]) -> dict[str, Any] | None:
+    """What a page lets a person hear: the alarm that sounds, or, with priority 0, that somebody is wanted."""
+    alarm: dict[str, Any] | None = snapshot["sound"]
+    if alarm is not None:
+        return alarm
+    moved = snapshot["be_back"]["moved"]
+    if moved is not None and moved["by_s"] < 0 and moved["ago_s"] <= SOONER_SOUNDS_S:
+        return {"priority": 0, "for_s": moved["ago_s"]}
+    if snapshot["attendance"]["stage"] in CALLS:
+        return {"priority": 0, "for_s": snapshot["monotonic_s"]}
+    return None
 
 
 def _minutes(seconds: float) -> str:

@@ -14,15 +14,13 @@ from web.book import Units
 from web.feed import Moment
 from web.moulds import Planned, Seen, row
 from web.pot import pot_of
-from web.signs import Sign, sign_of
+from web.signs import Sign, sign_of, sound_of
 from web.why import Why, answers
 
 PALE_S, OLD_S, GONE_S = 3.0, 10.0, 30.0
 MOST_ACTS = 3
 NOW_S = 60.0  # an act with no more time than this is wanted now
-SOONER_SOUNDS_S = 20.0  # so long it is heard that somebody is to be back sooner
 SOON_S = 600.0  # nor one with more than this in the next minutes
-CALLS_FOR_A_SIGN = frozenset({"phone", "sounder", "second contact", "hold", "end"})
 LIVE_STATES = frozenset({"starting", "running", "holding", "held", "completing"})
 
 
@@ -156,14 +154,8 @@ class View:
 
     @property
     def sound(self) -> dict[str, Any] | None:
-        """What the page lets a person hear: the alarm that sounds, or, with priority 0, that somebody is wanted."""
-        alarm: dict[str, Any] | None = self.s["sound"]
-        moved = self.s["be_back"]["moved"]
-        if alarm is None and moved is not None and moved["by_s"] < 0 and moved["ago_s"] <= SOONER_SOUNDS_S:
-            return {"priority": 0, "for_s": moved["ago_s"]}
-        if alarm is None and self.s["attendance"]["stage"] in CALLS_FOR_A_SIGN:
-            return {"priority": 0, "for_s": self.s["monotonic_s"]}
-        return alarm
+        """What the page lets a person hear: see web.signs."""
+        return sound_of(self.s)
 
     @property
     def missing(self) -> int:
@@ -225,6 +217,11 @@ class View:
         h = self.s["headline"]
         hour = words.hour(self.at_utc_ms(h["next_sign_in_s"]))
         return words.in_units(str(h["next_sign"]).replace("{hour}", hour), self.units)
+
+    def said_already(self, why: str) -> bool:
+        """The headline says this reason, or its first sentence, itself."""
+        reason = why.removeprefix("Stay: ").split(". ")[0].rstrip(".")
+        return bool(reason) and reason in self.s["headline"]["after"]
 
     @property
     def sign(self) -> Sign:

@@ -15,7 +15,7 @@ from tests.web.scripted import Scripted
 from tests.web.snapshots import ALL, HEATING, IDLE, headline, made
 from web.pages.menu import PAGES
 
-PATHS = [*(row.path for row in PAGES), "/melts/1", "/melts/99"]
+PATHS = [*(row.path for row in PAGES), "/melts/1", "/melts/99", "/pour", "/why", "/notice", "/card"]
 
 
 def too_small(page: Page) -> list[str]:

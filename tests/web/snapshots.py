@@ -513,9 +513,7 @@ def follower(watch: str, of: str, **changes: Any) -> dict[str, Any]:
 CAME_BACK = made(
     STOPPED,
     epoch=2,
-    headline=headline(
-        "A-087 ended without its closing record. Heat is", "off,", "proved. Look at the furnace.", "wanted"
-    ),
+    headline=headline("Power is back: heat is", "off,", "proved. Out for 42 min: may be liquid inside.", "wanted"),
     hot_junction={"c": 412.4, "age_s": 0.0, "fault": None},
     may_be_liquid=True,
     left_open="A-087 ended without its closing record.",

@@ -181,7 +181,16 @@ export class Metal {
     ctx.stroke();
     ctx.font = `700 ${this.strip.font(ratio)}`;
     ctx.textBaseline = "middle";
-    const fits = from - 2.5 * head - ctx.measureText(text).width > bbox.left - 30 * ratio;
+    const wide = ctx.measureText(text).width, room = to - from - 2 * head;
+    if (room > wide + 2 * head) { // between the two, as on a drawing: the line is broken for it
+      ctx.textAlign = "center";
+      ctx.fillStyle = this.strip.token("paper");
+      ctx.fillRect((from + to - wide) / 2 - head / 2, line - head, wide + head, 2 * head);
+      ctx.fillStyle = this.strip.token("ink");
+      ctx.fillText(text, (from + to) / 2, line);
+      return;
+    }
+    const fits = from - 2.5 * head - wide > bbox.left - 30 * ratio;
     ctx.textAlign = fits ? "right" : "left";
     ctx.fillText(text, fits ? from - 2.5 * head : to + 2.5 * head, line);
   }

@@ -1,5 +1,7 @@
 """Metal: the shelf and the bins, the family tree of every bad lot, and each ingot's own page with its label."""
 
+from typing import Any
+
 from flask import Blueprint, Response, request
 
 from supervisor.book import ingots as book_ingots
@@ -83,12 +85,7 @@ def _tell(melts: list[str], text: str, *, lifted: bool) -> Answer | None:
 @looks
 def ingot(name: str) -> Response:
     """The page of one ingot."""
-    try:
-        with reading() as book:
-            found = ingot_page(book, _named(book, name))
-    except ValueError as problem:
-        return _no_such(str(problem))
-    return page("metal", "ingot.html", found=found, ingot=found.ingot, scores=book_ingots.SCORES, answer=last_answer())
+    return _shown(name, "ingot.html", scores=book_ingots.SCORES, answer=last_answer())
 
 
 @metal.get("/ingots/<name>/label")
@@ -109,12 +106,17 @@ def label(name: str) -> Response:
 @anybody
 def scanned(name: str) -> Response:
     """Where a label leads: today's status, for whoever scans it; a paired phone goes on from there."""
+    return _shown(name, "scanned.html")
+
+
+def _shown(name: str, template: str, **more: Any) -> Response:
+    """An ingot on a page, or the reason why there is none."""
     try:
         with reading() as book:
             found = ingot_page(book, _named(book, name))
     except ValueError as problem:
         return _no_such(str(problem))
-    return page("metal", "scanned.html", found=found, ingot=found.ingot)
+    return page("metal", template, found=found, ingot=found.ingot, **more)
 
 
 @metal.post("/ingots/<name>/<what>")

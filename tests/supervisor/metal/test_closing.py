@@ -1,5 +1,7 @@
 """The balance of a melt with its gap named, and the list of what is still open."""
 
+from typing import Any
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -26,7 +28,7 @@ def of(*, charged: float = 2.4, ingots: float = 2.31, dross: float = 0.06) -> Ba
     return NOTHING._replace(charged_kg=charged, ingots_kg=ingots, dross_kg=dross)
 
 
-def facts(**changed: object) -> Facts:
+def facts(**changed: Any) -> Facts:
     done = Facts(
         paper=False,
         over_utc_ms=0,

@@ -7,10 +7,14 @@ from typing import Any, NamedTuple
 from supervisor.book import melts, typed
 from supervisor.book.holders import OUTSIDE, left_kg, mend, move
 from supervisor.book.melts import MOST_INGOTS, Melt
+from supervisor.book.proofs import ended
 from supervisor.book.typed import LONGEST_TEXT
 from supervisor.book.writing import Book
 from supervisor.metal.descent import Holder
 from supervisor.refusal import InputRefused
+
+MORE_IN_IT = "more was put to it"
+"""Ends a lot's proof of dryness: nobody knows whether what came to it is dry."""
 
 SCORES = {1: "unusable", 2: "poor", 3: "fair", 4: "good", 5: "best"}
 
@@ -177,6 +181,7 @@ def return_as_scrap(book: Book, found: Ingot, kg: float | None, lot_id: int, tex
     """
     kg = _as_asked(book, found, kg)
     move(book, kg, found.holder, ("lot", lot_id), "returned", note=typed.text("text", text))
+    ended(book, ("lot", lot_id), MORE_IN_IT)
     _event(book, found, "returned", None, kg=kg, lot_id=lot_id, text=typed.text("text", text))
     return f"{found.name}: {kg:.3f} kg returned."
 

@@ -8,6 +8,7 @@ from typing import Any, NamedTuple
 
 from supervisor.book import typed
 from supervisor.book.holders import OUTSIDE, left_kg, mend, move
+from supervisor.book.proofs import ended
 from supervisor.book.writing import Book
 from supervisor.metal.descent import Holder
 from supervisor.refusal import InputRefused
@@ -228,7 +229,9 @@ def put_back(book: Book, found: Melt) -> str:
         raise InputRefused(f"Nothing is in {found.heat_number}.")
     for row in came:
         if row["from_kind"] != "outside":
-            move(book, row["kg"], found.holder, (row["from_kind"], row["from_id"]), "put back", melt_id=found.id)
+            source = (row["from_kind"], row["from_id"])
+            move(book, row["kg"], found.holder, source, "put back", melt_id=found.id)
+            ended(book, source, "it came back from the pot")
     write(book, found, "put back", kg=sum(row["kg"] for row in came))
     return f"The charge of {found.heat_number} is back where it came from."
 

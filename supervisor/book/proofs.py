@@ -77,11 +77,18 @@ def stored_cold(book: Book, holder: Holder, why: str = STORED_COLD) -> None:
     Raises:
         InputRefused: it has no proof that still counts.
     """
+    if not ended(book, holder, why):
+        raise InputRefused(f"{name_of(book, holder)} has no proof of dryness that still counts.")
+
+
+def ended(book: Book, holder: Holder, why: str) -> bool:
+    """End the newest proof of something, if there is one that counts: whether there was."""
     row = book.one(
         "SELECT p.id, EXISTS (SELECT 1 FROM proof_end e WHERE e.proof_id = p.id) AS ended FROM proof p"
         " WHERE p.holder_kind = ? AND p.holder_id = ? AND p.kind = 'dry' ORDER BY p.to_utc_ms DESC, p.id DESC LIMIT 1",
         *holder,
     )
     if row is None or row["ended"]:
-        raise InputRefused(f"{name_of(book, holder)} has no proof of dryness that still counts.")
+        return False
     book.append("proof_end", proof_id=row["id"], why=text("why", why) or STORED_COLD)
+    return True

@@ -198,7 +198,9 @@ def note(name: str, text: str, score: int | None, data: Path) -> None:
 @click.argument("name")
 @click.argument("kg", required=False)
 @click.option("--for", "text", default="", help="What became of it.")
-@click.option("--how", type=click.Choice(["used", "sold", "lost"]), default="used", show_default=True)
+@click.option(
+    "--how", type=click.Choice(["used", "sold", "lost"]), default="used", show_default=True, help="How it went."
+)
 @data_option
 def use(name: str, kg: str | None, text: str, how: str, data: Path) -> None:
     """Write down that metal of an ingot was used; without KG all that is left of it.

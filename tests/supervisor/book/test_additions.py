@@ -61,6 +61,13 @@ def test_a_proof_that_is_over_or_ended_by_cold_storage_counts_no_more(shop: Shop
     assert asked(shop).why == ("L-2 was dried, and then stored cold: that proof is over.",)
 
 
+def test_what_comes_back_to_a_lot_ends_its_proof(shop: Shop) -> None:
+    shop.cast("A-087", 0.9)
+    dry(shop)
+    shop.returned("A-087/1", 0.2, Holder("lot", 2))
+    assert asked(shop).why == ("L-2 was dried, and then more was put to it: that proof is over.",)
+
+
 @pytest.mark.parametrize(
     ("known", "why"),
     [

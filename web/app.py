@@ -17,6 +17,7 @@ from web.forecasts import Forecasts
 from web.live import live
 from web.pages import BENCH, BLUEPRINTS
 from web.parts import Parts
+from web.telling import Teller
 
 LONGEST_BODY = 256 * 1024
 
@@ -38,7 +39,9 @@ def create_app(config: WebConfig) -> Flask:
     audit = Audit(book, config.utc_ms, config.monotonic_s)
     drawer = Drawer(app.jinja_env, feed, config, bench)
     told = Equipment(link), Forecasts(link, config.monotonic_s)
-    app.extensions["meltkeeper"] = Parts(config, feed, drawer, Asking(link), book, audit, bench, *told)
+    app.extensions["meltkeeper"] = Parts(
+        config, feed, drawer, Teller(feed, drawer), Asking(link), book, audit, bench, *told
+    )
     guard(app, config, book, audit)
     add_files(app)
     for blueprint in (live, *BLUEPRINTS, *([BENCH] if bench else [])):

@@ -14,6 +14,7 @@ from web.drawing import Drawer
 from web.equipment import Equipment
 from web.feed import Feed
 from web.forecasts import Forecasts
+from web.telling import Teller
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,6 +24,7 @@ class Parts:
     config: WebConfig
     feed: Feed
     drawer: Drawer
+    teller: Teller
     asking: Asking
     book: Book
     audit: Audit

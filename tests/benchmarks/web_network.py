@@ -14,11 +14,9 @@ from playwright.sync_api import sync_playwright
 from hardware.clock import monotonic_s, sleep_s, utc_ms
 from tests.benchmarks.figure import Figure
 from tests.benchmarks.web_phone import own_name
-from tests.benchmarks.web_work import cpu_s
-from tests.browser.conftest import PHONE, WEB, context, serving
+from tests.benchmarks.web_work import at_work, cpu_s
+from tests.browser.conftest import PHONE, context
 from tests.end_to_end.site import until
-from tests.web.scripted import Scripted
-from tests.web.snapshots import HEATING
 
 SPACE, BRIDGE = "mk-phones", "mk-br"
 PAGES_IP, PHONES_IP = "10.231.77.1", "10.231.77.2"
@@ -89,16 +87,13 @@ def reached() -> bool:
 
 def figures(place: Path, seconds: float, runs: int) -> list[Figure]:
     """What 20 phones cost the pages, how soon they are let go when they vanish, how soon a page is live again."""
-    furnace = Scripted(place, HEATING)
-    try:
-        with network():
-            until("the phones reach the pages", reached)
-            with serving([*WEB, "--data", str(place), "--host", PAGES_IP, "--port", "0"], place) as served:
-                port = served.address.rpartition(":")[2]
-                rows = _phones(served.process.pid, port, seconds)
-                again = [_live_again(place, port) for _ in range(runs)]
-    finally:
-        furnace.close()
+    with network():
+        until("the phones reach the pages", reached)
+        with at_work(place, host=PAGES_IP) as (site, served):
+            site.fire()
+            port = served.address.rpartition(":")[2]
+            rows = _phones(served.process.pid, port, seconds)
+            again = [_live_again(place, port) for _ in range(runs)]
     note = f"bridge up to the first live number, after {CUT_S:.0f} s without; median of {runs}, worst {max(again):.0f}"
     return [*rows, Figure("live_again_ms", median(again), "ms", 3000.0, note)]
 

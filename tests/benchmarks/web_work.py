@@ -38,13 +38,15 @@ def pss_mb(pid: int) -> float:
 
 
 @contextmanager
-def at_work(place: Path, *, times_real: float = 1.0, privileged: bool = True) -> Iterator[tuple[Site, Served]]:
+def at_work(
+    place: Path, *, times_real: float = 1.0, privileged: bool = True, host: str = "127.0.0.1"
+) -> Iterator[tuple[Site, Served]]:
     """A furnace, its supervisor and its pages, each a process."""
     with Site(place, times_real=times_real) as site:
         if not privileged:
             site.supervisor = WITHOUT
         site.start()
-        with serving([*WEB, "--data", str(site.data), "--host", "127.0.0.1", "--port", "0"], site.data) as served:
+        with serving([*WEB, "--data", str(site.data), "--host", host, "--port", "0"], site.data) as served:
             yield site, served
 
 

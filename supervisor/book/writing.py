@@ -132,7 +132,10 @@ def read_book(path: Path) -> Iterator[Book]:
     except sqlite3.Error as error:
         raise InputRefused(f"{path} cannot be read ({error}).") from error
     with contextlib.closing(connection):
-        yield Book(connection)
+        try:
+            yield Book(connection)
+        except sqlite3.Error as error:
+            raise InputRefused(f"{path} cannot be read ({error}).") from error
 
 
 def _connect_to_read(path: Path) -> sqlite3.Connection:

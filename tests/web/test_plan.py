@@ -73,7 +73,7 @@ def test_the_alloy_may_be_what_the_origin_usually_is_and_counts_as_a_guess(phone
         ({"mass": "2400"}, "If the scale shows grams, that is 2.400 kg."),
         ({"mass": "1,9", "form": ""}, "Not done. Form is not chosen; allowed: one of the buttons"),
         ({"alloy": "6O82"}, "6O82&#39;; allowed: 1100, 2011"),
-        ({"longest_mm": "long"}, "long&#39;; allowed: a number of mm"),
+        ({"longest_mm": "long"}, "long&#39;; allowed: a number, in mm"),
     ],
 )
 def test_what_cannot_be_gets_a_sentence_and_writes_nothing(

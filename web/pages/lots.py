@@ -20,6 +20,7 @@ from supervisor.metal.forms import FORMS
 from supervisor.metal.item import ORIGINS
 from supervisor.metal.masses import kg_of
 from supervisor.refusal import InputRefused
+from web.asking import number
 from web.metal import reading, written
 from web.pages.show import last_answer, page
 from web.parts import parts
@@ -112,7 +113,7 @@ def enter(name: str, what: str) -> Response:
         if what == "weigh":
             return f"{lot.code}: {book_lots.weigh(book, lot.id, kg_of(form.get('mass', ''))).kg:.3f} kg."
         if what == "dry":
-            dried(book, [("lot", lot.id)], _number(form, "at_c", "°C"), _number(form, "minutes", "min"))
+            dried(book, [("lot", lot.id)], number(form, "at_c", "°C"), number(form, "minutes", "min"))
             return f"{lot.code} counts as dry for 12 h, unless it is stored cold."
         if what == "cold":
             stored_cold(book, ("lot", lot.id))
@@ -144,13 +145,5 @@ def _known(form: Form) -> dict[str, Any]:
     elif alloy:
         known["alloy_name"] = alloy
     if form.get("longest_mm", "").strip():
-        known["longest_mm"] = _number(form, "longest_mm", "mm")
+        known["longest_mm"] = number(form, "longest_mm", "mm")
     return known
-
-
-def _number(form: Form, field: str, unit: str) -> float:
-    typed = form.get(field, "").strip()
-    try:
-        return float(typed.replace(",", "."))
-    except ValueError:
-        raise InputRefused(f"{field} is {typed[:20]!r}; allowed: a number of {unit}") from None

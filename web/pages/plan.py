@@ -16,6 +16,7 @@ from supervisor.book.writing import Book
 from supervisor.metal.masses import kg_of
 from supervisor.refusal import InputRefused
 from web.access import who
+from web.asking import number
 from web.cookies import has_read
 from web.history import heat_numbers
 from web.metal import count_word, kept, reading, written
@@ -70,7 +71,7 @@ def one(code: str) -> Response:
     mine = parts()
     furnace = furnace_of(mine.feed.latest(1.0))
     if furnace is None:
-        return page("plan", "missing.html", status=503, why="The supervisor does not answer: nobody knows the pot.")
+        return page("plan", "missing.html", status=409, why="The supervisor does not answer: nobody knows the pot.")
     try:
         with reading() as book:
             waiting = plan_named(book, code)
@@ -178,7 +179,7 @@ def mould() -> Response:
 
     def write(book: Book) -> str:
         mass = form.get("mass_kg", "").strip()
-        volume = _number(form.get("volume_ml", ""), "volume_ml", "ml")
+        volume = number(form, "volume_ml", "ml")
         made = book_moulds.add_mould(book, form.get("name", ""), volume, mass_kg=kg_of(mass) if mass else None)
         return f"{made.code}, {made.name}: {made.volume_ml:g} ml."
 
@@ -193,8 +194,7 @@ def mould_dry(code: str) -> Response:
 
     def write(book: Book) -> str:
         found = book_moulds.mould_named(book, code)
-        at_c, minutes = (_number(form.get(each, ""), each, unit) for each, unit in (("at_c", "°C"), ("minutes", "min")))
-        dried(book, [("mould", found.id)], at_c, minutes)
+        dried(book, [("mould", found.id)], number(form, "at_c", "°C"), number(form, "minutes", "min"))
         return f"{found.code} counts as dry for 12 h, unless it is stored cold."
 
     return written(_back(form), write)
@@ -260,10 +260,3 @@ def _usual_profile() -> str:
 def _back(form: Form) -> str:
     back = form.get("plan", "")
     return f"/plan/{back[:20]}" if back else "/plan"
-
-
-def _number(typed: str, field: str, unit: str) -> float:
-    try:
-        return float(typed.strip().replace(",", "."))
-    except ValueError:
-        raise InputRefused(f"{field} is {typed[:20]!r}; allowed: a number of {unit}") from None

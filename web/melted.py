@@ -4,8 +4,9 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import NamedTuple
 
-from supervisor.book import closing, ingots, quarantine
+from supervisor.book import closing, firings, ingots, quarantine
 from supervisor.book.closing import Status
+from supervisor.book.holders import name_of
 from supervisor.book.ingots import Ingot
 from supervisor.book.melts import melt
 from supervisor.book.pedigree import Pedigree
@@ -59,13 +60,35 @@ class MetalOf(NamedTuple):
     walks: Sequence[Walk]
 
 
-def lines(book: Book, data: Path, firings: Sequence[Firing]) -> tuple[list[Line], list[Line]]:
+class Lay(NamedTuple):
+    """Something that lay in a firing without metal."""
+
+    name: str
+    why: str  # dry, warm, age
+    proof: str  # what the firing's record proves of it; empty: nothing yet
+
+
+def lay_in(book: Book, firing_id: int) -> list[Lay]:
+    """What lay in a firing without metal, and what that proved."""
+    found = []
+    for row in firings.lying_in(book, firing_id):
+        kind, holder_id, why = str(row["holder_kind"]), int(str(row["holder_id"])), str(row["why"])
+        proof = book.one(
+            "SELECT held_c, held_s FROM proof WHERE firing_id = ? AND holder_kind = ? AND holder_id = ? AND kind = ?",
+            *(firing_id, kind, holder_id, firings.PROVES[why]),
+        )
+        said = "" if proof is None else f"{proof['held_c']:.0f} °C or more for {proof['held_s'] / 60.0:.0f} min"
+        found.append(Lay(name_of(book, (kind, holder_id)), why, said))
+    return found
+
+
+def lines(book: Book, data: Path, found: Sequence[Firing]) -> tuple[list[Line], list[Line]]:
     """Melts and firings without metal, each the newest first."""
     known = {status.melt.heat_number: status for status in closing.statuses(book, closing.fired(data))}
     names = _charged_names(book)
     with_metal: list[Line] = []
     without: list[Line] = []
-    for firing in firings:
+    for firing in found:
         status = known.pop(firing.heat_number or "", None)
         line = _line(firing, status, names)
         (with_metal if firing.heat_number else without).append(line)

@@ -8,6 +8,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import NamedTuple
 
+from supervisor.book import tree
 from supervisor.book.holders import name_of
 from supervisor.book.writing import Book
 from supervisor.logbook.reading import Firing, open_log
@@ -47,6 +48,19 @@ def record(data: Path, firing: str) -> Record:
         rows = log.minutes(found.id)
     minutes = [Minute(row["minute"], row["samples"], row["readings"], row["hot_junction_min_c"]) for row in rows]
     return Record(found, minutes)
+
+
+def laid(book: Book, name: str) -> tuple[str, int]:
+    """What a name stands for: a mould, a lot or an ingot.
+
+    Raises:
+        InputRefused: none of them.
+    """
+    mould = book.one("SELECT id FROM mould WHERE upper(code) = ?", name.strip().upper())
+    if mould is not None:
+        return "mould", int(mould["id"])
+    holder = tree.named(book, name, ("lot", "ingot"))
+    return holder.kind, holder.id
 
 
 def lay_in(book: Book, of: Record, kind: str, holder_id: int, why: str) -> None:

@@ -5,9 +5,8 @@ from typing import Any
 
 import click
 
-from supervisor.book import closing, firings, ingots, melts, tree
+from supervisor.book import closing, firings, ingots, melts
 from supervisor.book.closing import Status
-from supervisor.book.moulds import mould_named
 from supervisor.book.writing import Book
 from supervisor.cli.data import data_option
 from supervisor.cli.opened_book import print_json, reading, writing
@@ -207,21 +206,13 @@ def prove(firing: str, names: tuple[str, ...], why: str, data: Path) -> None:
     of = firings.record(data, firing)
     with writing(data) as book:
         for name in names:
-            kind, holder_id = _laid(book, name)
-            firings.lay_in(book, of, kind, holder_id, why)
+            firings.lay_in(book, of, *firings.laid(book, name), why)
         if not of.is_over:
             click.echo(
                 f"Noted. What firing {of.firing.id} proves is told when it is over: meltkeeper melts prove {firing}"
             )
             return
         click.echo("\n".join(firings.prove(book, of)))
-
-
-def _laid(book: Book, name: str) -> tuple[str, int]:
-    if any(row["code"] == name.strip().upper() for row in book.rows("SELECT code FROM mould")):
-        return "mould", mould_named(book, name).id
-    holder = tree.named(book, name, ("lot", "ingot"))
-    return holder.kind, holder.id
 
 
 COMMANDS = (list_open, count, dross, pot, walk, remark, close, prove)

@@ -9,6 +9,7 @@ from supervisor.book import lots, tree
 from supervisor.book.proofs import dried
 from supervisor.firing.commands import Note, NoteKind
 from tests.supervisor.book.shop import Shop, story
+from tests.supervisor.book.test_firings import fire
 from tests.web.conftest import Browser, Clock
 from tests.web.looking import said
 from tests.web.scripted import Scripted
@@ -141,3 +142,16 @@ def test_nothing_of_the_book_is_written_by_a_phone_that_only_looks(looker: Brows
     for path in ("/metal/quarantine", "/metal/clear", "/melts/A-094/walk", "/ingots/A-094-1/use", "/add", "/add/done"):
         assert looker.post(path, data={"name": "A-094", "reason": "x"}).status_code == 403
     assert "Put under quarantine" not in page(looker, "/metal")
+
+
+def test_what_lay_in_a_firing_without_metal_gets_its_proof_on_the_page(
+    phone: Browser, data: Path, furnace: Scripted
+) -> None:
+    shop = Shop(data)
+    shop.lot("L-1", 4.0)
+    fire(shop, (125, 160.0))
+    assert "Nothing is written down." in page(phone, "/melts/1")
+    shown = sent(phone, "/melts/1/prove", names="l-1", why="dry")
+    assert "L-1: dry. The chamber was at 160 °C or more for 125 min" in shown
+    assert "160 °C or more for 125 min" in page(phone, "/melts/1")
+    assert "'X-9' is no lot or ingot" in sent(phone, "/melts/1/prove", names="X-9", why="dry").replace("&#39;", "'")

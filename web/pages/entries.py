@@ -4,7 +4,8 @@ from collections.abc import Callable, Mapping
 
 from flask import Blueprint, Response, request
 
-from supervisor.book import closing, ingots, melts
+from supervisor.book import closing, firings, ingots, melts
+from supervisor.book.firings import laid
 from supervisor.book.melts import Melt
 from supervisor.book.writing import Book
 from supervisor.metal.masses import kg_of
@@ -16,6 +17,9 @@ from web.roles import runs
 entries = Blueprint("entries", __name__)
 
 Form = Mapping[str, str]
+
+MOST_LAID = 20
+"""Names at once."""
 
 
 def _count(book: Book, found: Melt, form: Form) -> str:
@@ -74,6 +78,23 @@ def enter(heat_number: str, what: str) -> Response:
         return WHAT[what](book, melts.melt(book, heat_number), request.form)
 
     return written(f"/melts/{_safe(heat_number)}", write)
+
+
+@entries.post("/melts/<int:firing_id>/prove")
+@runs
+def prove(firing_id: int) -> Response:
+    """Say what lay in a firing without metal; its own record tells what that proves."""
+    names, why = request.form.get("names", "").replace(",", " ").split(), request.form.get("why", "")
+
+    def write(book: Book) -> str:
+        of = firings.record(parts().config.data, str(firing_id)[:12])
+        for name in names[:MOST_LAID]:
+            firings.lay_in(book, of, *laid(book, name), why)
+        if not of.is_over:
+            return "Noted. What the firing proves is told when it is over: ask then."
+        return " ".join(firings.prove(book, of))
+
+    return written(f"/melts/{str(firing_id)[:12]}", write)
 
 
 def _safe(heat_number: str) -> str:

@@ -9,7 +9,7 @@ from supervisor.logbook.reading import open_log
 from web.came import came, dips, hottest
 from web.history import InputRefused, firings, hours, one
 from web.live import reader
-from web.melted import MetalOf, metal_of
+from web.melted import Lay, MetalOf, lay_in, metal_of
 from web.metal import reading
 from web.pages.show import last_answer, page
 from web.parts import parts
@@ -32,6 +32,7 @@ def show(firing_id: int) -> Response:
         "melt.html",
         **found,
         metal=_metal(found["firing"].heat_number),
+        lay=None if found["firing"].heat_number or found["frozen"].get("charge") else _lay(firing_id),
         answer=last_answer(),
         hours=hours(found),
         came=came(found),
@@ -61,6 +62,11 @@ def _metal(heat_number: str | None) -> MetalOf | None:
         return None
     with reading() as book:
         return metal_of(book, parts().config.data, heat_number)
+
+
+def _lay(firing_id: int) -> list[Lay]:
+    with reading() as book:
+        return lay_in(book, firing_id)
 
 
 def _missing(why: str) -> Response:

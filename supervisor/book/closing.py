@@ -40,6 +40,7 @@ class Fired(NamedTuple):
     firing: Firing
     poured_utc_ms: int | None
     additions_kg: float  # as they were noted at the furnace
+    moulds: int = 0  # counted as they were filled
 
     @property
     def over_utc_ms(self) -> int | None:
@@ -93,7 +94,8 @@ def fired(data: Path) -> dict[str, Fired]:
 def _fired(firing: Firing, notes: list[dict[str, Any]]) -> Fired:
     pours = [firing.started_utc_ms + note["t_ms"] for note in notes if note["detail"].get("kind") == "pour"]
     added = [note["detail"].get("mass_kg") for note in notes if note["detail"].get("kind") == "addition"]
-    return Fired(firing, pours[0] if pours else None, sum(kg for kg in added if kg))
+    moulds = sum(note["detail"].get("kind") == "mould" for note in notes)
+    return Fired(firing, pours[0] if pours else None, sum(kg for kg in added if kg), moulds)
 
 
 def status(book: Book, found: Melt, known: dict[str, Fired]) -> Status:
@@ -131,6 +133,7 @@ def _facts(book: Book, found: Melt, events: list[Happened], furnace: Fired | Non
         poured=poured,
         balance=_with_heel(balance(ledger, found.holder), pot, ledger, found),
         ingots=len(cast),
+        counted=furnace.moulds if furnace is not None else 0,
         unweighed=[ingot.name for ingot in cast if ingot.cast_kg is None],
         dross_told=melts.last(events, "dross") is not None,
         pot="" if pot is None else pot.kind,

@@ -132,6 +132,7 @@ class Facts(NamedTuple):
     poured: bool
     balance: Balance
     ingots: int
+    counted: int  # moulds that were counted as they were filled
     unweighed: Sequence[str]  # ingots that were counted and not weighed, by name
     dross_told: bool  # weighed, or said to be none
     pot: str  # 'drained', 'heel', 'charge stays', 'charge taken out'; empty: nobody has looked
@@ -201,7 +202,10 @@ def _masses(facts: Facts) -> list[Open]:
     """What came out and is not weighed."""
     found = []
     if facts.poured and facts.ingots == 0 and not facts.balance.kept_kg:
-        found.append(Open("masses", "How many ingots, and of what mass?"))
+        counted = f"{facts.counted} moulds were counted at the pour: what do" if facts.counted else ""
+        found.append(
+            Open("masses", f"{counted} the ingots weigh?" if counted else "How many ingots, and of what mass?")
+        )
     if facts.unweighed:
         found.append(Open("masses", f"Not weighed yet: {', '.join(facts.unweighed)}."))
     if facts.poured and not facts.dross_told:

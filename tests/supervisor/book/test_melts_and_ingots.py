@@ -115,6 +115,13 @@ def test_an_addition_that_nobody_named_stays_open(shop: Shop) -> None:
     assert (first.what, first.sentence) == ("addition", "0.30 kg was added without a name: say from which lot.")
 
 
+def test_moulds_counted_at_the_pour_wait_for_their_masses(shop: Shop) -> None:
+    shop.lot("L-28", 6.0)
+    shop.melt("A-087", L_28=2.0)
+    fire(shop, "A-087", (90, {"kind": "mould"}), (91, {"kind": "mould"}), (92, {"kind": "pour"}))
+    assert told(shop, "A-087").open[0].sentence == "2 moulds were counted at the pour: what do the ingots weigh?"
+
+
 def test_a_heel_goes_into_the_next_balance_and_a_drained_pot_holds_nothing(shop: Shop) -> None:
     shop.lot("L-28", 6.0)
     shop.melt("A-087", L_28=2.4)

@@ -35,6 +35,7 @@ def facts(**changed: Any) -> Facts:
         poured=True,
         balance=of(),
         ingots=4,
+        counted=0,
         unweighed=(),
         dross_told=True,
         pot="drained",
@@ -103,6 +104,11 @@ def test_a_melt_with_everything_entered_may_be_closed() -> None:
 def test_each_thing_that_is_missing_blocks_closed_and_is_named(changed: dict[str, object], what: str) -> None:
     assert what in [each.what for each in still_open(facts(**changed))]
     assert may_close(facts(**changed)) != ""
+
+
+def test_moulds_that_were_counted_at_the_pour_are_asked_for_by_their_number() -> None:
+    (first, *_) = still_open(facts(ingots=0, counted=4))
+    assert first.sentence == "4 moulds were counted at the pour: what do the ingots weigh?"
 
 
 def test_paper_asks_for_no_walk_and_no_pot() -> None:

@@ -100,7 +100,7 @@ def test_the_page_shows_a_profile_that_is_read_and_a_refusal_that_is_given() -> 
 
 
 def test_the_examples_are_what_they_say() -> None:
-    assert [path.stem for path in EXAMPLES] == ["dry-moulds", "dry-out-6h", "ingots-2kg", "ingots-fast"]
+    assert [path.stem for path in EXAMPLES] == ["dry-moulds", "dry-out-6h", "first-heat", "ingots-2kg", "ingots-fast", "trial-30min"]
     moulds, dry_out, ingots, fast = (read_profile(path, WORKSHOP) for path in EXAMPLES)
     assert moulds.charge is None
     assert dry_out.charge is None

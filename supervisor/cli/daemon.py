@@ -89,7 +89,9 @@ def command(furnace: str, data: Path | None, furnace_socket: Path | None, from_s
                     else:
                         opened = _simulated(description, furnace_socket, kept, parts)
                     opened = opened._replace(from_stage=0 if from_stage == "0" else None)
-                    cold = _supervise(opened, description, Learner(furnace, kept.path), parts, asked)
+                    if description.looks_only:
+                        opened = opened._replace(kept=replace(opened.kept, past=None))
+                    cold = _supervise(opened, description, _learner(furnace, description, kept.path), parts, asked)
             except (FurnaceGone, OutputFault, LoopFault, sqlite3.Error, OSError) as error:
                 raise click.ClickException(f"Everything was ordered off; look at the furnace. {error}") from error
         if not cold:
@@ -125,13 +127,18 @@ def _simulated(furnace: FurnaceDescription, socket: Path, kept: DataDirectory, p
     return _Opened(hardware, kept, hardware.clock_name, hardware.remember, {"unwatched": enabled_furnace()})
 
 
+def _learner(name: str, furnace: FurnaceDescription, data: Path) -> Learner | None:
+    """None where another regulator heats: what was ordered is what a model is learned from."""
+    return None if furnace.looks_only else Learner(name, data)
+
+
 def _name(log: Identity) -> str:
     """Tells this state of this log from every other: an older copy was opened less often."""
     return f"{log.key} {log.openings}"
 
 
 def _supervise(
-    opened: _Opened, furnace: FurnaceDescription, learner: Learner, parts: ExitStack, asked: list[int]
+    opened: _Opened, furnace: FurnaceDescription, learner: Learner | None, parts: ExitStack, asked: list[int]
 ) -> bool:
     """Put the parts together and turn. Whatever happens on the way, the outputs end off: `parts` closes them.
 
@@ -162,6 +169,8 @@ def _supervise(
             from_stage=opened.from_stage,
         )
     begun.memory.log.older = kept.waits
+    if furnace.looks_only:  # nothing of ours has tripped or heated: there is nothing to reset, and no button for it
+        begun.memory.firing.left_open = begun.memory.firing.aftermath = None
     scribe.put(begun.records)
     link.forecast_with(partial(what_if, begun.memory))
 
@@ -176,7 +185,8 @@ def _supervise(
         "restarts": begun_again.restarts,
         **opened.labels,
     }
-    parts.callback(learner.close)
+    if learner is not None:
+        parts.callback(learner.close)
     loop = Loop(
         hardware,
         begun.memory,

@@ -58,7 +58,7 @@ def command(
 
     Exit status: 0 done, 2 cannot run, 3 a fault was missed that a watch must notice.
     """
-    from supervisor.furnace.file import read_furnace
+    from supervisor.furnace.file import read_heated_furnace
     from supervisor.rehearsal.drill.campaign import Wish, drill
     from supervisor.rehearsal.drill.figures import figures
     from supervisor.rehearsal.drill.page import page
@@ -67,7 +67,7 @@ def command(
 
     _check(faults, fitted)
     parts = tuple(name for name in fitted if name != "none") if fitted else None
-    of = subject(read_furnace(furnace), plant, parts, melts)  # type: ignore[arg-type]  # the choice is theirs
+    of = subject(read_heated_furnace(furnace), plant, parts, melts)  # type: ignore[arg-type]  # the choice is theirs
     wish = Wish(of, cases, hours, seed, faults, workers or os.cpu_count() or 1)
     columns = (TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn(), TimeElapsedColumn())
     show = not as_json and sys.stderr.isatty()

@@ -16,6 +16,9 @@ from supervisor.cli.furnace_part import command as part
 from supervisor.furnace.file import read_furnace
 from supervisor.refusal import InputRefused, refusal
 
+OTHER_REGULATOR_C = 740.0
+"""Where a furnace is only looked at, a simulated other regulator heats it to so much; the bench switches it off."""
+
 PLANTS = {"bench": "hardware.simulated.plant:Bench", "workshop": "hardware.simulated.plant:Workshop"}
 """The plant that goes with each shipped furnace."""
 
@@ -73,13 +76,16 @@ def simulated_furnace(furnace: str | None, plant: str | None, seed: int) -> Furn
             )
     physics = _plant(plant, seed)
     description = read_furnace(furnace or physics.furnace_file)
-    return Furnace(
+    simulated = Furnace(
         physics,
         description.wiring,
         seed=seed,
         limiter_c=description.limiter_c,
         pulses_per_kwh=description.pulses_per_kwh or 1000,
     )
+    if description.looks_only:
+        simulated.other_regulator_c = min(OTHER_REGULATOR_C, description.top_c)
+    return simulated
 
 
 def _plant(name: str, seed: int) -> Plant:

@@ -75,12 +75,12 @@ def command(
     Exit status: 0 finished, 2 cannot run, 3 a watch ended it.
     """
     from supervisor.firing.profile_file import read_profile
-    from supervisor.furnace.file import read_furnace
+    from supervisor.furnace.file import read_heated_furnace
     from supervisor.rehearsal.asked import absence, fault_at, plant_named
     from supervisor.rehearsal.rehearse import Wish, rehearse
     from supervisor.rehearsal.report import as_object, in_words
 
-    described = _described(read_furnace(furnace), meter=meter == "on", price=price)
+    described = _described(read_heated_furnace(furnace), meter=meter == "on", price=price)
     wish = Wish(
         _charged(read_profile(profile, described), charge_kg, described),
         described,

@@ -166,6 +166,18 @@ def read_furnace(name_or_path: str) -> FurnaceDescription:
     return furnace
 
 
+def read_heated_furnace(name_or_path: str) -> FurnaceDescription:
+    """As `read_furnace`, for what only means something where this program heats.
+
+    Raises:
+        InputRefused: as there, or another regulator heats it.
+    """
+    furnace = read_furnace(name_or_path)
+    if furnace.looks_only:
+        raise InputRefused(f"{furnace.name}: another regulator heats it; allowed: a furnace that this program heats")
+    return furnace
+
+
 def _description(name: str, fields: FurnaceFields, digest: str) -> FurnaceDescription:
     wall, pins = fields.wall, fields.pins
     return FurnaceDescription(

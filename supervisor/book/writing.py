@@ -75,7 +75,8 @@ class Book:
 
 def link(before: str, table: str, row: sqlite3.Row) -> str:
     """The digest of a row, hex: SHA-256 of the digest before it and the row as JSON, its columns in their order."""
-    text = json.dumps([table, *tuple(row)], ensure_ascii=False, allow_nan=False, separators=(",", ":"))
+    # What is no text or number was never written here: it gets a digest all the same, and a wrong one.
+    text = json.dumps([table, *tuple(row)], ensure_ascii=False, allow_nan=False, separators=(",", ":"), default=repr)
     return hashlib.sha256(before.encode() + text.encode()).hexdigest()
 
 
@@ -129,13 +130,17 @@ def read_book(path: Path) -> Iterator[Book]:
     """
     try:
         connection = _connect_to_read(path)
-    except sqlite3.Error as error:
+    except (sqlite3.Error, UnicodeDecodeError) as error:
         raise InputRefused(f"{path} cannot be read ({error}).") from error
     with contextlib.closing(connection):
         try:
             yield Book(connection)
-        except sqlite3.Error as error:
+        except (sqlite3.Error, UnicodeDecodeError) as error:  # the second: a message of SQLite that quotes damage
             raise InputRefused(f"{path} cannot be read ({error}).") from error
+
+
+def _text(kept: bytes) -> str:
+    return kept.decode("utf-8", "replace")
 
 
 def _connect_to_read(path: Path) -> sqlite3.Connection:
@@ -149,6 +154,7 @@ def _connect_to_read(path: Path) -> sqlite3.Connection:
             raise
         if known:
             connection.row_factory = sqlite3.Row
+            connection.text_factory = _text  # a flipped bit in a text must be named by the chain, not end in an error
             return connection
         connection.close()
     empty = sqlite3.connect(":memory:", isolation_level=None)

@@ -3,6 +3,7 @@
 import sqlite3
 from collections.abc import Callable
 from pathlib import Path
+from random import Random
 
 import pytest
 from hypothesis import given, settings
@@ -127,3 +128,23 @@ def test_mass_is_never_made(tmp_path_factory: pytest.TempPathFactory, moves: lis
 
     write(path, all_of_it)
     assert verify(path).fault == ""
+
+
+def test_every_flipped_bit_in_a_row_is_named_or_the_file_is_refused(book: Path, tmp_path: Path) -> None:
+    """Ten flips at seeded places of the pages; a place that holds nothing changes nothing."""
+    write(book, lambda opened: [lot(opened, f"L-{n}", 1.0) for n in range(1, 30)])
+    whole, random = book.read_bytes(), Random(7)
+    with read_book(book) as opened:
+        true = [tuple(row) for table in TABLES for row in opened.raw(f"SELECT * FROM {table}")]
+    for _ in range(10):
+        flipped = bytearray(whole)
+        flipped[random.randrange(4096, len(whole))] ^= 1 << random.randrange(8)
+        copy = tmp_path / "flipped.db"
+        copy.write_bytes(flipped)
+        try:
+            fault = verify(copy).fault
+            with read_book(copy) as opened:
+                now = [tuple(row) for table in TABLES for row in opened.raw(f"SELECT * FROM {table}")]
+        except InputRefused:
+            continue
+        assert fault or now == true

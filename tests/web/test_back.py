@@ -25,7 +25,8 @@ def test_metal_that_is_solid_for_certain_is_drawn_so(phone: Browser, furnace: Sc
         "metal": {"state": "solid", "sentence": "What is in the pot is solid.", "solid_in_s": 0.0},
         "do_not": ["Do not add charge on a frozen pot: metal shut in under it can spit when it melts."],
     }
-    page = look(phone, furnace, CAME_BACK, aftermath=solid, may_be_liquid=False)
+    over = {**CAME_BACK["headline"], "after": "proved. Out for 42 min."}
+    page = look(phone, furnace, CAME_BACK, aftermath=solid, may_be_liquid=False, headline=over)
     assert "What is in the pot is solid." in page
     assert "may be liquid" not in said(page)
     assert '<b class="said">solid</b>' in page

@@ -48,7 +48,7 @@ def test_where_only_a_press_counts_the_page_says_so_and_why(phone: Browser, furn
     page = said(look(phone, furnace, PRESS_DUE))
     assert "Only a press at the furnace counts now." in page
     assert "as often in a row as it may" in page
-    assert "due 50 s ago" in page
+    assert re.search(r"due 5\d s ago", page)  # a busy machine is some seconds late
     assert "attend" not in offered(look(phone, furnace, PRESS_DUE))
 
 

@@ -45,7 +45,10 @@ COMPARED_S = 600.0
 TRIES = 5
 REPOSITORY = Path(__file__).resolve().parents[2]
 SAMPLES = "SELECT * FROM sample WHERE t_ms < ? ORDER BY id"
-EVENTS = "SELECT firing_id, t_ms, kind, who, sent_from, detail FROM event WHERE t_ms < ? ORDER BY rowid"
+EVENTS = (  # which software runs is said where there may be an earlier run, and a rehearsal has none
+    "SELECT firing_id, t_ms, kind, who, sent_from, detail FROM event WHERE t_ms < ? AND kind != 'software'"
+    " ORDER BY rowid"
+)
 
 
 class Script(NamedTuple):

@@ -55,6 +55,7 @@ class Kept(FurnaceAtHand):
         self.trusted = True
         self.backend = "simulated"
         self.restarts, self.too_often = 0, False
+        self.software: str | None = None
         self._parts = ExitStack()
         self._scribe: Scribe | None = None
         self.earlier: Earlier | None = None
@@ -94,6 +95,7 @@ class Kept(FurnaceAtHand):
                 restarts=self.restarts,
                 too_often=self.too_often,
                 slowest=SLOWEST[self.description.name],
+                software=self.software,
             )
         self.memory, self.earlier = begun.memory, begun.earlier
         self._to_do_after_reset = self.memory.firing.left_open is not None

@@ -14,7 +14,7 @@ from contextlib import closing
 
 from hardware.clock import monotonic_s, sleep_s
 from hardware.ports import FurnaceHardware, Level, Permit
-from supervisor.cli.check_rig import Failed, NotProved, Person, Rig, contactor_in
+from supervisor.cli.check_rig import Failed, Given, NotProved, Person, Rig, contactor_in
 from supervisor.cli.check_steps import Made
 
 OPEN_WITHIN_S = 3.0
@@ -39,7 +39,7 @@ def hold_in(rig: Rig, person: Person, say: Callable[[str, dict[str, float | bool
     say(IN, {})
     began_s = before_s = rig.now_s
     while rig.now_s - began_s < HOLDS_FOR_S:
-        sample = rig.turn(enable=True, permit=Permit.TOGGLE)
+        sample = rig.turn(Given(enable=True, permit=Permit.TOGGLE))
         if sample.monotonic_s - before_s > GAP_S:  # it was halted: it looks before it moves any line
             say(SAW, {"after_s": sample.monotonic_s - before_s, "open": sample.inputs.mirror is Level.CLOSED})
             break

@@ -1,7 +1,7 @@
 """The furnace in the hands of `check`: one turn each 250 ms, and the relay is never ordered on: there is no way to."""
 
 from collections.abc import Callable
-from typing import Protocol
+from typing import NamedTuple, Protocol
 
 from hardware.ports import FurnaceHardware, Level, Outputs, Permit, Reading, Sample
 from supervisor.cli.check_going import Answer
@@ -40,6 +40,18 @@ class Person(Protocol):
         ...
 
 
+class Given(NamedTuple):
+    """What the furnace is told in one turn: everything but the relay."""
+
+    enable: bool = False
+    permit: Permit = Permit.STILL
+    lamp: bool = False
+    sounder: bool = False
+
+
+NOTHING = Given()
+
+
 class Rig:
     """One furnace, opened by `check` while no supervisor runs."""
 
@@ -59,17 +71,15 @@ class Rig:
         first = self.sample.sensors[0]
         return first if isinstance(first, Reading) else None
 
-    def turn(
-        self, *, enable: bool = False, permit: Permit = Permit.STILL, lamp: bool = False, sounder: bool = False
-    ) -> Sample:
+    def turn(self, given: Given = NOTHING) -> Sample:
         """Tell the furnace this much, and see what it says next.
 
         Raises:
             Failed: with the contactor in it grows warm, and no heat is ordered.
         """
-        self._hardware.apply(Outputs(False, enable, permit, lamp, sounder))
+        self._hardware.apply(Outputs(False, *given))
         self.sample = self._hardware.sample()
-        self._watch_the_relay(enable)
+        self._watch_the_relay(given.enable)
         return self.sample
 
     def _watch_the_relay(self, enable: bool) -> None:
@@ -101,12 +111,11 @@ class Rig:
         """Everything off."""
         self._hardware.apply(Outputs(False, False, Permit.STILL, False, False))
 
-    def wait_for(self, seen: Callable[[Sample], bool], within_s: float, **outputs: bool | Permit) -> float | None:
+    def wait_for(self, seen: Callable[[Sample], bool], within_s: float, given: Given = NOTHING) -> float | None:
         """Turn until something is seen; how long it took, or None: it did not come."""
         began_s = self.now_s
         while self.now_s - began_s < within_s:
-            sample = self.turn(**outputs)  # type: ignore[arg-type] - the names are those of turn
-            if seen(sample):
+            if seen(self.turn(given)):
                 return self.now_s - began_s
         return None
 
@@ -173,7 +182,7 @@ def _settle(rig: Rig) -> None:
 
 
 def _turn_test(rig: Rig, test: start.StartTest, *, lamp: bool = False) -> None:
-    sample = rig.turn(enable=test.enable, permit=test.permit, lamp=lamp)
+    sample = rig.turn(Given(test.enable, test.permit, lamp))
     reading_c = 0.0 if rig.reading is None else rig.reading.hot_junction_c
     start.turn(test, sample.inputs, sample.energy_pulses, reading_c, rig.now_s, rig.furnace, True)
     if test.failed is not None:

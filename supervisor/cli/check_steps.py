@@ -4,10 +4,11 @@ from collections.abc import Callable
 from random import SystemRandom
 from typing import NamedTuple
 
-from hardware.ports import Level, Permit
+from hardware.ports import Level, Permit, Reading
 from supervisor.cli.check_rig import (
     SEEN_WITHIN_S,
     Failed,
+    Given,
     NotProved,
     Person,
     Rig,
@@ -57,7 +58,7 @@ def cold_check(rig: Rig, person: Person) -> Made:
     found = []
     for number, reading in enumerate(rig.turn().sensors):
         which = "the sensor" if number == 0 else "the second sensor"
-        if not hasattr(reading, "hot_junction_c"):
+        if not isinstance(reading, Reading):
             raise Failed(f"{which} does not read: {reading.reason}")
         if reading.hot_junction_c >= COLD_CHECK_BELOW_C:
             raise NotProved(f"{which} reads {reading.hot_junction_c:.0f} °C: below 40 °C it can be told")
@@ -75,7 +76,7 @@ def counted(line: str) -> Step:
         times = SystemRandom().randint(MIXED_UP, 5)
         person.tell("Look at the lamp." if line == "lamp" else "Listen.")
         for _ in range(times):
-            rig.wait_for(lambda sample: False, FLASH_S, lamp=line == "lamp", sounder=line == "sounder")
+            rig.wait_for(lambda sample: False, FLASH_S, Given(lamp=line == "lamp", sounder=line == "sounder"))
             rig.wait_for(lambda sample: False, FLASH_S)
         rig.rest()
         said = person.ask("How often?").strip()
@@ -105,23 +106,23 @@ def contactor(rig: Rig, person: Person) -> Made:
 def emergency_stop(rig: Rig, person: Person) -> Made:
     """The emergency stop opens the contactor, and letting it out again brings nothing back."""
     contactor_in(rig, person, prove_relay=False)
-    in_ = {"enable": True, "permit": Permit.TOGGLE}
+    in_ = Given(enable=True, permit=Permit.TOGGLE)
     person.tell("Press the emergency stop.")
-    if rig.wait_for(lambda sample: sample.inputs.emergency_stop is Level.OPEN, HELD_IN_S, **in_) is None:
+    if rig.wait_for(lambda sample: sample.inputs.emergency_stop is Level.OPEN, HELD_IN_S, in_) is None:
         rig.rest()
         raise NotProved("it was not pressed within 60 s")
     opened_s = 0.0
     if rig.sample.inputs.mirror is not Level.CLOSED:
-        waited_s = rig.wait_for(lambda sample: sample.inputs.mirror is Level.CLOSED, SEEN_WITHIN_S, **in_)
+        waited_s = rig.wait_for(lambda sample: sample.inputs.mirror is Level.CLOSED, SEEN_WITHIN_S, in_)
         if waited_s is None:
             rig.rest()
             raise Failed("the contactor did not open. Switch off at the breaker")
         opened_s = waited_s
     person.tell("The contactor is open. Pull the emergency stop out again.")
-    if rig.wait_for(lambda sample: sample.inputs.emergency_stop is Level.CLOSED, HELD_IN_S, **in_) is None:
+    if rig.wait_for(lambda sample: sample.inputs.emergency_stop is Level.CLOSED, HELD_IN_S, in_) is None:
         rig.rest()
         raise NotProved("it was not pulled out within 60 s")
-    back = rig.wait_for(lambda sample: sample.inputs.mirror is not Level.CLOSED, STAYS_OUT_S, **in_)
+    back = rig.wait_for(lambda sample: sample.inputs.mirror is not Level.CLOSED, STAYS_OUT_S, in_)
     rig.rest()
     if back is not None:
         raise Failed("the contactor went in again by itself. Switch off at the breaker")
@@ -141,7 +142,7 @@ def unplugged(rig: Rig, person: Person) -> Made:
         "Now pull the computer's own supply, and look at the contactor's lamp. When the computer is back, run"
         " `meltkeeper check unplugged` again and say what you saw."
     )
-    rig.wait_for(lambda sample: False, HELD_IN_S, enable=True, permit=Permit.TOGGLE)
+    rig.wait_for(lambda sample: False, HELD_IN_S, Given(enable=True, permit=Permit.TOGGLE))
     rig.rest()
     raise NotProved("the supply was not pulled within 60 s; the contactor is open again")
 

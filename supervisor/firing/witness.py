@@ -1,4 +1,4 @@
-"""An input that is moved on purpose, so that it is seen both ways: what witnesses a proof instead of a person's word."""
+"""An input that is moved on purpose, so that it is seen both ways: it witnesses a proof, in place of a person's word."""
 
 from dataclasses import dataclass
 from typing import NamedTuple
@@ -27,8 +27,8 @@ LINES = {
         Level.CLOSED,
         "Unplug the limiter's own sensor at its plug.",
         "Plug it in again, then reset the limiter by hand.",
-        "Only at a plug outside every box. If it is inside one: supply off and locked, pull it, shut the box, supply on;"
-        " then the same again to plug it in.",
+        "Only at a plug outside every box. If it is inside one: supply off and locked, pull it, shut the box, supply"
+        " on; then the same again to plug it in.",
     ),
     "key": Line("key", Level.CLOSED, "Turn the key off.", "Turn the key on."),
     "button": Line("reset_button", Level.OPEN, "Press the button at the furnace.", "Let it go."),

@@ -42,6 +42,8 @@ FAILED = {
     413: "That is longer than anything these pages take, so nothing was done.",
     500: "These pages failed at it. What became of it is not known: look at the furnace. Stop works all the same.",
 }
+EXPIRES_S = 5.0
+"""A tap that was on its way for longer is not done: the page has said by then that nobody knows what became of it."""
 READS = frozenset({"GET", "HEAD", "OPTIONS"})
 
 
@@ -72,9 +74,14 @@ def guard(app: Flask, config: WebConfig, book: Book, audit: Audit) -> None:
             return refuse(429, "Too many requests from this phone. Wait a moment. Stop works all the same.")
         if request.method not in READS and not _origin_is_ours(request):
             return refuse(403, "This came from another page than this furnace’s own, so nothing was done.")
-        if request.endpoint is None or may(needs, role()):
-            return None
-        return refuse(403, _why_not(needs))
+        if request.endpoint is not None and not may(needs, role()):
+            return refuse(403, _why_not(needs))
+        late_s = _late_s(request, config)
+        if late_s > EXPIRES_S:
+            return refuse(
+                409, f"This came {late_s:.0f} s after it was asked, so nothing was done. Look, then ask again."
+            )
+        return None
 
     @app.errorhandler(HTTPException)
     def failed(problem: HTTPException) -> Response:
@@ -203,6 +210,15 @@ def _host_is_ours(asked: Request, config: WebConfig) -> bool:
 
 def _origin_is_ours(asked: Request) -> bool:
     return asked.headers.get("Origin") == f"{asked.scheme}://{asked.headers.get('Host')}"
+
+
+def _late_s(asked: Request, config: WebConfig) -> float:
+    """How long a tap was on its way, by this machine's clock as the page reckons it; 0 where it does not say."""
+    try:
+        late_s = config.monotonic_s() - float(asked.headers.get("Asked-S", "nan"))
+    except ValueError:
+        return 0.0
+    return late_s if late_s > 0.0 else 0.0
 
 
 def _in_rate(rates: Rates, asked: Request) -> bool:

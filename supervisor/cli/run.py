@@ -255,7 +255,8 @@ class _Family:
         click.echo(f"Page: {address}")
         if self._host == EVERYWHERE:
             click.echo(f"      http://{LOOPBACK}:{self._port}/ on this machine")
-        click.echo(pairing_lines(new_code(Book(self._data / "book.db"), utc_ms()), address))
+        picture = sys.stdout.isatty() and self._host == EVERYWHERE  # no phone reaches an address of this machine alone
+        click.echo(pairing_lines(new_code(Book(self._data / "book.db"), utc_ms()), address, picture=picture))
         click.echo(f"Data: {self._data}")
         click.echo("Simulated: nothing real is switched. Ctrl-C ends it.")
 

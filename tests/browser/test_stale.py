@@ -1,6 +1,7 @@
 """No page looks live that is older than ten seconds: words that come late, pages that are killed, a stream that never
 comes. A frozen server and a silent supervisor are in test_alive.py."""
 
+import signal
 from collections.abc import Iterator
 
 import pytest
@@ -8,9 +9,9 @@ from playwright.sync_api import Browser, Page
 
 from hardware.clock import monotonic_s
 from tests.browser.between import Between
-from tests.browser.conftest import DESK, PHONE, WEB, Served, context, readings, serving
+from tests.browser.conftest import DESK, PHONE, WEB, Served, context, readings, see, serving
 from tests.web.scripted import Scripted
-from tests.web.snapshots import HEATING, TRIPPED
+from tests.web.snapshots import HEATING, HELD, TRIPPED
 
 OLD = "['old', 'gone'].includes(document.getElementById('app').dataset.stale)"
 LIVE = "document.getElementById('app').dataset.stale === '' && document.querySelector('#rule .newest')"
@@ -92,3 +93,16 @@ def test_a_page_whose_stream_never_comes_grows_old_all_the_same(
         assert "276" in page.locator(".figs").inner_text()
     wait_until(both, OLD)
     assert monotonic_s() - drawn_s <= OLD_S + LOOKS_S + 2
+
+
+def test_a_go_on_that_waited_in_stopped_pages_is_not_done_later(phone: Page, served: Served, furnace: Scripted) -> None:
+    see(phone, served, furnace, HELD)
+    served.process.send_signal(signal.SIGSTOP)
+    try:
+        phone.locator("form[action='/resume'] button").click()
+        phone.locator("form[action='/resume'] button[data-answer=unknown]").wait_for()
+    finally:
+        served.process.send_signal(signal.SIGCONT)
+    wait_until((phone,), LIVE)
+    readings(phone, 2)
+    assert furnace.asked == []

@@ -200,6 +200,25 @@ def test_writes_are_slowed_to_two_a_second(phone: Browser, time: Clock, furnace:
     assert phone.post("/hold", headers={"Accept": "application/json"}).status_code == 200
 
 
+def test_a_tap_that_was_long_on_its_way_is_not_done_and_a_stop_is(
+    phone: Browser, furnace: Scripted, time: Clock
+) -> None:
+    furnace.show(HEATING)
+    sent_s = phone.get("/clock.json").json["sent_s"]
+    asked = {"Accept": "application/json", "Asked-S": f"{sent_s:.3f}"}
+    assert phone.post("/hold", headers=asked).json["answer"] == "accepted"
+    time.ahead_s += 30
+    late = phone.post("/hold", headers=asked)
+    assert late.status_code == 409
+    assert late.json["sentence"].startswith("This came 30 s after it was asked: nothing was done.")
+    assert phone.post("/stop", headers=asked).json["answer"] == "accepted"
+    assert phone.post("/lower", headers=asked).json["answer"] == "accepted"
+    for typed in ("", "nan", "-inf", "inf", "x", "1e400", str(sent_s + 1e6)):
+        time.ahead_s += 10
+        assert phone.post("/hold", headers={**asked, "Asked-S": typed}).status_code in {200, 409}, typed
+    assert len(furnace.asked) >= 3
+
+
 def test_a_book_that_cannot_be_read_keeps_nobody_from_a_stop(app: Flask, phone: Browser, furnace: Scripted) -> None:
     parts(app).book.path.write_bytes(b"not a database" * 100)
     assert phone.post("/stop", headers={"Accept": "application/json"}).json["answer"] == "accepted"

@@ -37,6 +37,11 @@ export class Age {
     return this.#word.ageS + this.lateS() + clockS() - this.#word.cameS;
   }
 
+  // The server's clock now, as far as it is known; null: not yet.
+  get serverS() {
+    return this.#aheadS === null ? null : clockS() - this.#aheadS;
+  }
+
   // Asks the server for its time, unless that was done a short while ago.
   async ask(everyS = ASK_EVERY_S) {
     const askedS = clockS();

@@ -5,7 +5,7 @@ const SECOND_TAP_MS = 600; // a tap so soon after the answer was meant for the f
 const STOP_EVERY_MS = 1000, UNCONFIRMED_MS = 6000, GIVE_UP_MS = 300000;
 const WORD = { accepted: "Done", refused: "Not done", unknown: "No answer" };
 
-let page = { old: () => false, redraw: () => {} };
+let page = { old: () => false, redraw: () => {}, serverS: () => null };
 let off = null; // what the stream last said of heat being off
 let stopping = 0;
 
@@ -25,9 +25,9 @@ export function listen(with_) {
 }
 
 async function send(path, body, patienceMs) {
-  const answer = await fetch(path, {
-    method: "POST", body, headers: { Accept: "application/json" }, signal: AbortSignal.timeout(patienceMs),
-  });
+  const headers = { Accept: "application/json" }, askedS = page.serverS();
+  if (askedS !== null) headers["Asked-S"] = askedS.toFixed(3); // a tap that waited on its way for long is not done any more
+  const answer = await fetch(path, { method: "POST", body, headers, signal: AbortSignal.timeout(patienceMs) });
   return answer.json();
 }
 

@@ -230,5 +230,5 @@ if (figure?.dataset.firing) drawStrip();
 else setTimeout(drawStrip, STRIP_AFTER_MS);
 fit();
 addEventListener("resize", fit);
-listen({ old: () => stale === "old" || stale === "gone", redraw });
+listen({ old: () => stale === "old" || stale === "gone", redraw, serverS: () => age.serverS });
 connect();

@@ -2,12 +2,16 @@
 
 import re
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 
+from supervisor.begin import begin
 from supervisor.firing import commands as c
+from supervisor.logbook.reading import open_log
 from supervisor.metal.charge import Charge, Planned
-from tests.supervisor.furnace_at_hand import FurnaceAtHand, furnace_at_hand, melt
+from tests.supervisor.furnace_at_hand import WORKSHOP, FurnaceAtHand, furnace_at_hand, melt
+from tests.web.kept import keep_firings
 
 WEIGHED = Charge(1.9, "6082", "solid off-cuts", 585.0, 649.4)
 
@@ -55,3 +59,10 @@ def test_a_heat_number_of_an_earlier_firing_is_refused(hand: FurnaceAtHand) -> N
     answer = prepare(hand, Planned(WEIGHED, 710.0))
     assert answer.sentence == "B-007 is the heat number of an earlier firing; a number is never used twice."
     assert prepare(hand, Planned(WEIGHED, 710.0), "B-008").accepted
+
+
+def test_heat_numbers_of_the_log_are_known_after_a_restart(hand: FurnaceAtHand, tmp_path: Path) -> None:
+    keep_firings(tmp_path)
+    with open_log(tmp_path) as log:
+        begun = begin(log, WORKSHOP, hand.hardware.sample(), backend="simulated", boot_id="b", utc_ms=1_790_000_000_000)
+    assert begun.memory.firing.heat_numbers == {"A-096", "A-097"}

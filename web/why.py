@@ -26,6 +26,9 @@ SPOKEN = {
 }
 """The commands as a page calls them; the others are the furnace's own."""
 
+MIRROR = {"closed": "contactor proved open", "open": "contactor not proved open"}
+"""What the mirror contact's two levels mean: it is closed while the contactor is open."""
+
 
 class Why(NamedTuple):
     """One question and its answer. name: where a link leads to."""
@@ -146,7 +149,11 @@ def _back(s: Snapshot) -> Why:
 
 def _heat(s: Snapshot) -> Why:
     off = {"proved": "Off, proved.", "ordered": "Off was ordered, and is not proved.", None: "Heat is not off."}
-    lines = [f"{name.replace('_', ' ')} reads {level}" for name, level in s["inputs"].items() if level != "not fitted"]
+    lines = [
+        MIRROR.get(level, "") if name == "mirror" else f"{name.replace('_', ' ')} reads {level}"
+        for name, level in s["inputs"].items()
+        if level != "not fitted"
+    ]
     because = [f"{off[s['heat']['off']]} {s['heat']['sentence']}", f"Inputs: {', '.join(lines)}."]
     last = s["relay"]["last"]
     if last is not None:

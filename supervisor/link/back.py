@@ -54,7 +54,7 @@ def why_not(memory: Memory) -> str:
 def _ahead(memory: Memory) -> bool:
     """A firing goes on, and its gate is shut, with nothing that may be liquid behind it."""
     run = memory.firing.run
-    running = memory.firing.state is State.RUNNING and run is not None
+    running = memory.firing.state is State.RUNNING and run is not None and not memory.furnace.looks_only
     return running and run is not None and run.gate.shut and not run.gate.may_be_liquid
 
 

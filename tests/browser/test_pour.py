@@ -86,6 +86,26 @@ def test_a_late_link_does_so_too_and_says_what_to_do(chromium: Browser, served: 
         expect(page.locator("[data-hands]")).to_be_visible()
 
 
+def test_the_first_screen_asks_for_no_hands_over_a_late_link_either(
+    chromium: Browser, served: Served, furnace: Scripted
+) -> None:
+    with context(chromium) as phone:
+        page = phone.new_page()
+        pair(page, served)
+        furnace.show(READY)
+        page.goto(served.address)
+        page.wait_for_function("document.querySelector('#rule .newest')")
+        words = page.get_by_text("and dip, then decide.").first
+        expect(words).to_be_visible()
+        served.process.send_signal(signal.SIGSTOP)
+        try:
+            expect(words).to_be_hidden(timeout=10_000)
+            assert page.evaluate("parseInt(document.getElementById('age').textContent)") <= 4
+        finally:
+            served.process.send_signal(signal.SIGCONT)
+        expect(words).to_be_visible()
+
+
 @pytest.fixture
 def at_work(data: Path) -> Iterator[AtWork]:
     it = AtWork(_hot, data)

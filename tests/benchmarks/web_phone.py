@@ -113,24 +113,30 @@ def visit(phone: BrowserContext, address: str) -> Visit:
 
 
 def figures(place: Path, runs: int) -> list[Figure]:
-    """First visit with an empty cache, second visit, and the strip of six hours, so many times each."""
-    keep_six_hours(place)
+    """Visits under a name that is not localhost."""
+    name = own_name()
     with sync_playwright() as playwright:
-        name = own_name()
         chromium = playwright.chromium.launch(
             executable_path=shutil.which("chromium"),
             args=["--no-sandbox", f"--host-resolver-rules=MAP {name} 127.0.0.1"],
         )
-        furnace = Scripted(
-            place, {**HEATING, "firing": {**HEATING["firing"], "id": 1, "elapsed_s": float(SIX_HOURS_S)}}
-        )
         try:
-            with serving([*WEB, "--data", str(place), "--host", "127.0.0.1", "--port", "0"], place) as served:
-                named = served._replace(address=served.address.replace("127.0.0.1", name))
-                first, second = _visits(chromium, named, runs)
+            return measured(chromium, place, runs, name)
         finally:
-            furnace.close()
             chromium.close()
+
+
+def measured(chromium: Browser, place: Path, runs: int, name: str) -> list[Figure]:
+    """First visit with an empty cache, second visit, and the strip of six hours, so many times each."""
+    keep_six_hours(place)
+    firing = {**HEATING["firing"], "id": 1, "elapsed_s": float(SIX_HOURS_S)}
+    furnace = Scripted(place, {**HEATING, "firing": firing})
+    try:
+        with serving([*WEB, "--data", str(place), "--host", "127.0.0.1", "--port", "0"], place) as served:
+            named = served._replace(address=served.address.replace("127.0.0.1", name))
+            first, second = _visits(chromium, named, runs)
+    finally:
+        furnace.close()
     return _rows(first, second)
 
 

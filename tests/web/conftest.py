@@ -40,12 +40,16 @@ class Browser(FlaskClient):
 
 
 class Clock:
-    """Real time, which a test may set forward."""
+    """Real time, which a test may set forward, or stop for what counts requests a second."""
 
     ahead_s = 0.0
+    stopped_s: float | None = None
+
+    def stop(self) -> None:
+        self.stopped_s = clock.monotonic_s()
 
     def monotonic_s(self) -> float:
-        return clock.monotonic_s() + self.ahead_s
+        return (clock.monotonic_s() if self.stopped_s is None else self.stopped_s) + self.ahead_s
 
     def utc_ms(self) -> int:
         return clock.utc_ms() + round(self.ahead_s * 1000)

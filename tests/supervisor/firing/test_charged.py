@@ -9,9 +9,10 @@ import pytest
 from supervisor.begin import begin
 from supervisor.firing import commands as c
 from supervisor.logbook.reading import open_log
+from supervisor.logbook.records import FiringOpened
 from supervisor.metal.charge import Charge, Planned
 from tests.supervisor.furnace_at_hand import WORKSHOP, FurnaceAtHand, furnace_at_hand, melt
-from tests.web.kept import keep_firings
+from tests.supervisor.logbook import scribe_of
 
 WEIGHED = Charge(1.9, "6082", "solid off-cuts", 585.0, 649.4)
 
@@ -62,7 +63,9 @@ def test_a_heat_number_of_an_earlier_firing_is_refused(hand: FurnaceAtHand) -> N
 
 
 def test_heat_numbers_of_the_log_are_known_after_a_restart(hand: FurnaceAtHand, tmp_path: Path) -> None:
-    keep_firings(tmp_path)
+    with scribe_of(tmp_path) as scribe:
+        for firing_id, number in ((1, "A-096"), (2, None), (3, "A-097")):
+            scribe.put([FiringOpened(firing_id, 100.0 * firing_id, "x", number, "x", {"charge": None}, "simulated")])
     with open_log(tmp_path) as log:
         begun = begin(log, WORKSHOP, hand.hardware.sample(), backend="simulated", boot_id="b", utc_ms=1_790_000_000_000)
     assert begun.memory.firing.heat_numbers == {"A-096", "A-097"}

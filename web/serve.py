@@ -9,6 +9,8 @@ from waitress.server import create_server
 THREADS = 32  # of which at most 20 are held by streams
 LOST_PHONE_MS = 15_000  # unacknowledged data for so long ends a connection; the kernel alone takes about 15 min
 BODY_BYTES = 256 * 1024
+MOST_CONNECTIONS = 500  # 20 phones keep six open each, and whoever comes to stop must still be let in
+IDLE_S = 60  # an open connection that says nothing is closed; a stream is none
 WAITING = 128  # connections that may wait from the moment the address is told
 
 
@@ -40,6 +42,9 @@ def serve(app: Flask, listener: socket.socket, *, behind_proxy: bool = False) ->
         sockets=[listener],
         threads=THREADS,
         max_request_body_size=BODY_BYTES,
+        connection_limit=MOST_CONNECTIONS,
+        channel_timeout=IDLE_S,
+        asyncore_use_poll=True,  # select() takes no more than 1024 files
         log_socket_errors=False,  # one traceback for each phone that walked out of the Wi-Fi
         clear_untrusted_proxy_headers=True,
         **(proxy if behind_proxy else {}),

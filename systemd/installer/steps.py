@@ -52,7 +52,7 @@ USERS = {
     "meltkeeper-web": "the pages",
     "meltkeeper-messenger": "the messages to the outside",
 }
-HARDWARE_GROUPS = ("gpio", "spi", "video")
+HARDWARE_GROUPS = ("gpio", "spi")
 SERIAL_PINS = (14, 15)
 FURNACE_FILE = CONFIGURATION / "furnace.toml"
 

@@ -8,7 +8,6 @@ from supervisor.alarms.shelf import Shelf, never_shelved
 from supervisor.alarms.texts import TEXTS
 from supervisor.firing import commands as c
 from supervisor.firing import setpoint
-from supervisor.firing.adopting import adopt, model_row
 from supervisor.firing.attending import tapped
 from supervisor.firing.boosting import Boost
 from supervisor.firing.charged import charged
@@ -27,7 +26,7 @@ from supervisor.furnace.reckoning import allowance_wh
 from supervisor.furnace.stages import CAPS
 from supervisor.logbook.records import FiringOpened
 from supervisor.metal.charge import Charge
-from supervisor.model.learned import objections, parts_digest
+from supervisor.model.learned import parts_digest
 from supervisor.refusal import InputRefused
 from supervisor.watches.finding import Leave
 
@@ -279,23 +278,6 @@ def _(command: c.Raise, turn: Turn) -> Outcome:
         return "", f"by_k is {command.by_k}; allowed: above 0 K."
     turn.firing.raising, turn.firing.wished_s = command, turn.now_s
     return "Now hold the button at the furnace for 3 s.", ""
-
-
-@carry_out.register
-def _(command: c.Adopt, turn: Turn) -> Outcome:
-    firing, adviser = turn.firing, turn.firing.adviser
-    if command.model.furnace_digest != parts_digest(turn.furnace):
-        return "", "This model was learned with another element, wall, crucible or sensor."
-    found = [*command.objections, *objections(command.model, adviser.adopted, adviser.commissioning)]
-    if not found:
-        adopt(turn, command, command.by.who, command.by.where)
-        return "Adopted: the next firing uses it.", ""
-    why = " ".join(found)
-    if not command.ask:
-        turn.records.append(model_row(command, why, adopted=False, who=command.by.who, where=command.by.where))
-        return f"Kept, not adopted: {why}", ""
-    firing.adopting, firing.wished_s = command, turn.now_s
-    return f"{why} To adopt it all the same, hold the button at the furnace for 3 s.", ""
 
 
 @carry_out.register

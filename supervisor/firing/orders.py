@@ -4,6 +4,7 @@ from collections.abc import Callable
 
 from supervisor.alarms.shelf import shelvable
 from supervisor.firing import commands as c
+from supervisor.firing.adopting import not_adopt
 from supervisor.firing.attending import acted, no_sign_from_a_phone
 from supervisor.firing.carry_out import carry_out
 from supervisor.firing.commission import not_part, not_practise, not_prove
@@ -178,12 +179,6 @@ def _not_mass(turn: Turn, run: Run) -> str:
     return "" if turn.firing.state in LIVE and not run.poured else "The firing is over."
 
 
-def _not_adopt(turn: Turn) -> str:
-    return (
-        "A firing is on: it keeps its model, and another is taken when it is over." if turn.firing.state in LIVE else ""
-    )
-
-
 def _not_raise(turn: Turn) -> str:
     run = turn.firing.run
     if run is None or turn.firing.state not in HEATED:
@@ -207,7 +202,7 @@ _CHECKS: dict[str, Callable[[Turn], str]] = {
     "reset": _not_reset,
     "note": _not_note,
     "raise": _not_raise,
-    "adopt": _not_adopt,
+    "adopt": not_adopt,
     "prove": not_prove,
     "part": not_part,
     "practise": not_practise,

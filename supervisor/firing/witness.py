@@ -1,4 +1,4 @@
-"""An input that is moved on purpose, so that it is seen both ways: it witnesses a proof, in place of a person's word."""
+"""An input that is moved on purpose and seen both ways: it witnesses a proof, in place of a person's word."""
 
 from dataclasses import dataclass
 from typing import NamedTuple

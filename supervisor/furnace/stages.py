@@ -154,6 +154,11 @@ def _standing(
     return Standing(name, kind, True, "", last, kind.due_days - age_days)
 
 
+def taught_from(changed: Sequence[Changed]) -> int:
+    """The newest firing by the last change of a part that the model knows: none up to it teaches. 0: all do."""
+    return max((each.after_firing for each in changed if each.part in PARTS and PARTS[each.part].learned), default=0)
+
+
 def not_said(name: str, said: str, furnace: FurnaceDescription) -> str:
     """Why what somebody states for a proof cannot be taken; empty: it can."""
     if not said.strip():

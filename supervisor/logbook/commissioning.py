@@ -91,13 +91,6 @@ def changes(log: Log) -> list[Changed]:
     return [Changed(*row) for row in log.rows("SELECT part, note, who, utc_ms, after_firing FROM part ORDER BY id")]
 
 
-def learned_after(log: Log) -> int:
-    """The newest firing by the time of the last change of a part that the model knows: none up to it teaches."""
-    return max(
-        (each.after_firing for each in changes(log) if each.part in PARTS and PARTS[each.part].learned), default=0
-    )
-
-
 def worn(log: Log) -> list[Worn]:
     """What each part has been through since it was fitted."""
     last = {each.part: each for each in changes(log)}

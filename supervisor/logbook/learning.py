@@ -7,7 +7,8 @@ from typing import Any, NamedTuple
 
 from hardware.ports import Inputs, Level
 from supervisor.furnace.description import FurnaceDescription
-from supervisor.logbook.commissioning import learned_after
+from supervisor.furnace.stages import taught_from
+from supervisor.logbook.commissioning import changes
 from supervisor.logbook.reading import LEVELS, Firing, KeptModel, Log
 from supervisor.logbook.records import PAPER
 from supervisor.metal.charge import Charge
@@ -55,7 +56,7 @@ def models(log: Log, furnace: FurnaceDescription) -> Models:
 
     A model that a firing from before such a part was changed has taught is of another furnace.
     """
-    digest, after = parts_digest(furnace), learned_after(log)
+    digest, after = parts_digest(furnace), taught_from(changes(log))
     found = []
     for row in log.models():
         try:
@@ -89,7 +90,7 @@ def why_not(log: Log, firing: Firing, furnace: FurnaceDescription) -> str:
         return f"it is {firing.state}"
     if frozen.get("parts_digest", parts_digest(furnace)) != parts_digest(furnace):
         return "element, sensor, lining or crucible were others then"
-    if firing.id <= learned_after(log):
+    if firing.id <= taught_from(changes(log)):
         return "element, sensor, lining or crucible was changed since then"
     if "parts_digest" not in frozen and frozen.get("furnace_digest") != furnace.digest:
         return "the furnace file was another then"

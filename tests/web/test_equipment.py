@@ -150,7 +150,7 @@ def staged(
 def test_stage_and_proofs_are_shown_with_who_and_what_they_do_not_show(phone: Browser, furnace: Scripted) -> None:
     furnace.show(made(STOPPED, **staged()))
     page = said(phone.get("/equipment").text)
-    assert "Heat is unlocked stage 3 of 3 For melts. Every proof holds." in page
+    assert "Heat unlocked stage 3 of 3 For melts. Every proof holds." in page
     assert "Key seen off and on: witnessed 25 Feb 2026" in page
     assert "Earth bond of shell, lid and sheath measured: stated by Ada 25 Feb 2026" in page
     for kind in of(WORKSHOP).values():
@@ -161,7 +161,7 @@ def test_stage_and_proofs_are_shown_with_who_and_what_they_do_not_show(phone: Br
 def test_what_is_missing_comes_with_the_exact_command(phone: Browser, furnace: Scripted) -> None:
     furnace.show(made(STOPPED, **staged(left_out=("permit", "direction"))))
     page = said(phone.get("/equipment").text)
-    assert "stage 0 of 3 For no heat. 2 proofs missing." in page
+    assert "stage 0 of 3 No heat yet. 2 proofs missing." in page
     assert (
         "Next: Heat permit runs out, stuck high and stuck low. At the furnace’s computer: meltkeeper check permit"
         in page

@@ -18,6 +18,7 @@ from supervisor.furnace.proofs import KINDS, of
 from supervisor.furnace.stages import Stage, Unlocking, make
 from supervisor.logbook.records import PartRow, ProofRow
 from supervisor.watches.finding import Leave, Reaction, Then
+from tests.supervisor.firing.knowing import as_described
 from tests.supervisor.furnace_at_hand import BENCH, FurnaceAtHand, bake, furnace_at_hand, melt
 
 LATCHED = Reaction(Then.HOLD, latch=True, leave=Leave.BY_A_PRESS)
@@ -176,6 +177,10 @@ def test_a_changed_element_takes_back_its_proofs_and_what_was_learned() -> None:
     assert "it is learned anew" in answer.sentence
     assert hand.memory.firing.adviser.adopted is None
     assert hand.memory.firing.unlocking.stage(BENCH) is Stage.NONE  # the earth bond is measured first
+    old = replace(as_described(BENCH), learned_from=(1, 2, 3))
+    hand.memory.firing.unlocking.changed[-1] = hand.memory.firing.unlocking.changed[-1]._replace(after_firing=3)
+    refused = hand.send(c.Adopt(hand.by(), old, 3, None, (), False, {}, ""))
+    assert "another element" in refused.sentence  # one that was being learned meanwhile, or is put back
     assert [row.changed.part for row in hand.records if isinstance(row, PartRow)] == ["element"]
     hand.prepare(melt())
     assert "Earth bond" in hand.send(hand.start_command()).sentence

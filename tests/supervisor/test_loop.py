@@ -2,7 +2,7 @@
 
 import socket
 import sqlite3
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import closing
 from functools import partial
 from itertools import pairwise
@@ -11,7 +11,8 @@ from typing import Any
 
 import pytest
 
-from hardware.ports import OutputFault, Outputs, Sample
+from hardware.ports import FurnaceHardware, OutputFault, Outputs, Sample
+from hardware.simulated.furnace import Furnace
 from hardware.simulated.in_process import InProcess
 from supervisor.cli.furnace import simulated_furnace
 from supervisor.cycle import first_memory
@@ -35,7 +36,7 @@ Script = Iterator[None]
 class Breaking:
     """The simulated furnace, until it is told to break."""
 
-    def __init__(self, inner: InProcess) -> None:
+    def __init__(self, inner: FurnaceHardware) -> None:
         self.inner = inner
         self.breaks_in_sample: Exception | None = None
         self.breaks_in_apply: Exception | None = None
@@ -93,20 +94,28 @@ class SlowDisk:
 
 
 class Stand:
-    """A loop with all it needs. A turn is a quarter of a second of the furnace and of the real clock alike."""
+    """A loop with all it needs. A turn is a quarter of a second of the furnace and of the real clock alike.
 
-    def __init__(self, path: Path, scribe: Scribe) -> None:
+    on: makes the hardware of the simulated furnace. What is no simulated one has its proofs behind it.
+    """
+
+    def __init__(self, path: Path, scribe: Scribe, on: Callable[[Furnace], FurnaceHardware] = InProcess) -> None:
         self.data = path
         self.furnace = simulated_furnace("workshop", None, 1)
-        self.hardware = Breaking(InProcess(self.furnace))
+        self.hardware = Breaking(on(self.furnace))
         self.disk = SlowDisk(scribe)
         read = partial(profile_from_text, source_name="profile", furnace=WORKSHOP)
         self.server = LinkServer(path / "link.sock", read, lambda: self.hardware.real_s)
         began_s = self.hardware.sample().monotonic_s
         self.memory = first_memory(
-            WORKSHOP, backend="simulated", monotonic_s=began_s, next_firing_id=1, left_open="A-001 was cut short."
+            WORKSHOP,
+            backend=self.hardware.name,
+            monotonic_s=began_s,
+            next_firing_id=1,
+            left_open="A-001 was cut short.",
         )
         self.memory.firing.left_open = None
+        self.memory.firing.unlocking.counted = False
         self.wire: Wire | None = None
         self.utc_s = 1_789_000_000.0
         self.notifier = Notifier(str(path / "notify"))

@@ -37,6 +37,8 @@ def headline(memory: Memory, turn: Turn) -> Headline:
 
 def _sentence(memory: Memory, turn: Turn) -> Headline:
     firing = memory.firing
+    if memory.furnace.looks_only:
+        return Headline("Only", "looking:", "another regulator heats; nothing here stops it.", "calm")
     asked = None if firing.button.question is None else firing.button.question.asked
     if asked in HELD_FOR:
         return Headline("At the furnace: hold its button", "3 s", f"to {HELD_FOR[asked]}, within 60 s.", "wanted")

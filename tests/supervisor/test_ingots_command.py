@@ -14,7 +14,8 @@ from supervisor.cli import main
 from supervisor.firing.commands import Note
 from supervisor.logbook.earlier import earlier_run
 from supervisor.logbook.reading import open_log
-from tests.supervisor.logbook import scribe_of
+from tests.supervisor.book.shop import Shop
+from tests.supervisor.logbook import closed, opened, sample, scribe_of
 from tests.web.scripted import Scripted
 from tests.web.snapshots import HEATING
 
@@ -169,3 +170,34 @@ def test_a_firing_that_runs_with_such_metal_is_told(paper: Path) -> None:
             assert kinds == ["quarantine", "quarantine lifted"]
         finally:
             furnace.close()
+
+
+def test_a_melt_is_entered_word_by_word_on_the_command_line(home: Path) -> None:
+    shop = Shop(home)
+    shop.lot("L-9", 4.0)
+    shop.melt("A-050", L_9=2.4)
+    assert run(home, "melts", "count", "a-050", "--number", "2", "--maker", "Bo") == "A-050/1 to A-050/2 counted.\n"
+    assert "one of the two" in run(home, "melts", "count", "A-050", exit_code=2)
+    assert run(home, "ingots", "weigh", "A-050/1", "1,2") == "A-050/1: 1.200 kg.\n"
+    assert "allowed: up to 1.200 kg, what is left of A-050" in run(
+        home, "ingots", "weigh", "A-050/2", "1.3", exit_code=2
+    )
+    assert run(home, "ingots", "weigh", "A-050/2", "1000 g") == "A-050/2: 1.000 kg.\n"
+    assert run(home, "melts", "remark", "A-050", "thick dross", "--skim") == "Skim of A-050 noted.\n"
+    assert run(home, "melts", "pot", "A-050", "heel", "0.15").startswith("Pot of A-050: 0.150 kg stay in it")
+    assert run(home, "melts", "walk", "A-050", "nothing") == "Walk noted.\n"
+    assert "walk again in 30 minutes" in run(home, "melts", "walk", "A-050", "a rag smoked", "--smoulder")
+    assert "cannot be closed yet. The firing is not over." in run(home, "melts", "close", "A-050", exit_code=2)
+    (left,) = asked(home, "melts", "open")["melts"]
+    assert left["balance"]["gap_kg"] == pytest.approx(0.05)
+    assert run(home, "ingots", "note", "A-050/1", "for the bracket") == "A-050/1: noted.\n"
+
+
+def test_a_proof_is_told_by_the_record_of_a_firing(home: Path) -> None:
+    shop = Shop(home)
+    shop.lot("L-9", 4.0)
+    with scribe_of(home) as scribe:
+        readings = [sample(second * 20_000, hot_junction_c=160.0) for second in range(125 * 3)]
+        scribe.put([opened(), *readings, closed(125 * 60_000)])
+    assert run(home, "melts", "prove", "1", "L-9").startswith("L-9: dry. The chamber was at 160 °C or more for 125 min")
+    assert "There is no firing 7" in run(home, "melts", "prove", "7", "L-9", exit_code=2)

@@ -25,6 +25,7 @@ class Follow:
     charge: Charge | None = None
     learned: bool = False
     innovations: Innovations | None = None
+    liquid_s: int = 0  # for how long the estimate has called all metal liquid
 
     def begin(
         self,

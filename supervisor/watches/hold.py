@@ -8,9 +8,10 @@ from supervisor.watches.finding import HOLD_WITH_HEAT, Finding, Leave, Reaction
 from supervisor.watches.model import frozen
 from supervisor.watches.view import View
 
-SLOW_LIMIT_K = 1.0
-"""Of the mean over 300 s, downwards, where the furnace is learned: healthy ones stayed within 0.82 K, just after
-all metal was liquid (simulated). With nothing learned the filter follows so slow a thing, and says nothing."""
+SLOW_LIMIT_K, JUST_LIQUID_K, JUST_LIQUID_S = 0.8, 1.0, 900
+"""Of the mean over 300 s, downwards, where the furnace is learned, and the same in the quarter hour after all metal was
+liquid: healthy ones stayed within 0.65 K, just after that within 0.82 K (simulated). With nothing learned the filter
+follows so slow a thing, and says nothing."""
 
 
 def _metal_may_explain(view: View) -> bool:
@@ -19,6 +20,12 @@ def _metal_may_explain(view: View) -> bool:
     if run is None or run.profile.charge is None:
         return False
     return estimate is None or estimate.phase != "liquid" or run.mass_doubt is not None
+
+
+def _slow_limit_k(view: View) -> float:
+    run = view.firing.run
+    just = run is not None and run.profile.charge is not None and view.firing.adviser.follow.liquid_s < JUST_LIQUID_S
+    return JUST_LIQUID_K if just else SLOW_LIMIT_K
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,8 +60,9 @@ class NeedsMorePower:
         mean_k = None if innovations is None or not innovations.learned else innovations.mean_300_k
         if frozen(view):
             return None
-        if mean_k is not None and mean_k < -SLOW_LIMIT_K and duty is not None and not _metal_may_explain(view):
-            said = f"the reading has run off by {mean_k:+.2f} K each second for 5 min, allowed {SLOW_LIMIT_K}"
+        limit_k = _slow_limit_k(view)
+        if mean_k is not None and mean_k < -limit_k and duty is not None and not _metal_may_explain(view):
+            said = f"the reading has run off by {mean_k:+.2f} K each second for 5 min, allowed {limit_k}"
             run = view.firing.run
             most = duty if run is None else min(duty, run.beyond_duty)
             return Finding(self.id, self.reaction | Reaction(duty_ceiling=min(1.0, most)), said)

@@ -1,0 +1,40 @@
+"""What is slow at a hold of liquid metal: a reading that runs low for minutes. Simulated."""
+
+from supervisor.firing.follow import Follow
+from supervisor.watches.hold import NeedsMorePower
+from supervisor.watches.view import Innovations, View
+from tests.supervisor.firing.knowing import boosted_melt, charged, knowing
+from tests.supervisor.furnace_at_hand import FurnaceAtHand
+
+
+def seen_with(hand: FurnaceAtHand, mean_300_k: float) -> View:
+    memory = hand.memory
+    assert memory.sample is not None
+    return View(
+        hand.now_s,
+        memory.sample.inputs,
+        memory.belief,
+        memory.history,
+        memory.firing,
+        memory.furnace,
+        memory.log,
+        memory.sample.energy_pulses,
+        0.0,
+        memory.sample.board,
+        None,
+        Innovations(0.0, 0.0, 0.0, mean_300_k, True),
+    )
+
+
+def test_a_reading_that_runs_low_is_told_by_less_once_the_metal_has_long_been_liquid() -> None:
+    hand = knowing()
+    charged(hand, boosted_melt(mass_kg=0.6))
+    hand.answer_everything()
+    follow: Follow = hand.memory.adviser.follow
+    hand.run_until(lambda: follow.liquid_s > 10, 6000.0)
+    watch = NeedsMorePower()
+    assert watch.judge(seen_with(hand, -0.9)) is None  # what was melting still stands in the window
+    assert watch.judge(seen_with(hand, -1.1)) is not None
+    follow.liquid_s = 1000
+    assert watch.judge(seen_with(hand, -0.9)) is not None
+    assert watch.judge(seen_with(hand, -0.7)) is None

@@ -32,7 +32,8 @@ HELD_FOR = {
 
 def headline(memory: Memory, turn: Turn) -> Headline:
     """The one sentence for this moment, and when the next sign is due. turn: a working table of this moment."""
-    return with_next_sign(memory, _sentence(memory, turn))
+    said = _sentence(memory, turn)
+    return said if memory.furnace.looks_only else with_next_sign(memory, said)
 
 
 def _sentence(memory: Memory, turn: Turn) -> Headline:

@@ -68,9 +68,14 @@ class Status(NamedTuple):
         return self.facts.balance
 
     @property
+    def weighed(self) -> bool:
+        """Everything that came out is weighed: only now is what is missing really missing."""
+        return bool((self.facts.poured or self.facts.ingots) and self.facts.dross_told and not self.facts.unweighed)
+
+    @property
     def gap(self) -> str:
-        """Its gap by its name, in a sentence; empty while nothing came out."""
-        if not (self.facts.poured or self.facts.ingots):
+        """Its gap by its name, in a sentence; empty while something of it is still to be weighed."""
+        if not self.weighed:
             return ""
         return gap_words(self.balance, self.usual, past=self.facts.paper)
 

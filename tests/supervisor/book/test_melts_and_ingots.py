@@ -51,6 +51,7 @@ def test_a_melt_stays_open_until_everything_is_entered_and_closes_with_its_balan
     assert opens(shop, "A-087") == ["masses", "dross", "pot", "walk", "walk", "walk"]
     shop.cast("A-087", 0.6, None)
     assert opens(shop, "A-087")[0] == "masses"
+    assert told(shop, "A-087").gap == ""  # nobody looks for a hole in the pot for want of a weighing
     with shop.writing() as book:
         ingots.weigh(book, ingots.ingot_of(book, 2), 1.73)
         found = melts.melt(book, "a-087")

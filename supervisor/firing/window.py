@@ -12,7 +12,7 @@ class PourWindow:
 
     firing_id: int = 0
     fit: bool = False  # the estimate has liquid metal at its pouring temperature
-    was_fit_s: float | None = None  # when it last was
+    was_fit_s: float | None = None  # when it last was, with heat off
     liquid_since_s: float | None = None
     left: Minutes | None = None  # until it is too cold, while heat is off
     left_from_s: float = 0.0

@@ -27,7 +27,7 @@ def see(turn: Turn) -> None:
     if fit != window.fit:
         window.fit = fit
         firing.change()
-    if fit:
+    if fit and not firing.enable:
         window.was_fit_s = turn.now_s
     _look(turn, run, window)
 

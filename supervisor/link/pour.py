@@ -10,13 +10,15 @@ from supervisor.alarms.texts import TEXTS
 from supervisor.cycle import Memory
 from supervisor.firing.advise import pour_c
 from supervisor.firing.firing import Run
+from supervisor.firing.states import State
 from supervisor.link import coarse
 from supervisor.link.saying import Headline, likely_ready, proved_off
 
-WITHDRAWN_FOR_S, WITHDRAWN_WHILE_HEATED_S = 900.0, 60.0
-"""So long it is said that it was ready and is no more; while heat goes on, the countdown says more after a minute."""
+WITHDRAWN_FOR_S = 900.0
+"""So long it is said that it was ready, with heat off, and is no more."""
 OVER_AFTER_S = 1800.0
 """Liquid for so long, metal takes up gas, and looking or letting cool has to be decided (our choice)."""
+AT_REST = frozenset({State.STOPPED, State.COMPLETE})
 LID = "lid"
 SILENT_S = 0.6
 """Two frames without a reading; one is noise."""
@@ -27,6 +29,7 @@ class Pour(NamedTuple):
 
     stage: str
     why: str = ""
+    cooled: bool = False  # withdrawn by nothing but time
 
 
 def pour(memory: Memory, metal: dict[str, Any] | None) -> dict[str, Any]:
@@ -58,21 +61,22 @@ def stage(memory: Memory, metal: dict[str, Any] | None) -> Pour:
         return Pour("pouring", _finding(memory))
     if not run.followed:
         return Pour("none")
-    for_s = WITHDRAWN_WHILE_HEATED_S if memory.firing.enable else WITHDRAWN_FOR_S
-    was_fit = window.was_fit_s is not None and now_s - window.was_fit_s <= for_s
+    was_fit = window.was_fit_s is not None and now_s - window.was_fit_s <= WITHDRAWN_FOR_S
     doubt = _finding(memory) or ("" if metal is None else str(metal["doubt"]))
     if doubt:
         return Pour("withdrawn" if was_fit else "doubt", doubt)
     if metal is not None and metal["ready"]:
         return Pour("look" if proved_off(memory) else "heat off first")
     if was_fit and not window.fit:
-        return Pour("withdrawn", _cold(memory, run, metal))
+        return Pour("withdrawn", _cold(memory, run, metal), cooled=(window.dip_off_k or 0.0) >= 0.0)
     return Pour("not yet")
 
 
 def said(memory: Memory, metal: dict[str, Any] | None, then: str = "") -> Headline | None:
     """The headline of the pour; None: it has nothing to say of one. then: what comes after heat is off."""
     found, window, now_s = stage(memory, metal), memory.firing.window, memory.belief.monotonic_s
+    if found.stage == "withdrawn" and found.cooled and memory.firing.state in AT_REST:
+        return None  # when it freezes matters more
     if found.stage == "withdrawn":
         return Headline("", "Not", f"ready after all: {_lower(found.why)} Lid shut.", "stay")
     if found.stage not in ("look", "heat off first"):

@@ -42,8 +42,11 @@ def at_rest(memory: Memory, before: str) -> Headline | None:
     if perhaps_liquid(memory) and freezes is not None:
         may = "Freezing may crack the pot."
         return Headline(f"{before} off, proved; may be liquid. Decide by", "{hour}", may, "wanted", freezes)
-    if firing.gentle and not perhaps_liquid(memory) and reading.hot_junction_c < HOT_C:
+    run = firing.run
+    was_liquid = run is not None and run.gate.may_be_liquid and not run.poured and not perhaps_liquid(memory)
+    if run is not None and was_liquid and reading.hot_junction_c < HOT_C:
+        slow = " The next heat is slow." if firing.gentle else ""
         return Headline(
-            "Metal may be frozen in the pot:", "look", "for cracks, empty and cold. The next heat is slow.", "wanted"
+            f"{run.heat_number or 'Metal'} froze in the pot:", "look", f"for cracks, empty and cold.{slow}", "wanted"
         )
     return None

@@ -31,7 +31,7 @@ def take(page: Page, name: str) -> None:
 
 
 def main() -> None:
-    """Learn, then heat a melt of 2 kg: at AT_C, half molten under the boost, the model, likely ready."""
+    """Learn, then heat a melt of 2 kg: at AT_C, half molten under the boost, the model, likely ready, the pour screen."""
     PICTURES.mkdir(exist_ok=True)
     with tempfile.TemporaryDirectory() as place, sync_playwright() as playwright:
         learn(Path(place))
@@ -58,6 +58,10 @@ def main() -> None:
             ready = "document.querySelector('h1').innerText.includes('Likely ready')"
             page.wait_for_function(ready, timeout=WITHIN_MS)
             take(page, "furnace-ready")
+            page.get_by_role("button", name="Stop heating").click()
+            page.goto(f"{served.address}/pour")
+            page.get_by_text("Look and dip, then decide.").wait_for(timeout=WITHIN_MS)
+            take(page, "pour")
         chromium.close()
 
 

@@ -78,7 +78,10 @@ def told(seed: int) -> Told:
 def main(firings: int, seed: int, jobs: int) -> None:
     """Count the firings in which the gate was reached before an hour that had been said. More than 5 % is a failure."""
     with ProcessPoolExecutor(jobs) as pool:
-        found = list(pool.map(told, range(seed, seed + firings), chunksize=1))
+        found = []
+        for number, one in enumerate(pool.map(told, range(seed, seed + firings), chunksize=1), start=1):
+            found.append(one)
+            click.echo(f"{number} of {firings}: {'too late' if one.broken else 'in time'}.", err=True)
     counted = [one for one in found if one.asked_s is not None and one.latest_s is not None]
     broken = [one for one in counted if one.broken]
     if not counted:

@@ -122,7 +122,9 @@ def test_the_window_counts_down_and_metal_that_has_cooled_is_withdrawn_with_an_e
     off.wait(60.0)
     assert pour(off.memory)["to_in_s"] < left_s
     off.run_until(lambda: pour(off.memory)["stage"] == "withdrawn", 1800.0)
-    assert said(off.memory) == "Not ready after all: it is likely below 720 °C, where it pours. Lid shut."
+    assert pour(off.memory)["why"] == "It is likely below 720 °C, where it pours."
+    off.wait(30.0)
+    assert said(off.memory) == "Stopped: off, proved; may be liquid. Decide by {hour} Freezing may crack the pot."
     assert off.epoch > before
     estimate = off.memory.firing.adviser.estimate
     assert estimate is not None

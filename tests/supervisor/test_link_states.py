@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from copy import deepcopy
+from functools import cache
 
 import pytest
 
@@ -9,7 +10,7 @@ from hardware.ports import Level
 from supervisor.alarms.standing import Standing
 from supervisor.cycle import Memory
 from supervisor.firing.aftermath import Aftermath, Ended
-from supervisor.firing.firing import YOU, Held, MassDoubt
+from supervisor.firing.firing import YOU, Held, MassDoubt, Run
 from supervisor.firing.presses import Asked, Question
 from supervisor.firing.states import State
 from supervisor.link.snapshot import snapshot
@@ -151,12 +152,22 @@ def test_a_firing_says_its_state(solid: FurnaceAtHand, state: str) -> None:
     assert "ready" not in sentence
 
 
+@cache
+def solid_run() -> Run:
+    """A firing with metal."""
+    run = running(melt()).memory.firing.run
+    assert run is not None
+    return run
+
+
 def of_rest() -> dict[str, tuple[Callable[[Memory], None], str, str]]:
     def idle(m: Memory) -> None:
         return
 
     def frozen(m: Memory) -> None:
         m.firing.cut_short, m.firing.drained = True, False
+        m.firing.run = run = deepcopy(solid_run())
+        run.gate.may_be_liquid = run.left_behind = run.closed = True
 
     def stopped_liquid(m: Memory) -> None:
         m.firing.liquid_left, m.firing.window.freezes = True, Minutes(20.0, 15.0, 25.0)
@@ -179,7 +190,11 @@ def of_rest() -> dict[str, tuple[Callable[[Memory], None], str, str]]:
 
     return {
         "idle": (idle, "The furnace is stopped, 20 °C. Choose a profile.", "calm"),
-        "pot full": (frozen, "Metal may be frozen in the pot: look for cracks", "wanted"),
+        "pot full": (
+            frozen,
+            "Metal froze in the pot: look for cracks, empty and cold. The next",
+            "wanted",
+        ),
         "stopped, liquid": (
             stopped_liquid,
             "At rest: off, proved; may be liquid. Decide by {hour} Freezing may crack the pot.",

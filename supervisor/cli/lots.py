@@ -1,6 +1,5 @@
 """`meltkeeper lots`: the scrap that is there, what it is taken for, what is left of it, and whether it is dry."""
 
-from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
@@ -14,15 +13,13 @@ from supervisor.book import lots as book_lots
 from supervisor.book import quarantine, tree
 from supervisor.book.lots import Lot
 from supervisor.book.pedigree import Pedigree
-from supervisor.book.proofs import dried, proof_of, stored_cold
-from supervisor.book.quarantine import State
+from supervisor.book.proofs import dried, stored_cold
 from supervisor.book.schema import SHAPES, SURFACES
 from supervisor.book.writing import Book
 from supervisor.cli.data import data_option
+from supervisor.cli.lots_words import as_json_of, lines, until
 from supervisor.cli.opened_book import print_json, reading, writing
 from supervisor.cli.telling import tell_furnace
-from supervisor.metal import dryness
-from supervisor.metal.alloys import UNKNOWN
 from supervisor.metal.composition import SURENESS
 from supervisor.metal.descent import Holder
 from supervisor.metal.forms import FORMS
@@ -55,7 +52,7 @@ def list_lots(data: Path, as_json: bool, gone: bool) -> None:
     """
     with reading(data) as book:
         held, now_ms = quarantine.state(book), utc_ms()
-        rows = [_as_json(book, lot, held, now_ms) for lot in book_lots.lots(book, gone=gone)]
+        rows = [as_json_of(book, lot, held, now_ms) for lot in book_lots.lots(book, gone=gone)]
     if as_json:
         print_json({"data": str(data), "lots": rows})
         return
@@ -66,7 +63,7 @@ def list_lots(data: Path, as_json: bool, gone: bool) -> None:
     table.columns[2].justify = "right"
     for row in rows:
         texts = (row["code"], row["name"], f"{row['kg']:.3f}", FORMS[row["form"]].words, row["alloy"], row["certainty"])
-        dry = _until(row["dry_until_utc_ms"]) if row["dry"] else "no"
+        dry = until(row["dry_until_utc_ms"]) if row["dry"] else "no"
         table.add_row(*(escape(text) for text in (*texts, dry, "yes" if row["quarantine"] else "clear")))
     Console().print(table)
 
@@ -82,7 +79,7 @@ def show_lot(lot: str, data: Path, as_json: bool) -> None:
     """
     with reading(data) as book:
         found = _lot(book, lot)
-        row = _as_json(book, found, quarantine.state(book), utc_ms())
+        row = as_json_of(book, found, quarantine.state(book), utc_ms())
         inside = Pedigree(book).of(Holder("lot", found.id))
         row["composition_pct"] = {
             element: {"likely": inside.likely.get(element), "low": inside.low[element], "high": inside.high[element]}
@@ -91,7 +88,7 @@ def show_lot(lot: str, data: Path, as_json: bool) -> None:
     if as_json:
         print_json(row)
         return
-    click.echo("\n".join(_lines(row)))
+    click.echo("\n".join(lines(row)))
 
 
 FORM = click.option("--form", type=click.Choice(tuple(FORMS)), help="How it melts and what it loses.")
@@ -134,7 +131,7 @@ def add_lot(mass: str, form: str | None, data: Path, as_json: bool, **given: Any
     kg = kg_of(mass)
     with writing(data) as book:
         lot = book_lots.add(book, kg, form=form, **_given(given))
-        row = _as_json(book, lot, quarantine.state(book), utc_ms())
+        row = as_json_of(book, lot, quarantine.state(book), utc_ms())
     _tell(row, as_json, f"{row['code']}: {row['kg']:.3f} kg of {row['name']}, taken for {row['alloy']}.")
 
 
@@ -156,8 +153,8 @@ def describe_lot(lot: str, form: str | None, data: Path, as_json: bool, **given:
         raise InputRefused("Nothing is said of the lot; allowed: one option at least")
     with writing(data) as book:
         found = book_lots.describe(book, _lot(book, lot).id, **changes)
-        row = _as_json(book, found, quarantine.state(book), utc_ms())
-    _tell(row, as_json, "\n".join(_lines(row)))
+        row = as_json_of(book, found, quarantine.state(book), utc_ms())
+    _tell(row, as_json, "\n".join(lines(row)))
 
 
 @command.command("weigh")
@@ -173,7 +170,7 @@ def weigh_lot(lot: str, mass: str, data: Path, as_json: bool) -> None:
     kg = kg_of(mass)
     with writing(data) as book:
         found = book_lots.weigh(book, _lot(book, lot).id, kg)
-        row = _as_json(book, found, quarantine.state(book), utc_ms())
+        row = as_json_of(book, found, quarantine.state(book), utc_ms())
     _tell(row, as_json, f"{row['code']}: {row['kg']:.3f} kg.")
 
 
@@ -279,49 +276,6 @@ def _given(given: dict[str, Any]) -> dict[str, Any]:
             raise InputRefused(f"--measured is {each!r}; allowed: ELEMENT=PCT, as Mg=0.25") from None
     kept = {name: value for name, value in given.items() if value is not None}
     return kept | ({"measured": measured} if measured else {})
-
-
-def _as_json(book: Book, lot: Lot, held: State, now_ms: int) -> dict[str, Any]:
-    """A lot with the names that docs/metal.md lists."""
-    proof = proof_of(book, ("lot", lot.id))
-    why = dryness.refusal(lot.code, proof, now_ms)
-    return {
-        **lot._asdict(),
-        "measured": dict(lot.measured),
-        "dry": not why,
-        "dry_why_not": why,
-        "dry_until_utc_ms": None if proof is None else dryness.until_ms(proof),
-        "quarantine": held.why(Holder("lot", lot.id)),
-    }
-
-
-def _lines(row: dict[str, Any]) -> list[str]:
-    known = row["alloy"] != UNKNOWN
-    taken = f"Taken for {row['alloy']} ({row['certainty']})." if known else "Nobody can say what it is."
-    lines = [
-        f"{row['code']}, {row['name']}: {row['kg']:.3f} kg left, {FORMS[row['form']].words}, surface {row['surface']}.",
-        f"{taken} From limits, not measured." if known and not row["measured"] else taken,
-        f"Dry until {_until(row['dry_until_utc_ms'])}." if row["dry"] else row["dry_why_not"],
-    ]
-    if row["quarantine"]:
-        lines.append(row["quarantine"])
-    inside = row.get("composition_pct", {})
-    shown = sorted((e for e in inside if inside[e]["high"] >= 0.1), key=lambda e: -inside[e]["high"])
-    for element in shown:
-        at = inside[element]
-        likely = "not known" if at["likely"] is None else f"{at['likely']:.2f} %"
-        lines.append(f"  {element:<3}{likely:>10}   {at['low']:.2f} to {at['high']:.2f}")
-    return lines
-
-
-def _until(at_ms: int | None) -> str:
-    if at_ms is None:
-        return "–"
-    local = datetime.fromtimestamp(at_ms / 1000, UTC).astimezone()
-    today = datetime.fromtimestamp(utc_ms() / 1000, UTC).astimezone().date()
-    if local.date() == today:
-        return f"{local:%H:%M}"
-    return f"tomorrow {local:%H:%M}" if local.date() == today + timedelta(days=1) else f"{local:%d %b %H:%M}"
 
 
 def _tell(row: dict[str, Any], as_json: bool, sentence: str) -> None:

@@ -106,9 +106,21 @@ def test_a_sample_is_held_to_its_key_its_firing_and_its_types(
 def test_every_table_is_strict_and_named_in_the_singular(home: Path) -> None:
     tables = query(home, "SELECT name, strict FROM pragma_table_list WHERE type = 'table' AND name NOT LIKE '%sqlite%'")
     expected = {"identity", "firing", "sample", "minute", "event", "alarm", "command", "clock", "estimate", "model"}
+    expected |= {"proof", "part"}
     assert dict(tables) == dict.fromkeys(expected, 1)
     views = {name for (name,) in query(home, "SELECT name FROM sqlite_schema WHERE type = 'view'")}
-    assert views == {"firings", "samples", "minutes", "events", "alarms", "commands", "estimates", "models"}
+    assert views == {
+        "firings",
+        "samples",
+        "minutes",
+        "events",
+        "alarms",
+        "commands",
+        "estimates",
+        "models",
+        "proofs",
+        "parts",
+    }
 
 
 def test_the_file_is_made_for_a_card(home: Path) -> None:

@@ -8,12 +8,14 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from supervisor.firing.profile import Hold, Profile, Ramp, segment_sentence
+from supervisor.firing.profile import Hold, Profile, Ramp, segment_sentence, top_hold_c
 from supervisor.firing.profile_file import profile_from_text, read_profile
 from supervisor.firing.setpoint import FALLING_BEHIND_K, advance, ahead, begin
 from supervisor.furnace.description import FurnaceDescription
 from supervisor.furnace.file import read_furnace
+from supervisor.furnace.proofs import DRY_OUT_C, DRY_OUT_S, FIRST_HEAT_C
 from supervisor.furnace.reckoning import ROOM_C, fastest_ramp_c_per_h, nominal_duration_s
+from supervisor.furnace.stages import CAPS, Stage
 from supervisor.metal import alloys
 from supervisor.metal.charge import Charge
 from supervisor.refusal import InputRefused
@@ -100,8 +102,16 @@ def test_the_page_shows_a_profile_that_is_read_and_a_refusal_that_is_given() -> 
 
 
 def test_the_examples_are_what_they_say() -> None:
-    assert [path.stem for path in EXAMPLES] == ["dry-moulds", "dry-out-6h", "first-heat", "ingots-2kg", "ingots-fast", "trial-30min"]
-    moulds, dry_out, ingots, fast = (read_profile(path, WORKSHOP) for path in EXAMPLES)
+    names = ["dry-moulds", "dry-out-6h", "first-heat", "ingots-2kg", "ingots-fast", "trial-30min"]
+    assert [path.stem for path in EXAMPLES] == names
+    moulds, dry_out, first, ingots, fast, trial = (read_profile(path, WORKSHOP) for path in EXAMPLES)
+    allowed = CAPS[Stage.TRIALS]
+    assert trial.charge is None
+    assert (trial.top_c, trial.longest_s) == (allowed.top_c, allowed.longest_s)
+    assert first.charge is None
+    assert top_hold_c(first) >= FIRST_HEAT_C
+    assert top_hold_c(dry_out) >= DRY_OUT_C
+    assert nominal_duration_s(dry_out) >= DRY_OUT_S
     assert moulds.charge is None
     assert dry_out.charge is None
     assert nominal_duration_s(dry_out) == pytest.approx(6 * 3600)

@@ -18,6 +18,8 @@ def rows(s: dict[str, Any], metal: dict[str, Any] | None, sign_hour: Callable[[f
     """What comes in a firing that goes on, the next first. Sentences in °C; the page turns them."""
     found = [*_back(s), *_gate(s), *_metal(s, metal), *_sign(s, sign_hour)]
     firing = s["firing"]
+    if s["furnace"].get("looks_only"):
+        return sorted(found)  # whoever heats knows when it ends
     found.append(
         Row(
             firing["longest_s"] - firing["elapsed_s"],

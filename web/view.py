@@ -77,6 +77,11 @@ class View:
         return "blind" if self.old else str(self.s["headline"]["tone"])
 
     @property
+    def looks_only(self) -> bool:
+        """Another regulator heats: nothing here starts or stops the heat."""
+        return self.known and bool(self.s["furnace"].get("looks_only"))
+
+    @property
     def live(self) -> bool:
         """A firing is on."""
         return self.known and self.s["state"] in LIVE_STATES

@@ -7,7 +7,7 @@ from hardware.simulated.fault import HEALTHY_BOARD
 from supervisor.link.board import rows
 from tests.web.conftest import Browser
 from tests.web.scripted import Scripted
-from tests.web.snapshots import STOPPED, made
+from tests.web.snapshots import HEATING, STOPPED, made
 from tests.web.test_equipment import said
 
 
@@ -70,3 +70,15 @@ def test_a_simulated_furnace_beside_a_real_one_says_which_is_not_watched(phone: 
         assert "Not watching The one by the door" in said(phone.get(path).text)
     furnace.show(made(STOPPED))
     assert "Not watching" not in said(phone.get("/").text)
+
+
+def test_where_another_regulator_heats_no_button_promises_to_stop_it(phone: Browser, furnace: Scripted) -> None:
+    looked_at = {**HEATING["furnace"], "looks_only": True}
+    furnace.show(made(HEATING, furnace=looked_at))
+    page = said(phone.get("/").text)
+    assert "End the record nothing here stops the heat" in page
+    assert "heat off at once" not in page
+    assert "The firing ends, whatever else" not in page
+    assert " Duty " not in page
+    furnace.show(HEATING)
+    assert "Stop heating heat off at once" in said(phone.get("/").text)

@@ -16,7 +16,7 @@ NOON_MS = 1_767_268_800_000
 
 
 def may_go_away(hand: FurnaceAtHand, model: Model | None = None) -> FurnaceAtHand:
-    """A first contact has confirmed a test message, lamp and sounder were heard at this start. model: the learned one."""
+    """A first contact has confirmed a test message, lamp and sounder were heard at this start."""
     ada = Contact("Ada", "first", ("invented",), (), "key")
     known = {"Ada": Known(confirmed_key="key", confirmed_utc_ms=NOON_MS)}
     hand.memory.firing.reach = Reach((ada,), "", known, heard=True, utc_ms=NOON_MS, reported_s=0.0)

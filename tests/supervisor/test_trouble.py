@@ -15,10 +15,10 @@ from tests.supervisor.logbook import scribe_of
 from web.book import Book, Happened
 
 TOKEN = "k9XvQ2mL7pR4sT8wZ1yB6nC3"
-NAMES = {"Zdenka", "Oleander-phone", "Quillfeather", "workbench-seven", "Bramblewick", "A-731", "/home/zdenka"}
+NAMES = {"Zdenka", "Oleander-phone", "Quillfeather", "workbench-seven", "Bramblewick", "A-731", "/Users/zdenka"}
 ADDRESSES = {"gnome.example", "192.168.77.12", "fe80:0:0:0:1:2:3:4", "+49 170 5551234", "zd@gnome.example", TOKEN}
 """Everything that is planted below. All invented."""
-GONE = f"OSError: /home/zdenka/x gone, http://gnome.example/{TOKEN}, fe80:0:0:0:1:2:3:4, 192.168.77.12"
+GONE = f"OSError: /Users/zdenka/x gone, http://gnome.example/{TOKEN}, fe80:0:0:0:1:2:3:4, 192.168.77.12"
 
 
 @pytest.fixture

@@ -78,9 +78,7 @@ def guard(app: Flask, config: WebConfig, book: Book, audit: Audit) -> None:
             return refuse(403, _why_not(needs))
         late_s = _late_s(request, config)
         if late_s > EXPIRES_S:
-            return refuse(
-                409, f"This came {late_s:.0f} s after it was asked, so nothing was done. Look, then ask again."
-            )
+            return refuse(409, f"This came {late_s:.0f} s after it was asked: nothing was done. Look, then ask again.")
         return None
 
     @app.errorhandler(HTTPException)

@@ -142,8 +142,10 @@ def test_five_more_streams_than_there_are_places_leave_page_and_stop_free(served
         assert json.loads(asking.getresponse().read())["answer"] == "accepted"
         asking.close()
     finally:
-        for each in (*streams, *idle):
-            each.close()
+        for stream in streams:
+            stream.close()
+        for connection in idle:
+            connection.close()
 
 
 def test_a_body_that_is_too_large_is_refused(served: Served) -> None:

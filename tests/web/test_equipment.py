@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from supervisor.cycle import first_memory
-from supervisor.firing.commands import Practise, Practising
+from supervisor.firing.commands import Change, Practise, Practising
 from supervisor.furnace.description import FurnaceDescription
 from supervisor.furnace.file import read_furnace
 from supervisor.furnace.proofs import of
@@ -217,3 +217,21 @@ def test_a_cold_practice_is_begun_and_gone_through_from_a_phone_that_runs(
     before = len(furnace.asked)
     phone.post("/equipment", data={"act": "heat"})
     assert len(furnace.asked) == before
+
+
+def test_a_changed_part_is_said_on_the_page_by_a_phone_that_runs(
+    phone: Browser, looker: Browser, furnace: Scripted, data: Path
+) -> None:
+    with scribe_of(data) as scribe:
+        scribe.put([])
+    furnace.show(made(STOPPED, **staged(), commands=[{"name": "part", "allowed": True, "why": ""}]))
+    assert 'action="/equipment/part"' in phone.get("/equipment").text
+    assert 'action="/equipment/part"' not in looker.get("/equipment").text
+    phone.post("/equipment/part", data={"part": "element", "note": "burnt through"})
+    asked = furnace.asked[-1]
+    assert isinstance(asked, Change)
+    assert (asked.part, asked.note, asked.by.who) == ("element", "burnt through", "Ada’s phone")
+    before = len(furnace.asked)
+    phone.post("/equipment/part", data={"part": "element", "note": " "})
+    assert len(furnace.asked) == before
+    assert looker.post("/equipment/part", data={"part": "element", "note": "x"}).status_code == 403

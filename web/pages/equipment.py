@@ -64,3 +64,14 @@ def practise() -> Response:
     if act not in ("begin", "done", "end"):
         return answered(asking.refuse(f"act is {act!r}; allowed: begin, done, end."))
     return answered(asking.ask({"command": "practise", "act": act}, who()))
+
+
+@equipment.post("/equipment/part")
+@runs
+def change() -> Response:
+    """A part was fitted new or mended: it takes proofs back, and what was learned where the furnace is another now."""
+    asking = parts().asking
+    part, note = request.form.get("part", ""), request.form.get("note", "").strip()
+    if not note:
+        return answered(asking.refuse("Say what was done, and why."))
+    return answered(asking.ask({"command": "part", "part": part, "note": note}, who()))

@@ -70,7 +70,7 @@ class HeatWithoutRise:
     """
 
     charged_s: int = 600
-
+    cold_c: float = 60.0
     window_s: int = 60
     fall_over_s: int = 45
     fall_k: float = 15.0
@@ -86,6 +86,8 @@ class HeatWithoutRise:
         run = view.firing.run
         if run is not None and run.charged_warm and view.now_s - run.began_s < self.charged_s:
             return None
+        if run is not None and (view.reading_c or 0.0) < run.began_c <= self.cold_c:
+            return None  # it has never risen: the watch for exchanged wires says why
         duty, rise_k = view.history.mean_duty(self.window_s), view.history.rise_c(self.fall_over_s)
         if duty is None or rise_k is None or duty < self.least_duty or rise_k > -self.fall_k or not view.lid_calm:
             return None

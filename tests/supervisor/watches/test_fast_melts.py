@@ -27,3 +27,11 @@ def test_a_meter_that_stands_still_does_not_end_a_melt_that_waits_at_the_gate_af
     assert hand.state in HEATED
     assert "meter-disagrees" in hand.alarms()
     assert "no-power" not in hand.alarms()
+
+
+def test_exchanged_wires_are_told_as_what_they_are_when_the_lid_was_open_just_before() -> None:
+    hand = knowing("workshop", model=None)
+    hand.inject("sensor_reversed")
+    charged(hand, boosted_melt(mass_kg=1.0, rate_c_per_h=1200.0))
+    hand.run_until(lambda: hand.state not in HEATED, 400.0)
+    assert hand.first_cause == "sensor-reversed"

@@ -52,8 +52,8 @@ Three in ten melts of the healthy firings start in a warm furnace. Four in five 
 740 °C, cooled under a shut lid to 150 to 560 °C; the fifth after three quarters of an hour at that temperature, as when
 somebody stopped a firing early. The mains of a simulated furnace is off its nominal voltage by 3 % (standard
 deviation), for good; each firing adds up to 2 % either way, steps of up to 2 % about every half hour, and a slow wander
-of half a per cent. Half of the melts are heated as fast as the furnace can; no other ramp asks for more than nine tenths
-of that.
+of half a per cent. Half of the melts are heated as fast as the furnace can; no other ramp asks for more than nine
+tenths of that.
 
 - *Missed*: no finding that asks at least what the row asks within the row's time. Seconds run from the fault; where
   the table says so, from the first moment after it at which less than 0.7 of full power was ordered, or from the first

@@ -31,7 +31,7 @@ def take(page: Page, name: str) -> None:
 
 
 def main() -> None:
-    """Learn, then heat a melt of 2 kg: at AT_C, half molten under the boost, the model, likely ready, the pour screen."""
+    """Learn, then heat a melt of 2 kg: at AT_C, half molten in the boost, the model, likely ready, the pour."""
     PICTURES.mkdir(exist_ok=True)
     with tempfile.TemporaryDirectory() as place, sync_playwright() as playwright:
         learn(Path(place))

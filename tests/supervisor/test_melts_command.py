@@ -71,7 +71,8 @@ def test_one_firing_is_shown_with_all_that_happened_in_it(home: Path) -> None:
                  "sensor-open: open circuit", "accepted: Held at 351 °C."):  # fmt: skip
         assert said in text, said
     told = json.loads(meltkeeper("melts", "show", "1", "--json", "--data", home).stdout)
-    assert set(told) == {"firing", "frozen", "events", "alarms", "commands", "minutes", "estimates"}
+    assert set(told) == {"firing", "frozen", "events", "alarms", "commands", "minutes", "estimates", "metal"}
+    assert told["metal"] is None  # the book holds nothing of it
     assert told["firing"]["heat_number"] == "A-087"
     assert [len(told[kind]) for kind in ("events", "alarms", "commands", "minutes")] == [1, 1, 1, 2]
 

@@ -112,7 +112,7 @@ class SmallDisk(Site):
         self.daemon = self.command("daemon", *told, program=self.supervisor)
         self.data = Path(f"/proc/{self.daemon.pid}/root{self.data}")
         self.link = Link(self.data / SOCKET_NAME)
-        until("the supervisor answers", lambda: self.snapshot() is not None)
+        until("the supervisor answers", lambda: self.snapshot() is not None, within_s=120.0)
 
 
 def strike(directory: Path, fault: str, seed: int) -> Trial:

@@ -109,7 +109,7 @@ class Site:
         """Start the supervisor and wait until it turns."""
         told = ("--data", str(self.data), "--furnace-socket", str(self.socket), *words)
         self.daemon = self.command("daemon", *told, program=self.supervisor)
-        until("the supervisor answers", lambda: self.snapshot() is not None)
+        until("the supervisor answers", lambda: self.snapshot() is not None, within_s=120.0)
 
     def signal(self, number: signal.Signals) -> float:
         """Send the supervisor a signal; the moment, on the machine's monotonic clock."""

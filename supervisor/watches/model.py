@@ -20,8 +20,8 @@ from supervisor.watches.finding import (
 from supervisor.watches.view import Innovations, View
 
 LIMITS_K = (2.5, 2.2, 2.0)
-"""Of the means over 10, 30 and 120 s: healthy ones stayed within 1.8, 1.6 and 1.1 K, and once in a melt heated as fast as
-it goes within 1.6 K over 120 s (simulated)."""
+"""Of the means over 10, 30 and 120 s: healthy ones stayed within 1.8, 1.6 and 1.1 K, one that was heated as fast as it
+goes within 1.6 K over 120 s (simulated)."""
 
 AFTER_A_STEP_K = (4.0, 3.2, 2.0)
 """The same within two and a half minutes of a step of power: when a boost of a learned furnace ended, healthy ones came

@@ -3,6 +3,7 @@
 import os
 import pwd
 import shutil
+import subprocess
 import tomllib
 from collections.abc import Iterator
 from functools import partial
@@ -16,6 +17,7 @@ from systemd.installer.machine import (
     UNITS,
     Change,
     Machine,
+    NotPossible,
     file_as,
     is_group,
     is_user,
@@ -280,4 +282,14 @@ def running(machine: Machine, *, anew: bool) -> Iterator[Change]:
     """The services at work. Anew only with another release: what runs is not disturbed for less."""
     if systemd_runs():
         words = "Start the services" + (" anew" if anew else ", where they do not run")
-        yield Change(words, partial(systemctl, "restart" if anew else "start", *UNITS))
+        yield Change(words, partial(_start, "restart" if anew else "start"))
+
+
+def _start(how: str) -> None:
+    """Start them, and where one does not come up say its own last words."""
+    try:
+        systemctl(how, *UNITS)
+    except NotPossible as error:
+        command = ["journalctl", "--unit=meltkeeper", "--lines=8", "--no-pager", "--output=cat"]
+        last = subprocess.run(command, capture_output=True, text=True, check=False).stdout.strip()
+        raise NotPossible(f"Everything is set up, but the supervisor does not start. It says:\n{last}") from error

@@ -67,7 +67,7 @@ GOALS = (
     Goal("the same, 90 %, s", (f"{ON}_without_meter_contactor_open_p90_s",), 60.0),
     Goal("the same: rise of the reading, worst, K", (f"{ON}_without_meter_reading_rise_worst_k",), 50.0),
     Goal("with a current input, worst, s", (f"{ON}_with_current_contactor_open_worst_s",), 1.5, 2),
-    Goal("with a current input, from the relay first told off, worst, s", (f"{ON}_with_current_off_told_worst_s",), 1.5, 2),
+    Goal("the same, from the relay first told off, worst, s", (f"{ON}_with_current_off_told_worst_s",), 1.5, 2),
     Goal("with the meter, median, s", (f"{ON}_contactor_open_median_s",), 3.0, 2),
     Goal("with the meter, worst, s", (f"{ON}_contactor_open_worst_s",), 4.0, 2),
     Goal("with the meter, from the relay first told off, median, s", (f"{ON}_off_told_median_s",), 3.0, 2),

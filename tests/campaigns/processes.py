@@ -125,6 +125,7 @@ def strike(directory: Path, fault: str, seed: int) -> Trial:
             site.supervisor = (sys.executable, "-m", "tests.campaigns.sabotaged", f"{takes_s:.2f}")
         site.start()
         site.fire()
+        until("the relay is on", lambda: site.level("relay"), within_s=60.0)
         sleep_s(random.uniform(0.0, RUNNING_FOR_S))
         closed = len(site.edges("contactor"))
         struck = FAULTS[fault](site, random)

@@ -23,22 +23,6 @@ HOST = "localhost:8080"
 ORIGIN = f"http://{HOST}"
 
 
-class Browser(FlaskClient):
-    """Asks as a browser on the furnace's own page does."""
-
-    def open(self, *args: Any, **kwargs: Any) -> Any:
-        kwargs.setdefault("base_url", ORIGIN)
-        kwargs.setdefault("buffered", True)
-        kwargs["headers"] = {"Origin": ORIGIN, **kwargs.get("headers", {})}
-        return super().open(*args, **kwargs)
-
-    def get(self, *args: Any, **kwargs: Any) -> Any:
-        return super().get(*args, **kwargs)
-
-    def post(self, *args: Any, **kwargs: Any) -> Any:
-        return super().post(*args, **kwargs)
-
-
 class Clock:
     """Real time, which a test may set forward, or stop for what counts requests a second."""
 
@@ -53,6 +37,27 @@ class Clock:
 
     def utc_ms(self) -> int:
         return clock.utc_ms() + round(self.ahead_s * 1000)
+
+
+class Browser(FlaskClient):
+    """Asks as a browser on the furnace's own page does."""
+
+    clock: Clock | None = None
+    takes_s = 0.0  # what a person needs for one form: requests are counted by the second
+
+    def open(self, *args: Any, **kwargs: Any) -> Any:
+        kwargs.setdefault("base_url", ORIGIN)
+        kwargs.setdefault("buffered", True)
+        kwargs["headers"] = {"Origin": ORIGIN, **kwargs.get("headers", {})}
+        return super().open(*args, **kwargs)
+
+    def get(self, *args: Any, **kwargs: Any) -> Any:
+        return super().get(*args, **kwargs)
+
+    def post(self, *args: Any, **kwargs: Any) -> Any:
+        if self.clock is not None:
+            self.clock.ahead_s += self.takes_s
+        return super().post(*args, **kwargs)
 
 
 @pytest.fixture
@@ -102,18 +107,20 @@ def stranger(app: Flask) -> Browser:
 
 
 @pytest.fixture
-def phone(app: Flask) -> Browser:
+def phone(app: Flask, time: Clock) -> Browser:
     """A phone that is paired to run, and whose owner has read the cautions."""
     client = Browser(app)
+    client.clock = time
     pair(client, parts(app).book, parts(app).config.utc_ms())
     assert client.post("/first").status_code == 303
     return client
 
 
 @pytest.fixture
-def looker(app: Flask) -> Browser:
+def looker(app: Flask, time: Clock) -> Browser:
     """A phone that is paired to look."""
     client = Browser(app)
+    client.clock = time
     pair(client, parts(app).book, parts(app).config.utc_ms(), "Bo’s phone", "look")
     assert client.post("/first").status_code == 303
     return client

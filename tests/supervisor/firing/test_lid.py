@@ -137,7 +137,7 @@ def test_heat_returns_as_the_lid_the_note_and_the_metal_allow(case: Case) -> Non
         hand.wait(0.5)
         if case.when == "after":
             _note(hand, case.note)
-    if case.note is c.NoteKind.POUR:
+    if case.note in (c.NoteKind.POUR, c.NoteKind.MOULD):
         _stays_cold(hand)
         return
     hands_in = case.note in (c.NoteKind.ADDITION, c.NoteKind.SKIM)

@@ -186,6 +186,7 @@ def test_the_strip_is_drawn_under_the_pages_own_policy(chromium: Browser, served
         page = strict.new_page()
         page.on("console", lambda message: said.append(message.text))
         page.on("pageerror", lambda error: said.append(str(error)))
+        pair(page, served)
         page.goto(served.address + "/melts/1")
         page.locator("#strip canvas").wait_for()
         page.locator("#rule .newest").wait_for(state="attached")

@@ -1,10 +1,10 @@
-"""Four of each fault, side by side; the full number is run by `python -m tests.campaigns.processes --trials 100`."""
+"""Three of each fault, side by side; the full number is run by `python -m tests.campaigns.processes --trials 100`."""
 
 import pytest
 
 from tests.campaigns.processes import FAULTS, trials
 
-EACH = 4
+EACH = 3
 NAMES = tuple(name for name in FAULTS if name != "kill -9")  # ten kills are in tests/end_to_end/test_kills.py
 
 

@@ -13,7 +13,7 @@ from supervisor.cli.check_linked import Linked
 from supervisor.cli.check_person import Helped, Starter, Terminal
 from supervisor.cli.check_rig import Person
 from supervisor.cli.check_site import Site
-from supervisor.cli.opening import refuse_real
+from supervisor.cli.opening import refuse_real, which_furnace
 from supervisor.furnace.description import FurnaceDescription
 from supervisor.furnace.file import read_furnace
 from supervisor.furnace.proofs import of
@@ -25,18 +25,7 @@ from supervisor.refusal import InputRefused, refusal
 
 @click.command()
 @click.argument("proof", required=False)
-@click.option("--furnace", default="workshop", show_default=True, help="Name of a shipped furnace, or a furnace file.")
-@click.option(
-    "--data",
-    type=click.Path(path_type=Path),
-    show_default="~/.local/share/meltkeeper/NAME",
-    help="Data directory; it belongs to this furnace alone.",
-)
-@click.option(
-    "--furnace-socket",
-    type=click.Path(path_type=Path),
-    help="Socket of a simulated furnace: see `meltkeeper furnace simulate`. Without it: the pins of this Pi.",
-)
+@which_furnace
 @click.option("--who", default=getpass.getuser, show_default="your login", help="Who stands at the furnace.")
 @click.option("--said", help="What was seen, measured or read, for one proof that is stated.")
 @click.option("--show", is_flag=True, help="Show every pin with its level now, and nothing else.")

@@ -5,7 +5,7 @@ import subprocess
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import closing, contextmanager
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 
 import click
@@ -19,12 +19,10 @@ from supervisor.cli.check_person import Starter
 from supervisor.cli.check_record import Record, writing
 from supervisor.cli.check_rig import Failed, NotProved, Person, Rig
 from supervisor.cli.check_steps import STEPS, Made, stated
-from supervisor.cli.opening import open_real, open_simulated
+from supervisor.cli.opening import as_watched, open_real, open_simulated
 from supervisor.furnace.description import FurnaceDescription
 from supervisor.furnace.stages import Standing, not_said
 from supervisor.logbook.directory import open_directory
-
-ANOTHER_LOG = "This furnace was last watched with another log, or a later copy; what it did then is unknown."
 
 
 @dataclass(frozen=True)
@@ -55,8 +53,7 @@ class Site:
                     yield record
                 return
             simulated = open_simulated(self.furnace, self.socket)
-            if simulated.watched_with not in (None, kept.identity.state):
-                kept = replace(kept, past=kept.past or ANOTHER_LOG)
+            kept = as_watched(kept, simulated)
             now = kept.identity._replace(openings=kept.identity.openings + 1)
 
             def begun(furnace: ConnectedFurnace = simulated) -> None:

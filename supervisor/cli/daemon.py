@@ -18,7 +18,7 @@ from hardware.clock import monotonic_s, utc_ms
 from hardware.ports import FurnaceHardware, OutputFault
 from hardware.simulated.client import FurnaceGone
 from supervisor.begin import begin
-from supervisor.cli.opening import open_real, open_simulated, refuse_real
+from supervisor.cli.opening import as_watched, open_real, open_simulated, refuse_real, which_furnace
 from supervisor.firing.profile_file import profile_from_text
 from supervisor.furnace.description import FurnaceDescription
 from supervisor.furnace.enabled import enabled_furnace
@@ -29,7 +29,7 @@ from supervisor.link.equipment import equipment
 from supervisor.link.server import LinkServer
 from supervisor.link.what_if import what_if
 from supervisor.logbook import aftermath
-from supervisor.logbook.directory import DataDirectory, Identity, open_directory
+from supervisor.logbook.directory import DataDirectory, open_directory
 from supervisor.logbook.place import default_directory
 from supervisor.logbook.reading import open_log
 from supervisor.logbook.records import Record
@@ -40,22 +40,10 @@ from supervisor.notify import Notifier
 from supervisor.software import software
 
 SIMULATED, REAL = "simulated", "pi"
-ANOTHER_LOG = "This furnace was last watched with another log, or a later copy; what it did then is unknown."
 
 
 @click.command()
-@click.option("--furnace", default="workshop", show_default=True, help="Name of a shipped furnace, or a furnace file.")
-@click.option(
-    "--data",
-    type=click.Path(path_type=Path),
-    show_default="~/.local/share/meltkeeper/NAME",
-    help="Data directory; it belongs to this furnace alone.",
-)
-@click.option(
-    "--furnace-socket",
-    type=click.Path(path_type=Path),
-    help="Socket of a simulated furnace: see `meltkeeper furnace simulate`. Without it: the pins of this Pi.",
-)
+@which_furnace
 @click.option(
     "--from-stage",
     type=click.Choice(["0", "3"]),
@@ -122,19 +110,14 @@ def _simulated(furnace: FurnaceDescription, socket: Path, kept: DataDirectory, p
     """A simulated furnace at its socket. On a machine that watches a real one, every page says which that is."""
     hardware = open_simulated(furnace, socket)
     parts.callback(hardware.close)
-    if hardware.watched_with not in (None, _name(kept.identity)):
-        kept = replace(kept, past=kept.past or ANOTHER_LOG)
-    return _Opened(hardware, kept, hardware.clock_name, hardware.remember, {"unwatched": enabled_furnace()})
+    return _Opened(
+        hardware, as_watched(kept, hardware), hardware.clock_name, hardware.remember, {"unwatched": enabled_furnace()}
+    )
 
 
 def _learner(name: str, furnace: FurnaceDescription, data: Path) -> Learner | None:
     """None where another regulator heats: what was ordered is what a model is learned from."""
     return None if furnace.looks_only else Learner(name, data)
-
-
-def _name(log: Identity) -> str:
-    """Tells this state of this log from every other: an older copy was opened less often."""
-    return f"{log.key} {log.openings}"
 
 
 def _supervise(
@@ -151,7 +134,7 @@ def _supervise(
     counter = Counter(kept.path)
     begun_again = counter.begin(boot, monotonic_s(), utc_ms())
     scribe = parts.enter_context(Scribe(kept, boot_id=boot, utc_ms=utc_ms, threaded=True))
-    opened.remember(_name(kept.identity._replace(openings=kept.identity.openings + 1)))
+    opened.remember(kept.identity._replace(openings=kept.identity.openings + 1).state)
     told_once = equipment(furnace)
     link = parts.enter_context(closing(LinkServer(kept.path / SOCKET_NAME, read_profile, equipment=told_once)))
     notifier = parts.enter_context(closing(Notifier()))

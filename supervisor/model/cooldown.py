@@ -9,10 +9,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from supervisor.model.bands import Z90
-from supervisor.model.countdown import Minutes, S
+from supervisor.model.countdown import MASS, Minutes, S
 from supervisor.model.follower import root
 from supervisor.model.melting import Melting
-from supervisor.model.reduced import FACTORS, Reduced
+from supervisor.model.reduced import Reduced
 
 Array = NDArray[np.float64]
 
@@ -20,7 +20,6 @@ STEP_S = 10.0
 LOOKS_AHEAD_S = 1800.0
 SD_FLOOR_S, FORM_SD = 30.0, 0.25
 """On what the belief gives: an open lid and a draught take what no model of the furnace knows."""
-MASS = S + len(FACTORS)
 
 
 class Cooldown:

@@ -9,7 +9,7 @@ from math import floor, pi
 from supervisor.furnace.asked import BRICKS, QUESTIONS, SOURCE, WIRES, Brick, number, numbers, wrong
 from supervisor.furnace.file import LIQUID_KG_M3
 from supervisor.furnace.pins import OPTIONAL_LINES
-from supervisor.furnace.shape import Chamber, inside_m2, outside_m2
+from supervisor.furnace.shape import FORMS, Chamber, Form, inside_m2, outside_m2
 from supervisor.refusal import InputRefused, refusal
 
 WORKING_FILL = 0.8
@@ -118,8 +118,9 @@ def _element(answers: Mapping[str, str]) -> tuple[float, float, list[str]]:
 def _inside(answers: Mapping[str, str]) -> tuple[Chamber, float, Brick]:
     """The chamber, the thickness of its wall in m, and its brick."""
     shape, *sizes = answers["chamber"].split()
-    if shape not in ("round", "square") or len(sizes) != 2:
-        raise wrong("chamber", answers, "round or square, across and depth inside in mm")
+    form: Form | None = next((each for each in FORMS if each == shape), None)
+    if form is None or len(sizes) != 2:
+        raise wrong("chamber", answers, "round, square or octagon, across and depth inside in mm")
     across_mm, depth_mm = (number("chamber", size, answers) for size in sizes)
     if not (20.0 <= across_mm <= 2000.0 and 20.0 <= depth_mm <= 2000.0):
         raise wrong("chamber", answers, "20 to 2000 mm across, and as deep")
@@ -130,14 +131,13 @@ def _inside(answers: Mapping[str, str]) -> tuple[Chamber, float, Brick]:
         raise wrong("wall", answers, f"10 to 500 mm, a space, and one of {', '.join(BRICKS)}")
     if min(across_mm, depth_mm) <= thickness_mm / 5.0:
         raise wrong("chamber", answers, "inside sizes of more than a fifth of the wall's thickness")
-    return Chamber(shape == "round", across_mm / 1000.0, depth_mm / 1000.0), thickness_mm / 1000.0, brick
+    return Chamber(form, across_mm / 1000.0, depth_mm / 1000.0), thickness_mm / 1000.0, brick
 
 
 def _wall(chamber: Chamber, thickness_m: float, brick: Brick) -> list[str]:
-    shape = "Round" if chamber.is_round else "Square"
     return [
         "[wall]",
-        f"# {shape}, {_plain(1000 * chamber.across_m)} mm across and {_plain(1000 * chamber.depth_m)} mm deep inside.",
+        f"# {chamber.form.capitalize()}, {_plain(1000 * chamber.across_m)} mm across and {_plain(1000 * chamber.depth_m)} mm deep inside.",
         "# The outside area is the one that conducts, edges and corners reckoned with (shape factors of Holman, Heat",
         "# Transfer, example 3-2), not the shell's.",
         f"thickness_mm = {_plain(1000.0 * thickness_m)}",

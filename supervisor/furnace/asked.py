@@ -53,7 +53,7 @@ QUESTIONS: Mapping[str, Question] = {
         "   /\\/\\/\\/\\/\\   21.2 ohm cold",
     ),
     "chamber": Question(
-        "Chamber: round or square, across and depth inside (mm)",
+        "Chamber: round, square or octagon; across (an octagon across flats) and depth inside (mm)",
         "round 190 230",
         "  ┌──lid──┐\n  │←190→│ ↕ 230\n  └───────┘",
     ),

@@ -10,7 +10,7 @@ from supervisor.cli import main
 from supervisor.furnace.answers import furnace_file
 from supervisor.furnace.asked import BRICKS, QUESTIONS
 from supervisor.furnace.file import read_furnace
-from supervisor.furnace.shape import Chamber, inside_m2, outside_m2, shape_factor_m
+from supervisor.furnace.shape import FORMS, Chamber, inside_m2, outside_m2, shape_factor_m
 
 ANSWERS = {
     "name": "B Furnace by the door",
@@ -81,7 +81,7 @@ def test_a_person_is_asked_again_until_it_can_be_and_loses_no_answer(tmp_path: P
         ("element", "5 fecral", "at least 14.4 ohm on a 16 A circuit"),
         ("element", "21.2 steel", "plain steel is no element"),
         ("element", "0 fecral", "more than 0 ohm"),
-        ("chamber", "190 230", "round or square"),
+        ("chamber", "190 230", "round, square or octagon"),
         ("chamber", "round 10 230", "20 to 2000 mm"),
         ("chamber", "round 20 230", "a fifth"),
         ("wall", "114 99", "one of 23, 26, 28, dense"),
@@ -113,7 +113,7 @@ def test_an_answers_file_that_is_none_is_refused(tmp_path: Path, text: str) -> N
 
 
 @pytest.mark.parametrize("brick", BRICKS)
-@pytest.mark.parametrize("chamber", ["round 190 230", "square 165 190"])
+@pytest.mark.parametrize("chamber", ["round 190 230", "square 165 190", "octagon 190 230"])
 def test_every_brick_and_shape_makes_a_file_that_can_be_read(tmp_path: Path, brick: str, chamber: str) -> None:
     thick = {"dense": "230"}.get(brick, "114")
     text = furnace_file({**ANSWERS, "wall": f"{thick} {brick}", "chamber": chamber, "top": "700"})
@@ -140,7 +140,7 @@ def test_a_cubes_edges_and_corners_conduct_as_in_the_textbook() -> None:
 
     The textbook's shape factor is 18.36 m: faces 15, edges 3.24, corners 0.12.
     """
-    cube = Chamber(is_round=False, across_m=0.5, depth_m=0.5)
+    cube = Chamber("square", across_m=0.5, depth_m=0.5)
     assert shape_factor_m(cube, 0.1) == pytest.approx(18.36, abs=0.005)
     assert 1.04 * shape_factor_m(cube, 0.1) * 450.0 == pytest.approx(8592.0, abs=2.0)
 
@@ -148,8 +148,8 @@ def test_a_cubes_edges_and_corners_conduct_as_in_the_textbook() -> None:
 def test_the_outside_area_conducts_what_the_shape_does() -> None:
     from math import log
 
-    for is_round in (True, False):
-        chamber = Chamber(is_round, 0.19, 0.23)
+    for form in FORMS:
+        chamber = Chamber(form, 0.19, 0.23)
         inner, outer = inside_m2(chamber), outside_m2(chamber, 0.114)
         mean_m2 = (outer - inner) / log(outer / inner)
         assert mean_m2 / 0.114 == pytest.approx(shape_factor_m(chamber, 0.114), rel=1e-6)

@@ -11,6 +11,7 @@ from supervisor.book.moulds import KeptMould, add_mould, mould_named, moulds
 from supervisor.book.plans import Entry, KeptPlan, keep, plan_named, plans
 from supervisor.book.tree import named
 from supervisor.book.writing import Book
+from supervisor.cli.charge_best import best_mix
 from supervisor.cli.charge_furnace import AtHand, at_hand, chosen_profile, forecast_of, used_numbers
 from supervisor.cli.charge_sums import bar, density, mixture
 from supervisor.cli.charge_words import lines
@@ -36,7 +37,7 @@ def command() -> None:
     """
 
 
-for each in (mixture, bar, density):
+for each in (best_mix, mixture, bar, density):
     command.add_command(each)
 
 

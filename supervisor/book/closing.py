@@ -14,7 +14,7 @@ from supervisor.book.ingots import ingots
 from supervisor.book.melts import Happened, Melt
 from supervisor.book.writing import Book
 from supervisor.logbook import database
-from supervisor.logbook.digest import firing_digest
+from supervisor.logbook.digest import firing_digest, newest_seal
 from supervisor.logbook.reading import Firing, open_log
 from supervisor.metal.closing import (
     Balance,
@@ -190,7 +190,7 @@ def _digest(data: Path, furnace: Fired | None) -> dict[str, Any] | None:
     if furnace is None:
         return None
     with open_log(data) as log:
-        return {"id": furnace.firing.id, **firing_digest(log, furnace.firing.id)}
+        return {"id": furnace.firing.id, **firing_digest(log, furnace.firing.id), **newest_seal(log)}
 
 
 def open_again(book: Book, heat_number: str, reason: str) -> str:

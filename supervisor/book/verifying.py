@@ -3,8 +3,7 @@
 from pathlib import Path
 from typing import NamedTuple
 
-from supervisor.book.schema import TABLES
-from supervisor.book.writing import FIRST, link, read_book
+from supervisor.book.writing import FIRST, chained, link, read_book
 
 
 class Verdict(NamedTuple):
@@ -22,14 +21,14 @@ def verify(path: Path) -> Verdict:
         InputRefused: it cannot be read.
     """
     with read_book(path) as book:
+        tables = chained(book)
         before, count = FIRST, 0
-        links = book.raw("SELECT id, table_name, row_id, digest FROM chain ORDER BY id")
-        for number, table, row_id, digest in links:
+        for number, table, row_id, digest in book.raw("SELECT id, table_name, row_id, digest FROM chain ORDER BY id"):
             count += 1
             name = f"row {row_id} of {table}"
             if number != count:
                 return Verdict(count, f"link {count} of the chain is missing", before)
-            if table not in TABLES:
+            if table not in tables:
                 return Verdict(count, f"link {number} names the table {table!r}, which is none of the book's", before)
             found = book.raw(f"SELECT * FROM {table} WHERE id = ?", row_id)
             if not found:
@@ -37,7 +36,7 @@ def verify(path: Path) -> Verdict:
             if link(before, table, found[0]) != digest:
                 return Verdict(count, f"{name} was altered, or its link was", before)
             before = digest
-        for table in TABLES:
+        for table in tables:
             stray = book.raw(
                 f"SELECT min(id) FROM {table} WHERE id NOT IN (SELECT row_id FROM chain WHERE table_name = ?)", table
             )[0][0]

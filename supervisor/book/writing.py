@@ -8,7 +8,7 @@ import contextlib
 import hashlib
 import json
 import sqlite3
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
@@ -73,11 +73,28 @@ class Book:
         return row_id
 
 
-def link(before: str, table: str, row: sqlite3.Row) -> str:
-    """The digest of a row, hex: SHA-256 of the digest before it and the row as JSON, its columns in their order."""
-    # What is no text or number was never written here: it gets a digest all the same, and a wrong one.
-    text = json.dumps([table, *tuple(row)], ensure_ascii=False, allow_nan=False, separators=(",", ":"), default=repr)
-    return hashlib.sha256(before.encode() + text.encode()).hexdigest()
+# What is no text or number was never written here: it gets a digest all the same, and a wrong one.
+_ENCODE = json.JSONEncoder(ensure_ascii=False, separators=(",", ":"), default=repr).encode
+
+
+def link(before: str, table: str, row: Sequence[Any]) -> str:
+    """The digest of a row, hex: SHA-256 of the digest before it and the row as JSON, its columns in their order.
+
+    Nulls at its end are left out, so that a column that is added later changes no digest.
+    """
+    values = [table, *row]
+    while values[-1] is None:
+        values.pop()
+    return hashlib.sha256(before.encode() + _ENCODE(values).encode("utf-8", "surrogatepass")).hexdigest()
+
+
+def chained(book: Book) -> list[str]:
+    """Every table whose rows have their link: those that say who wrote them, and on what. Later steps add some."""
+    rows = book.raw(
+        "SELECT t.name FROM sqlite_schema t JOIN pragma_table_info(t.name) c"
+        " WHERE t.type = 'table' AND c.name = 'sent_from' ORDER BY t.name"
+    )
+    return [str(row[0]) for row in rows]
 
 
 @contextlib.contextmanager

@@ -6,7 +6,7 @@ import sqlite3
 from collections.abc import Iterator
 from pathlib import Path
 
-LAYOUT = 4
+LAYOUT = 5
 """`user_version` of a file that this software writes. Older software refuses a newer file."""
 
 FILE_NAME = "furnace.db"

@@ -10,6 +10,7 @@ from collections.abc import Iterable, Mapping
 from typing import Any
 
 from supervisor.logbook.reading import Log
+from supervisor.logbook.verifying import SINCE_LAYOUT as SEALED_SINCE
 
 STRETCH_MS = 600_000
 HAPPENED = ("event", "alarm", "command")
@@ -35,6 +36,17 @@ def firing_digest(log: Log, firing_id: int) -> dict[str, Any]:
         stretches.setdefault((row[0] & 0xFFFF_FFFF) // STRETCH_MS, []).append(row)
     found["samples"] = {str(at): _digest(rows) for at, rows in stretches.items()}
     return found
+
+
+def newest_seal(log: Log) -> dict[str, Any]:
+    """Number and digest of the log's last seal, for the closing record of a melt; empty in a log without seals."""
+    if log.layout < SEALED_SINCE:
+        return {}
+    return {
+        f"seal_{name}": row[name]
+        for row in log.rows("SELECT id, digest FROM seal ORDER BY id DESC LIMIT 1")
+        for name in ("id", "digest")
+    }
 
 
 def altered(log: Log, firing_id: int, kept: Mapping[str, Any]) -> str:

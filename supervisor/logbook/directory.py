@@ -18,10 +18,11 @@ from pathlib import Path
 from typing import NamedTuple
 
 from hardware.clock import monotonic_s
-from supervisor.logbook import database, older, schema
+from supervisor.logbook import database, older, renewing
 from supervisor.logbook.left_open import PAST_UNKNOWN
 from supervisor.logbook.place import default_directory as default_directory
 from supervisor.logbook.place import hold_lock
+from supervisor.logbook.seals import sealed
 from supervisor.refusal import InputRefused
 
 IDENTITY_FILE = "identity.json"
@@ -76,7 +77,7 @@ class DataDirectory:
         now = self.identity._replace(openings=self.identity.openings + 1)
         with contextlib.ExitStack() as on_failure:
             connection = on_failure.enter_context(contextlib.closing(self.connect(self.log)))
-            with database.immediate(connection):
+            with sealed(connection):
                 connection.execute("UPDATE identity SET openings = ?", (now.openings,))
                 if self.past is not None:
                     connection.execute(
@@ -135,9 +136,9 @@ def _bind(path: Path, kind: str, furnace: str, cold: bool | None) -> tuple[Ident
     try:
         with contextlib.closing(database.connect(log)) as connection:
             _refuse_a_damaged_log(connection, log)
-            waits = schema.is_older(connection) and not _may_be_changed(connection, log, kind, cold)
+            waits = renewing.is_older(connection) and not _may_be_changed(connection, log, kind, cold)
             if not waits:
-                schema.prepare(connection, log)
+                renewing.prepare(connection, log)
             kept = _kept_identity(connection, path, kind, furnace, told)
     except sqlite3.Error as error:
         raise InputRefused(

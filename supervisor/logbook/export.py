@@ -5,7 +5,8 @@ from functools import cache
 from typing import TextIO
 
 from hardware.ports import Inputs
-from supervisor.logbook.reading import SAMPLE_COLUMNS, Log, input_levels
+from supervisor.logbook.inputs import input_levels
+from supervisor.logbook.reading import SAMPLE_COLUMNS, Log
 
 CSV_COLUMNS = (*SAMPLE_COLUMNS, *Inputs._fields)
 """t_s to raw_word as recorded, then each input line in words: closed, open, not fitted."""

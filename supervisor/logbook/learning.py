@@ -9,7 +9,8 @@ from hardware.ports import Inputs, Level
 from supervisor.furnace.description import FurnaceDescription
 from supervisor.furnace.stages import taught_from
 from supervisor.logbook.commissioning import changes
-from supervisor.logbook.reading import LEVELS, Firing, KeptModel, Log
+from supervisor.logbook.inputs import LEVELS
+from supervisor.logbook.reading import Firing, KeptModel, Log
 from supervisor.logbook.records import PAPER
 from supervisor.metal.charge import Charge
 from supervisor.model.learned import LEAST_FIRINGS, Model, parts_digest

@@ -10,13 +10,11 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any, NamedTuple
 
-from hardware.ports import Inputs, Level
 from supervisor.logbook import database
 from supervisor.logbook.left_open import FOUND_OPEN, LeftOpen
 from supervisor.logbook.place import is_being_written
+from supervisor.logbook.read_only import connect_to_read, refuse_other_layouts
 from supervisor.refusal import InputRefused
-
-LEVELS = (Level.OPEN, Level.CLOSED, Level.NOT_FITTED)
 
 SAMPLE_COLUMNS = (
     "t_s",
@@ -96,7 +94,7 @@ class Log:
 
     def firings(self, *, limit: int | None = None, before_id: int | None = None) -> list[Firing]:
         """Firings, the newest first."""
-        rows = self._rows(
+        rows = self.rows(
             "SELECT * FROM firings WHERE ?1 IS NULL OR id < ?1 ORDER BY id DESC LIMIT ?2",
             before_id,
             -1 if limit is None else limit,
@@ -111,8 +109,8 @@ class Log:
             InputRefused: there is none.
         """
         by_number = isinstance(firing, int) or firing.isdecimal()
-        column, value = ("id", int(firing)) if by_number else ("heat_number", firing)
-        if found := self._rows(f"SELECT * FROM firings WHERE {column} = ?", value) if _fits(value) else []:
+        column, value = ("id", min(int(firing), 1 << 31)) if by_number else ("heat_number", firing)  # above: none
+        if found := self.rows(f"SELECT * FROM firings WHERE {column} = ?", value):
             return _firing(found[0], is_being_written(self._path))
         newest = self.next_firing_id() - 1
         kept = f"numbers go up to {newest}" if newest else "it holds no firing yet"
@@ -129,7 +127,7 @@ class Log:
 
     def events_of(self, kind: str) -> list[dict[str, Any]]:
         """Every event of one kind, oldest first."""
-        rows = self._rows("SELECT * FROM event WHERE kind = ? ORDER BY id", kind)
+        rows = self.rows("SELECT * FROM event WHERE kind = ? ORDER BY id", kind)
         return [{**dict(row), "detail": _object(row["detail"])} for row in rows]
 
     def alarms(self, firing_id: int | None = None, *, limit: int | None = None) -> list[dict[str, Any]]:
@@ -144,14 +142,14 @@ class Log:
         """Samples of a stretch as they were recorded: columns of SAMPLE_COLUMNS."""
         old = self.layout < 3
         columns = [f"NULL AS {name}" if old and name in _SINCE_LAYOUT_3 else name for name in SAMPLE_COLUMNS[1:]]
-        return self._rows(
+        return self.rows(
             f"SELECT t_ms / 1000.0 AS t_s, {', '.join(columns)} FROM sample WHERE id BETWEEN ? AND ? ORDER BY id",
             *_keys(firing_id, from_s, to_s),
         )
 
     def minutes(self, firing_id: int) -> list[dict[str, Any]]:
         """The minute rows of a firing: least, mean and greatest temperatures, duty, energy."""
-        rows = self._rows("SELECT * FROM minute WHERE id BETWEEN ? AND ? ORDER BY id", *_keys(firing_id, 0.0, None))
+        rows = self.rows("SELECT * FROM minute WHERE id BETWEEN ? AND ? ORDER BY id", *_keys(firing_id, 0.0, None))
         return [dict(row) for row in rows]
 
     def strip(
@@ -185,7 +183,7 @@ class Log:
         """What the supervisor made of the metal in a firing, minute by minute."""
         if not self._has_learned:
             return []
-        rows = self._rows("SELECT * FROM estimate WHERE id BETWEEN ? AND ? ORDER BY id", *_keys(firing_id, 0.0, None))
+        rows = self.rows("SELECT * FROM estimate WHERE id BETWEEN ? AND ? ORDER BY id", *_keys(firing_id, 0.0, None))
         return [{**dict(row), "boost": bool(row["boost"])} for row in rows]
 
     def models(self, *, limit: int | None = None) -> list[KeptModel]:
@@ -193,7 +191,7 @@ class Log:
         if not self._has_learned:
             return []
         columns = ", ".join(KeptModel._fields)
-        rows = self._rows(f"SELECT {columns} FROM model ORDER BY id DESC LIMIT ?", -1 if limit is None else limit)
+        rows = self.rows(f"SELECT {columns} FROM model ORDER BY id DESC LIMIT ?", -1 if limit is None else limit)
         return [
             KeptModel._make(row)._replace(
                 adopted=bool(row["adopted"]), model=_object(row["model"]), against=_object(row["against"])
@@ -214,7 +212,7 @@ class Log:
 
     def left_open(self) -> list[LeftOpen]:
         """Firings without their closing record, oldest first. For the program that holds the lock, as it starts."""
-        rows = self._rows(
+        rows = self.rows(
             "SELECT f.id, f.name, f.heat_number, f.started_utc_ms, coalesce(s.t_ms, 0) AS last_t_ms, s.hot_junction_c,"
             " EXISTS (SELECT 1 FROM event e WHERE e.firing_id = f.id AND e.kind = ?) AS recorded"
             " FROM firing f LEFT JOIN sample s ON s.id = (SELECT max(l.id) FROM sample l"
@@ -225,14 +223,14 @@ class Log:
 
     def standing_alarms(self) -> list[dict[str, Any]]:
         """The last step of every alarm that was not reset, oldest first: what an earlier run may have left latched."""
-        rows = self._rows(
+        rows = self.rows(
             "SELECT * FROM alarm WHERE id IN (SELECT max(id) FROM alarm GROUP BY alarm) AND step != 'reset' ORDER BY id"
         )
         return [dict(row) for row in rows]
 
     def rows(self, sql: str, *values: Any) -> list[sqlite3.Row]:
         """Rows of a question in SQL, for those that one place alone asks."""
-        return self._rows(sql, *values)
+        return self._connection.execute(sql, values).fetchall()
 
     def kind(self) -> str:
         """What the directory was born as: simulated or real."""
@@ -250,7 +248,7 @@ class Log:
         return int(newest) + 1
 
     def _happened(self, table: str, firing_id: int | None, limit: int | None) -> list[dict[str, Any]]:
-        rows = self._rows(
+        rows = self.rows(
             f"SELECT * FROM (SELECT * FROM {table} WHERE ?1 IS NULL OR firing_id = ?1 ORDER BY id DESC LIMIT ?2)"
             " ORDER BY id",
             firing_id,
@@ -259,9 +257,6 @@ class Log:
         return [
             {key: _object(value) if key == "detail" else value for key, value in row.items()} for row in map(dict, rows)
         ]
-
-    def _rows(self, sql: str, *values: Any) -> list[sqlite3.Row]:
-        return self._connection.execute(sql, values).fetchall()
 
 
 @contextlib.contextmanager
@@ -275,39 +270,11 @@ def open_log(path: Path) -> Iterator[Log]:
     if not file.is_file():
         raise InputRefused(f"There is no log in {path}: name the data directory with --data.")
     try:
-        with contextlib.closing(_connect(file)) as connection:
-            _refuse_other_layouts(connection, file)
+        with contextlib.closing(connect_to_read(file)) as connection:
+            refuse_other_layouts(connection, file)
             yield Log(connection, path)
     except sqlite3.Error as error:
         raise InputRefused(f"{file} cannot be read: {error}.") from error
-
-
-def _connect(file: Path) -> sqlite3.Connection:
-    """Read-only. Where even that may not make its -shm file, and nobody writes, the file alone is the whole log."""
-    address = f"{file.resolve().as_uri()}?mode=ro"
-    try:
-        return _checked(address)
-    except sqlite3.OperationalError:
-        if file.with_name(f"{file.name}-wal").exists():
-            raise
-        return _checked(f"{address}&immutable=1")
-
-
-def _checked(address: str) -> sqlite3.Connection:
-    connection = sqlite3.connect(address, uri=True, timeout=database.BUSY_S, isolation_level=None)
-    try:
-        connection.execute("SELECT count(*) FROM sqlite_schema").fetchone()
-    except sqlite3.Error:
-        connection.close()
-        raise
-    connection.row_factory = sqlite3.Row
-    return connection
-
-
-def _refuse_other_layouts(connection: sqlite3.Connection, file: Path) -> None:
-    (layout,) = connection.execute("PRAGMA user_version").fetchone()
-    if not 1 <= layout <= database.LAYOUT:
-        raise InputRefused(f"{file} has layout {layout}; this meltkeeper reads layouts 1 to {database.LAYOUT}.")
 
 
 def _firing(row: sqlite3.Row, written: bool) -> Firing:
@@ -324,25 +291,8 @@ def _object(text: str) -> dict[str, Any]:
     return value
 
 
-def _fits(value: int | str) -> bool:
-    return isinstance(value, str) or value < 1 << 31
-
-
 def _keys(firing_id: int, from_s: float, to_s: float | None) -> tuple[int, int]:
     """First and last key of a stretch of a firing."""
     first = firing_id << 32
     last_ms = 0xFFFF_FFFF if to_s is None else min(0xFFFF_FFFF, max(0, int(to_s * 1000)))
     return first | min(0xFFFF_FFFF, max(0, int(from_s * 1000))), first | last_ms
-
-
-def input_levels(inputs: int) -> dict[str, Level]:
-    """The input lines of a sample by name: two bits each, the last line lowest; 0 open, 1 closed, 2 not fitted.
-
-    Raises:
-        ValueError: a line has bits that mean nothing.
-    """
-    count = len(Inputs._fields)
-    codes = [inputs >> 2 * (count - 1 - place) & 3 for place in range(count)]
-    if 3 in codes:
-        raise ValueError(f"inputs is {inputs}; line {Inputs._fields[codes.index(3)]} has no level 3")
-    return dict(zip(Inputs._fields, (LEVELS[code] for code in codes), strict=True))

@@ -5,17 +5,10 @@ triggers hold that for every program, ours included. The key of a sample is firi
 order, so that a batch touches few pages and no index is needed.
 """
 
-import contextlib
-import os
-import sqlite3
-from pathlib import Path
-
 from sqlite_utils import Database, Migrations
 
-from supervisor.logbook import commissioning
-from supervisor.logbook.database import LAYOUT, sync_directory
+from supervisor.logbook import commissioning, learned_tables, seals
 from supervisor.logbook.left_open import FOUND_OPEN
-from supervisor.refusal import InputRefused
 
 furnace_log = Migrations("furnace")  # oldest first; a released step is never edited, the next one is added
 
@@ -140,11 +133,6 @@ TABLES = (
 
 APPEND_ONLY = ("sample", "minute", "event", "alarm", "command", "clock")
 
-OPENING_COLUMNS = (
-    "id, name, heat_number, profile, furnace, backend, frozen, boot_id, started_monotonic_ms, started_utc_ms, "
-    "clock_quality, started_local_date, utc_offset_min"
-)
-
 # A clock that the network, a clock chip or a person set later in the same boot dates a firing that began on a guess.
 FIRINGS_VIEW = f"""
     CREATE VIEW firings AS
@@ -202,70 +190,17 @@ def m001_the_log(db: Database) -> None:
     for table in APPEND_ONLY:
         db.execute(f"""CREATE TRIGGER {table}_never_changed BEFORE UPDATE ON {table}
             BEGIN SELECT RAISE(ABORT, 'rows of {table} are never changed; a correction is a new row'); END""")
-    db.execute(f"""CREATE TRIGGER firing_opening_never_changed BEFORE UPDATE OF {OPENING_COLUMNS} ON firing
+    db.execute(f"""CREATE TRIGGER firing_opening_never_changed BEFORE UPDATE OF {seals.OPENING} ON firing
         BEGIN SELECT RAISE(ABORT, 'the opening of a firing is never changed'); END""")
     db.execute("""CREATE TRIGGER firing_closed_once BEFORE UPDATE ON firing WHEN OLD.state IS NOT NULL
         BEGIN SELECT RAISE(ABORT, 'a firing is closed once'); END""")
     db.execute("PRAGMA user_version = 1")
 
 
-LEARNED_TABLES = (
-    """
-    CREATE TABLE estimate (
-        id INTEGER PRIMARY KEY CHECK (id = (firing_id << 32) | t_ms),
-        firing_id INTEGER NOT NULL REFERENCES firing (id),
-        t_ms INTEGER NOT NULL CHECK (t_ms BETWEEN 0 AND 4294967295),
-        phase TEXT,
-        metal_c REAL,
-        low_c REAL,
-        high_c REAL,
-        share_low REAL,
-        share_molten REAL,
-        share_high REAL,
-        minutes_low REAL,
-        minutes_likely REAL,
-        minutes_high REAL,
-        boost INTEGER NOT NULL CHECK (boost IN (0, 1)),
-        why TEXT NOT NULL,
-        setpoint_c REAL,
-        doubt TEXT NOT NULL
-    ) STRICT""",
-    """
-    CREATE TABLE model (
-        id INTEGER PRIMARY KEY,
-        firing_id INTEGER REFERENCES firing (id),
-        utc_ms INTEGER NOT NULL,
-        boot_id TEXT NOT NULL,
-        adopted INTEGER NOT NULL CHECK (adopted IN (0, 1)),
-        takes INTEGER REFERENCES model (id),
-        who TEXT NOT NULL,
-        sent_from TEXT NOT NULL,
-        model TEXT NOT NULL CHECK (json_valid(model)),
-        against TEXT NOT NULL CHECK (json_valid(against)),
-        note TEXT NOT NULL
-    ) STRICT""",
-)
-
-ESTIMATES_VIEW = """
-    CREATE VIEW estimates AS
-    SELECT f.name, f.heat_number, e.firing_id, e.t_ms / 60000.0 AS minute, e.phase, e.metal_c, e.low_c, e.high_c,
-           e.share_low, e.share_molten, e.share_high, e.minutes_low, e.minutes_likely, e.minutes_high, e.boost, e.why,
-           e.setpoint_c, e.doubt
-    FROM firing f CROSS JOIN estimate e ON e.id BETWEEN f.id << 32 AND (f.id << 32) | 4294967295"""
-
-MODELS_VIEW = """
-    CREATE VIEW models AS
-    SELECT m.id, m.adopted, strftime('%Y-%m-%dT%H:%M:%SZ', m.utc_ms / 1000, 'unixepoch') AS decided_utc,
-           strftime('%Y-%m-%dT%H:%M:%SZ', json_extract(m.model, '$.made_utc_ms') / 1000, 'unixepoch') AS made_utc,
-           m.firing_id, json_extract(m.model, '$.learned_from') AS learned_from,
-           json_extract(m.model, '$.metered') AS metered, m.takes, m.who, m.sent_from, m.note
-    FROM model m"""
-
-
 @furnace_log()
 def m002_what_was_learned(db: Database) -> None:
     """Models of the furnace, and each minute's estimate of the metal."""
-    for statement in (*LEARNED_TABLES, ESTIMATES_VIEW, MODELS_VIEW):
+    for statement in (*learned_tables.TABLES, learned_tables.ESTIMATES_VIEW, learned_tables.MODELS_VIEW):
         db.execute(statement)
     for table in ("estimate", "model"):
         db.execute(f"""CREATE TRIGGER {table}_never_deleted BEFORE DELETE ON {table}
@@ -297,47 +232,12 @@ def m004_what_was_proved(db: Database) -> None:
     db.execute("PRAGMA user_version = 4")
 
 
-def is_older(connection: sqlite3.Connection) -> bool:
-    """Whether an open log was written by older software, with tables or columns missing."""
-    (layout,) = connection.execute("PRAGMA user_version").fetchone()
-    return 0 < int(layout) < LAYOUT
-
-
-def prepare(connection: sqlite3.Connection, file: Path) -> None:
-    """Bring the tables of an open log up to date, and make sure that the directory knows the file.
-
-    Raises:
-        InputRefused: newer software wrote the file.
-        sqlite3.Error: it cannot be read or written.
-    """
-    (layout,) = connection.execute("PRAGMA user_version").fetchone()
-    if layout > LAYOUT:
-        raise InputRefused(
-            f"{file} has layout {layout}, of a newer meltkeeper; allowed: up to {LAYOUT}. Install the newer one again."
-        )
-    if 0 < layout < LAYOUT:
-        _keep_a_copy(connection, file, layout)
-    furnace_log.apply(Database(connection, execute_plugins=False))  # each step whole or not at all
-    sync_directory(file.parent)
-
-
-def _keep_a_copy(connection: sqlite3.Connection, file: Path, layout: int) -> None:
-    """What was recorded so far stays beside the log as it was, whatever the steps do to it."""
-    copy = file.with_name(f"{file.stem}-layout-{layout}{file.suffix}")
-    if copy.exists():
-        return
-    unfinished = copy.with_suffix(".new")
-    try:
-        unfinished.unlink(missing_ok=True)
-        connection.execute("VACUUM INTO ?", (str(unfinished),))
-        with unfinished.open("rb+") as written:
-            os.fsync(written.fileno())
-        unfinished.replace(copy)
-    except (sqlite3.Error, OSError) as error:
-        with contextlib.suppress(OSError):
-            unfinished.unlink(missing_ok=True)
-        raise InputRefused(
-            f"{file} has layout {layout}. Before it is brought to layout {LAYOUT} a copy is kept beside it, and that"
-            f" failed ({error}). Make room there first; the log is as it was."
-        ) from error
-    sync_directory(file.parent)
+@furnace_log()
+def m005_seals(db: Database) -> None:
+    """Seals over every batch from now on, and how many rows there were before."""
+    db.execute(seals.TABLE)
+    for what, verb in (("deleted", "DELETE"), ("changed", "UPDATE")):
+        db.execute(f"""CREATE TRIGGER seal_never_{what} BEFORE {verb} ON seal
+            BEGIN SELECT RAISE(ABORT, 'rows of seal are never {what}'); END""")
+    seals.seal_the_past(db.conn)
+    db.execute("PRAGMA user_version = 5")

@@ -13,6 +13,7 @@ from pathlib import Path
 
 from supervisor.logbook import database, rows
 from supervisor.logbook.records import MAY_WAIT, EstimateRow, SampleRow
+from supervisor.logbook.seals import sealed
 
 Item = SampleRow | EstimateRow | rows.Statement
 
@@ -81,7 +82,7 @@ class Writer:
 
     def _transaction(self, batch: Sequence[Item]) -> None:
         connection = self._connected()
-        with database.immediate(connection):
+        with sealed(connection):
             minute = self._minute
             samples: list[SampleRow] = []
             for item in batch:
@@ -99,7 +100,7 @@ class Writer:
         refused: list[tuple[Item, Exception]] = []
         try:
             connection = self._connected()
-            with database.immediate(connection):
+            with sealed(connection):
                 for item in batch:
                     try:
                         if isinstance(item, SampleRow):

@@ -12,7 +12,7 @@ from typing import Any, NamedTuple
 
 from hardware.ports import CYCLE_S, BoardHealth, Inputs, Reading, Sample, SensorFault
 from hardware.sensor import LATE_ANSWER, reading_from_frame
-from supervisor.logbook.reading import input_levels
+from supervisor.logbook.inputs import input_levels
 
 UNSEEN_S = 5.0
 """Rows further apart than this have lost what was between them; closer, and the loop itself was late."""

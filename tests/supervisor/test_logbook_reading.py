@@ -10,8 +10,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from hardware.ports import Inputs, Level
+from supervisor.logbook.inputs import input_levels
 from supervisor.logbook.left_open import closed_after_reset, found_open
-from supervisor.logbook.reading import input_levels, open_log
+from supervisor.logbook.reading import open_log
 from supervisor.refusal import InputRefused
 from tests.supervisor.logbook import alarm, closed, command, event, opened, sample, samples, scribe_of
 

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from supervisor.logbook import database, schema
+from supervisor.logbook import database, schema, seals
 from tests.supervisor.logbook import (
     alarm,
     closed,
@@ -80,7 +80,7 @@ def test_every_opening_column_is_held() -> None:
     columns = [row[1] for row in connection.execute("PRAGMA table_info(firing)")]
     connection.close()
     closing = ["closed_t_ms", "closed_utc_ms", "state", "first_cause", "results"]
-    assert schema.OPENING_COLUMNS.split(", ") == [column for column in columns if column not in closing]
+    assert seals.OPENING.split(", ") == [column for column in columns if column not in closing]
 
 
 @pytest.mark.parametrize(
@@ -106,7 +106,7 @@ def test_a_sample_is_held_to_its_key_its_firing_and_its_types(
 def test_every_table_is_strict_and_named_in_the_singular(home: Path) -> None:
     tables = query(home, "SELECT name, strict FROM pragma_table_list WHERE type = 'table' AND name NOT LIKE '%sqlite%'")
     expected = {"identity", "firing", "sample", "minute", "event", "alarm", "command", "clock", "estimate", "model"}
-    expected |= {"proof", "part"}
+    expected |= {"proof", "part", "seal"}
     assert dict(tables) == dict.fromkeys(expected, 1)
     views = {name for (name,) in query(home, "SELECT name FROM sqlite_schema WHERE type = 'view'")}
     assert views == {

@@ -72,10 +72,13 @@ _INGOTS = """
 
 def ingots(book: Book, melt_id: int | None = None) -> list[Ingot]:
     """Every ingot, or those of one melt; the newest melt first."""
-    return [
-        _ingot(row)
-        for row in book.rows(f"{_INGOTS} WHERE ?1 IS NULL OR i.melt_id = ?1 ORDER BY i.melt_id DESC, i.number", melt_id)
-    ]
+    order = "ORDER BY i.melt_id DESC, i.number"
+    rows = (
+        book.rows(f"{_INGOTS} {order}")
+        if melt_id is None
+        else book.rows(f"{_INGOTS} WHERE i.melt_id = ? {order}", melt_id)
+    )
+    return [_ingot(row) for row in rows]
 
 
 def ingot_of(book: Book, ingot_id: int) -> Ingot:

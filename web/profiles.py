@@ -26,6 +26,11 @@ def profile_files(examples: tuple[Path, ...], own: Path) -> tuple[ProfileFile, .
     return (*_read("own", mine), *_read("example", sorted(examples)))
 
 
+def usual(files: tuple[ProfileFile, ...]) -> ProfileFile | None:
+    """The first profile with metal: the person's own ones come first."""
+    return next((each for each in files if each.mass_kg and not each.trouble), None)
+
+
 def _read(kind: str, paths: list[Path]) -> Iterator[ProfileFile]:
     for path in paths:
         key = f"{kind}/{path.stem}"

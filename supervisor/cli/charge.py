@@ -14,6 +14,7 @@ from supervisor.book.writing import Book
 from supervisor.cli.charge_best import best_mix
 from supervisor.cli.charge_furnace import AtHand, at_hand, chosen_profile, forecast_of, used_numbers
 from supervisor.cli.charge_sums import bar, density, mixture
+from supervisor.cli.charge_today import pour_today
 from supervisor.cli.charge_words import lines
 from supervisor.cli.data import data_option
 from supervisor.cli.opened_book import print_json, reading, writing
@@ -37,7 +38,7 @@ def command() -> None:
     """
 
 
-for each in (best_mix, mixture, bar, density):
+for each in (best_mix, pour_today, mixture, bar, density):
     command.add_command(each)
 
 

@@ -1,6 +1,5 @@
 """The furnace that a melt is planned for, as the command line finds it: description, profiles, log, forecast."""
 
-from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -75,16 +74,35 @@ def chosen_profile(asked: str, data: Path, here: AtHand) -> Chosen:
     Raises:
         InputRefused: there is none, or this furnace cannot do it.
     """
-    files = {f"own/{path.stem}": path for path in sorted((data / "profiles").glob("*.toml"))}
-    files |= {f"example/{path.stem}": path for path in examples()}
+    files = _files(data)
     by_path = {str(path.resolve()): key for key, path in files.items()}
     key = asked if asked in files else by_path.get(str(Path(asked).resolve()), "")
     if not key:
         allowed = ", ".join(files) or "none yet"
         raise InputRefused(f"--profile is {asked!r}; allowed: {allowed}; own files lie in {data / 'profiles'}")
-    text = read_text(files[key])
-    read = partial(profile_from_text, source_name=str(files[key]), furnace=here.description)
-    return Chosen(key, text, read(text))
+    return _read(key, files[key], here)
+
+
+def usual_profile(data: Path, here: AtHand) -> Chosen | None:
+    """The first profile with metal that this furnace can do, one's own before the examples; None: there is none."""
+    for key, path in _files(data).items():
+        try:
+            found = _read(key, path, here)
+        except InputRefused:
+            continue
+        if found.profile.charge is not None:
+            return found
+    return None
+
+
+def _files(data: Path) -> dict[str, Path]:
+    files = {f"own/{path.stem}": path for path in sorted((data / "profiles").glob("*.toml"))}
+    return files | {f"example/{path.stem}": path for path in sorted(examples())}
+
+
+def _read(key: str, path: Path, here: AtHand) -> Chosen:
+    text = read_text(path)
+    return Chosen(key, text, profile_from_text(text, str(path), here.description))
 
 
 def used_numbers(data: Path) -> list[str]:

@@ -7,6 +7,9 @@ from supervisor.metal.best import Best, Lack
 from supervisor.metal.composition import ALUMINIUM
 from supervisor.metal.wish import Held
 
+FEW = 3
+"""So many limits a sentence names; the table has them all."""
+
 
 def headline(found: Best) -> str:
     """The masses, and how well they hold what was wished."""
@@ -19,9 +22,13 @@ def verdict(found: Best) -> str:
     if found.holds == "over the band":
         return "All wished limits hold over the whole band."
     if found.holds == "likely":
-        said = "; ".join(each.words for each in found.reached)
-        return f"All wished limits hold as likely, not over the whole band: {said}."
-    return f"It cannot be met with what is there: {'; '.join(each.held.words for each in found.lacks)}."
+        return f"All wished limits hold as likely, not over the whole band: {_few(found.reached)}."
+    return f"It cannot be met with what is there: {_few([each.held for each in found.lacks])}."
+
+
+def _few(sides: Sequence[Held]) -> str:
+    said, more = "; ".join(each.words for each in sides[:FEW]), len(sides) - FEW
+    return said if more <= 0 else f"{said}; and {more} more"
 
 
 def sentences(found: Best) -> list[str]:

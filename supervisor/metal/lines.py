@@ -14,6 +14,9 @@ ROOM_SHARE = 0.005
 BOUGHT, INGOT = 10.0, 2.0
 """What a kg of master alloy, and of an ingot, counts against a kg of loss (our choice)."""
 
+OTHER = 0.2
+"""What a kg of another alloy than the wished one counts: nothing is mixed in for the sake of a little less loss."""
+
 SHORT = 1000.0
 """What being short by the whole limit counts: far above all loss."""
 
@@ -26,7 +29,10 @@ def programmes_of(
     """Over the band; at the likely value, the band as little over as can be; as little short as can be; the most."""
     melts_kg = [_melt(item.part) for item in every]
     cost = [
-        1.0 - melt_kg + (BOUGHT if item.form == "pure_addition" else INGOT if item.form == "ingot" else 0.0)
+        1.0
+        - melt_kg
+        + OTHER * (item.alloy != asked.name)
+        + (BOUGHT if item.form == "pure_addition" else INGOT if item.form == "ingot" else 0.0)
         for item, melt_kg in zip(every, melts_kg, strict=True)
     ]
     most_kg = [item.kg if number < fixed else item.left_kg for number, item in enumerate(every)]

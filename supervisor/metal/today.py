@@ -3,7 +3,7 @@
 A proposal is nothing that was decided: taking it makes a plan, and the plan looks at everything again.
 """
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from typing import Any, NamedTuple
@@ -74,11 +74,11 @@ def today(there: Shop, solve: Solver, now_ms: int) -> Today:
         return Today((), missing)
     most_kg = min(there.pot.capacity_kg, fill(0.0, dry_moulds, PURE_C, min(i.density_g_cm3 for i in usable)).takes_kg)
     found: list[Proposal] = []
-    for name, mix in _mixes(there, dict.fromkeys(item.alloy for item in usable), most_kg, solve, now_ms).items():
+    for name, mix in _mixes(there, _wanted(usable, most_kg), solve, now_ms).items():
         made = mix if isinstance(mix, str) else _proposal(there, name, mix, dry_moulds, now_ms)
         if isinstance(made, str):
             why.append(made)
-        elif {each for each, _ in made.masses} not in [{each for each, _ in other.masses} for other in found]:
+        elif _lots(made) not in [_lots(other) for other in found]:
             found.append(made)
     order = ("over the band", "likely")
     found.sort(key=lambda each: (order.index(each.mix.holds), -each.plan.mix.charged_kg))
@@ -120,14 +120,26 @@ def _missing(there: Shop, dry_moulds: Sequence[Mould], usable: Sequence[Item], w
     return " ".join(said)
 
 
-def _mixes(there: Shop, alloys: Iterable[str], most_kg: float, solve: Solver, now_ms: int) -> dict[str, Best | str]:
+def _wanted(usable: Sequence[Item], most_kg: float) -> dict[str, float]:
+    """How much of each alloy: of its own lots alone where they fill half of what can be poured, else all of that."""
+    own_kg = {
+        alloy: sum(item.kg for item in usable if item.alloy == alloy) for alloy in {i.alloy: None for i in usable}
+    }
+    return {alloy: min(kg, most_kg) if kg >= most_kg / 2.0 else most_kg for alloy, kg in own_kg.items()}
+
+
+def _lots(found: Proposal) -> tuple[str, frozenset[str]]:
+    """What a proposal is made of: the lot with the most, and all of them."""
+    return found.masses[0][0], frozenset(name for name, _ in found.masses)
+
+
+def _mixes(there: Shop, wanted: dict[str, float], solve: Solver, now_ms: int) -> dict[str, Best | str]:
     """The best mix for each alloy, as much as there is room for; or why there is none. Solved in two rounds at most."""
 
     def asked(name: str, kg: float) -> Ready:
         return ready(there.items, wish(name), kg, in_the_pot=there.in_the_pot, dry_alone=True, now_ms=now_ms)
 
     out: dict[str, Best | str] = {}
-    wanted = dict.fromkeys(alloys, most_kg)
     while wanted:
         prepared: dict[str, Ready] = {}
         for name, kg in wanted.items():

@@ -98,3 +98,20 @@ def test_a_quarantined_lot_names_the_plans_that_it_is_in(data: Path) -> None:
     assert "Plans that name it: P-001." in done(data, "lots", "quarantine", "L-1", "--reason", "lead")
     assert told(data, "lots", "list")["lots"][0]["quarantine"] == "L-1 is under quarantine: lead."
     assert "L-1 is clear" in done(data, "lots", "release", "L-1", "--reason", "analysed")
+
+
+def test_the_best_mix_is_said_and_kept_as_a_plan_and_today_says_what_could_be_poured(data: Path) -> None:
+    done(data, "lots", "add", "2.4", "--form", "solid_offcut", *KNOWN)
+    assert "No lot can be charged now. L-1 is not proved dry" in done(data, "charge", "today")
+    done(data, "charge", "mould", "tray", "1400", "--mass-kg", "9")
+    done(data, "lots", "dry", "L-1", "M-1", *DRIED)
+    found = told(data, "charge", "best", "--to", "6082", "--kg", "1.9", "--keep")
+    assert (found["masses"], found["holds"], found["plan"]) == ([{"name": "L-1", "kg": 1.9}], "likely", "P-001")
+    (first,) = told(data, "charge", "today")["proposals"]
+    assert (first["masses"], first["near"], first["moulds"]) == ([{"name": "L-1", "kg": 2.4}], "6082", ["M-1"])
+    assert first["forecast"]["minutes"]["low"] < first["forecast"]["minutes"]["high"]
+    assert first["forecast"]["kwh"] > 0.0
+    assert "and 1 are free." in done(data, "charge", "today", "--hours", "1")
+    assert "It cannot be met with what is there: Si" in refused(
+        data, "charge", "best", "--to", "5083", "--kg", "1", "--keep"
+    )

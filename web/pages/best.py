@@ -1,21 +1,28 @@
-"""The best mix for a wish: how much of which lot, and one tap to take it into a plan."""
+"""The best mix for a wish, and what could be poured today: each with one tap that takes it into a plan."""
 
 from collections.abc import Mapping
+from typing import Any, NamedTuple
 
 from flask import Blueprint, Response, request
 
-from supervisor.book.mixing import on_hand
+from supervisor.book.charging import of_a_charge
+from supervisor.book.mixing import on_hand, shop
 from supervisor.metal.alloys import table
+from supervisor.metal.answer import answer, verdict
 from supervisor.metal.best import Best
 from supervisor.metal.best import best as reckon
 from supervisor.metal.best_words import headline, sentences
 from supervisor.metal.masses import kg_of
+from supervisor.metal.today import Proposal, Today, too_long
+from supervisor.metal.today import today as reckon_today
 from supervisor.metal.wish import own_limits, wish
-from web.metal import reading
+from web.asking import number
+from web.metal import count_word, reading
 from web.mixing import solve_in_a_child
 from web.pages.show import page
 from web.parts import parts
-from web.planned import furnace_of
+from web.planned import Bar, bars, furnace_of, heating_of
+from web.profiles import usual
 from web.roles import looks
 
 best = Blueprint("best", __name__)
@@ -69,3 +76,55 @@ def _inside(found: Best) -> list[tuple[str, str]]:
         at = f"{inside.likely.get(element, 0.0):.2f} ({inside.low[element]:.2f} to {inside.high[element]:.2f})"
         out.append((element, f"{at}; wished {', '.join(each for each in (least, most) if each)}"))
     return out
+
+
+class Offered(NamedTuple):
+    """A proposal with what it would take."""
+
+    proposal: Proposal
+    headline: str
+    verdict: str
+    bars: tuple[Bar, ...]
+    forecast: Mapping[str, Any] | None
+
+
+@best.get("/plan/today")
+@looks
+def today() -> Response:
+    """Three charges from the metal that is dry, for the moulds that are, in the hours that are free."""
+    mine = parts()
+    furnace = furnace_of(mine.feed.latest(1.0))
+    if furnace is None:
+        return page("plan", "missing.html", status=409, why="The supervisor does not answer: nobody knows the pot.")
+    profile = usual(mine.drawer.profiles())
+    try:
+        free_h = number(request.args, "hours", "h") if request.args.get("hours", "").strip() else None
+        with reading() as book:
+            there = shop(book, furnace.pot, heating_of(profile))
+        found = reckon_today(there, solve_in_a_child, mine.config.utc_ms())
+    except ValueError as problem:
+        found, free_h = Today((), str(problem)), None
+    offered, missing = _offered(found, "" if profile is None else profile.text, free_h)
+    return page(
+        "plan",
+        "today.html",
+        offered=offered,
+        missing=missing,
+        hours=request.args.get("hours", ""),
+        profile=profile,
+        count=count_word,
+    )
+
+
+def _offered(found: Today, profile_toml: str, free_h: float | None) -> tuple[list[Offered], str]:
+    """Those that fit into the free hours, and why there are no more."""
+    offered, missing = [], [found.missing]
+    for each in found.proposals:
+        frozen = each.plan.frozen
+        forecast, _ = parts().forecasts.of(of_a_charge(frozen.charge, frozen.pour_c, profile_toml))
+        said = answer(each.plan, forecast)
+        if late := too_long(forecast, free_h):
+            missing.append(f"{said[:-1]}: {late}")
+        else:
+            offered.append(Offered(each, said, verdict(each.plan), bars(each.plan), forecast))
+    return offered, " ".join(each for each in missing if each)

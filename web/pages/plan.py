@@ -23,7 +23,7 @@ from web.metal import count_word, kept, reading, written
 from web.pages.show import answered, last_answer, page
 from web.parts import parts
 from web.planned import asks_for, furnace_of, heating_of, shown, with_forecast
-from web.profiles import ProfileFile
+from web.profiles import ProfileFile, usual
 from web.replies import go_to
 from web.roles import looks, runs
 
@@ -56,7 +56,8 @@ def new() -> Response:
         if not entries and in_the_pot(book) is None:
             raise InputRefused("No mass is given; allowed: one lot at least with its mass in kg")
         chosen = [each.id for each in book_moulds.moulds(book)]
-        code.append(keep(book, entries, mould_ids=chosen, profile=_usual_profile()).code)
+        profile = usual(parts().drawer.profiles())
+        code.append(keep(book, entries, mould_ids=chosen, profile="" if profile is None else profile.key).code)
         return f"{code[0]} is kept."
 
     answer = kept(write)
@@ -250,11 +251,6 @@ def _choices(book: Book) -> list[tuple[str, str]]:
 
 def _profile(key: str) -> ProfileFile | None:
     return next((each for each in parts().drawer.profiles() if each.key == key and not each.trouble), None)
-
-
-def _usual_profile() -> str:
-    """The first profile with metal: the person's own ones come first."""
-    return next((each.key for each in parts().drawer.profiles() if each.mass_kg and not each.trouble), "")
 
 
 def _back(form: Form) -> str:

@@ -1,0 +1,70 @@
+"""`meltkeeper charge today`: three charges that could be poured with what is dry now."""
+
+from pathlib import Path
+from typing import Any
+
+import click
+
+from hardware.clock import utc_ms
+from supervisor.book.mixing import shop
+from supervisor.cli.charge_furnace import AtHand, Chosen, at_hand, chosen_profile, forecast_of, usual_profile
+from supervisor.cli.data import data_option
+from supervisor.cli.opened_book import print_json, reading
+from supervisor.metal.answer import answer
+from supervisor.metal.best_words import mass_words
+from supervisor.metal.programme import solve_all
+from supervisor.metal.today import Proposal, as_object, today, too_long
+
+
+@click.command("today")
+@click.option("--hours", type=click.FloatRange(0, 24), help="Free hours, to the pour and the first walk round.")
+@click.option("--profile", help="own/NAME, example/NAME, or a file; the first one with metal when not given.")
+@click.option("--furnace", default="workshop", show_default=True, help="Name of a shipped furnace, or a furnace file.")
+@data_option
+@click.option("--json", "as_json", is_flag=True, help="Print JSON; docs/plan.md lists the names.")
+def pour_today(hours: float | None, profile: str | None, furnace: str, data: Path, as_json: bool) -> None:
+    """Say what could be poured today: up to three charges from lots that are proved dry, for moulds that are.
+
+    Each with its kind of metal, mass, minutes, energy, cost and why it. When there is none, it says what is missing.
+
+    Exit status: 0 done, 2 refused input.
+    """
+    here = at_hand(furnace, data)
+    chosen = usual_profile(data, here) if profile is None else chosen_profile(profile, data, here)
+    with reading(data) as book:
+        there = shop(book, here.furnace.pot, None if chosen is None else chosen.heating)
+    found = today(there, solve_all, utc_ms())
+    fit, missing = _fitting(found.proposals, here, chosen, data, hours)
+    missing = " ".join(each for each in (found.missing, *missing) if each)
+    if as_json:
+        rows = [as_object(each, forecast) for each, forecast in fit]
+        print_json({"data": str(data), "proposals": rows, "missing": missing})
+        return
+    for number, (each, forecast) in enumerate(fit, start=1):
+        click.echo(f"{number}. {answer(each.plan, forecast)}{_price(forecast)}")
+        click.echo(f"   {', '.join(f'{mass_words(kg)} of {name}' for name, kg in each.masses)}. {each.reason}")
+    if missing:
+        click.echo(missing)
+
+
+def _fitting(
+    proposals: tuple[Proposal, ...], here: AtHand, chosen: Chosen | None, data: Path, hours: float | None
+) -> tuple[list[tuple[Proposal, dict[str, Any] | None]], list[str]]:
+    """Those that fit into the free hours with their forecasts, and why the others do not."""
+    fit: list[tuple[Proposal, dict[str, Any] | None]] = []
+    late = []
+    for each in proposals:
+        found = forecast_of(here, chosen, each.plan, data)
+        forecast = None if found is None else found.as_object()
+        if why := too_long(forecast, hours):
+            late.append(f"{answer(each.plan, forecast)[:-1]}: {why}")
+        else:
+            fit.append((each, forecast))
+    return fit, late
+
+
+def _price(forecast: dict[str, Any] | None) -> str:
+    if forecast is None:
+        return ""
+    cost = "" if forecast["cost"] is None else f", {forecast['cost']:.2f} {forecast['currency']}"
+    return f" About {forecast['kwh']:.1f} kWh{cost}."

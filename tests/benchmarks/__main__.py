@@ -27,6 +27,8 @@ class Wish(NamedTuple):
     hours: float
     melts: int
     share: float
+    load_minutes: float
+    only: tuple[str, ...]
     tell: Callable[[str], None]
 
 
@@ -44,7 +46,9 @@ GROUPS: dict[str, Callable[[Wish], list[Figure]]] = {
         workers=wish.workers,
         tell=wish.tell,
     ),
-    "web": lambda wish: web_figures.figures(runs=wish.runs, share=wish.share, tell=wish.tell),
+    "web": lambda wish: web_figures.figures(
+        web_figures.Measure(wish.runs, wish.share, wish.load_minutes, wish.tell), wish.only
+    ),
 }
 
 
@@ -69,7 +73,18 @@ GROUPS: dict[str, Callable[[Wish], list[Figure]]] = {
     type=click.FloatRange(0, 1, min_open=True),
     default=1.0,
     show_default=True,
-    help="web: of 10 min of phones, 10 of load, an hour of firing, 100 taps.",
+    help="web: of 10 min of phones, an hour of firing, 100 taps.",
+)
+@click.option(
+    "--load-min",
+    "load_minutes",
+    type=click.FloatRange(0, 60, min_open=True),
+    default=3.0,
+    show_default=True,
+    help="web: minutes of 200 requests a second, each with and without real-time priority.",
+)
+@click.option(
+    "--only", multiple=True, type=click.Choice(sorted(web_figures.PARTS)), help="web: this part alone; may be repeated."
 )
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object: group to rows.")
 @click.option("--keep", "kept", is_flag=True, help="Write docs/figures/GROUP.json.")
@@ -84,12 +99,27 @@ def main(
     hours: float,
     melts: int,
     share: float,
+    load_minutes: float,
+    only: tuple[str, ...],
     as_json: bool,
     kept: bool,
 ) -> None:
     """Measure the groups, or all of them."""
     command = f"python -m tests.benchmarks {shlex.join(sys.argv[1:])}".strip()
-    wish = Wish(runs, seeds, first_seed, plant, workers, cases, hours, melts, share, partial(click.echo, err=True))
+    wish = Wish(
+        runs,
+        seeds,
+        first_seed,
+        plant,
+        workers,
+        cases,
+        hours,
+        melts,
+        share,
+        load_minutes,
+        only,
+        partial(click.echo, err=True),
+    )
     found: dict[str, Any] = {}
     for group in groups or tuple(GROUPS):
         before = os.getloadavg()[0]

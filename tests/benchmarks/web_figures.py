@@ -8,36 +8,73 @@ down.
 import os
 import shutil
 import tempfile
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Collection, Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from typing import NamedTuple
 
 from tests.benchmarks import web_network, web_phone, web_work
 from tests.benchmarks.figure import Figure
 
 
-def figures(*, runs: int, share: float, tell: Callable[[str], None]) -> list[Figure]:
-    """Measure. runs: of each visit, the median is told. share: of the full times and counts."""
+class Measure(NamedTuple):
+    """How much of each part is measured."""
+
+    runs: int  # of each visit; the median is told
+    share: float  # of ten minutes of phones, an hour of firing, 100 taps
+    load_minutes: float  # of 200 requests a second, each with and without real-time priority
+    tell: Callable[[str], None]
+
+
+def figures(measure: Measure, only: Collection[str] = ()) -> list[Figure]:
+    """Measure these parts, or all of them."""
+    return [row for name, part in PARTS.items() if not only or name in only for row in part(measure)]
+
+
+def _visits(measure: Measure) -> list[Figure]:
+    measure.tell("a phone that visits, comes back, opens a firing of six hours")
+    with _short() as place:
+        return web_phone.figures(place, measure.runs)
+
+
+def _phones(measure: Measure) -> list[Figure]:
+    if os.geteuid() != 0 or not shutil.which("ip"):
+        measure.tell("phones_20_cpu_percent, streams_let_go_s, live_again_ms: left out, they need root and `ip`")
+        return []
+    measure.tell(f"twenty phones for {600 * measure.share:.0f} s, then gone; a link that returns")
+    with _short() as place:
+        return web_network.figures(place, 600.0 * measure.share, measure.runs)
+
+
+def _memory(measure: Measure) -> list[Figure]:
+    measure.tell(f"{60 * measure.share:.0f} minutes of firing, {web_work.HOUR_TIMES_REAL:.0f} times as fast as time")
+    with _short() as place:
+        return web_work.memory(place, 60.0 * measure.share)
+
+
+def _stop(measure: Measure) -> list[Figure]:
+    taps = max(1, round(100 * measure.share))
+    measure.tell(f"{taps} stops by a tap")
+    with _short() as place:
+        return web_work.stops(place, taps)
+
+
+def _loop(measure: Measure) -> list[Figure]:
     rows: list[Figure] = []
-    with _short() as place:
-        tell("a phone that visits, comes back, opens a firing of six hours")
-        rows += web_phone.figures(place, runs)
-    if os.geteuid() == 0 and shutil.which("ip"):
-        with _short() as place:
-            tell(f"twenty phones for {600 * share:.0f} s, then gone; a link that returns")
-            rows += web_network.figures(place, 600.0 * share, runs)
-    else:
-        tell("phones_20_cpu_percent, streams_after_20_s, live_again_ms: left out, they need root and `ip`")
-    with _short() as place:
-        tell(f"an hour of firing, then {max(1, round(100 * share))} stops by a tap")
-        rows += web_work.memory(place, 60.0 * share)
-    with _short() as place:
-        rows += web_work.stops(place, max(1, round(100 * share)))
     for name, privileged in (("", True), ("_without_priority", False)):
+        measure.tell(f"200 requests a second for {measure.load_minutes:g} min{name.replace('_', ' ')}")
         with _short() as place:
-            tell(f"200 requests a second for {600 * share:.0f} s{name.replace('_', ' ')}")
-            rows += web_work.loop(place, 600.0 * share, name, privileged=privileged)
+            rows += web_work.loop(place, 60.0 * measure.load_minutes, name, privileged=privileged)
     return rows
+
+
+PARTS: dict[str, Callable[[Measure], list[Figure]]] = {
+    "visits": _visits,
+    "phones": _phones,
+    "memory": _memory,
+    "stop": _stop,
+    "loop": _loop,
+}
 
 
 @contextmanager

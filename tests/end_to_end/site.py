@@ -160,8 +160,19 @@ class Site:
 
     def ask_to_start(self) -> None:
         """Step one of a start, as soon as it is allowed: a supervisor that has just begun looks at the sensor first."""
-        until("a start is allowed", lambda: self.allows("start"))
+        try:
+            until("a start is allowed", lambda: self.allows("start"))
+        except TimeoutError as late:
+            raise TimeoutError(f"{late}: {self._against_a_start()}") from late
         self.send(**self.start_message())
+
+    def _against_a_start(self) -> str:
+        snapshot = self.snapshot()
+        if snapshot is None:
+            return "the supervisor does not answer"
+        why = [row["why"] for row in snapshot["commands"] if row["name"] == "start"]
+        unmet = [f"{row['name']}: {row['reason']}" for row in snapshot["permissives"] if not row["met"]]
+        return f"{snapshot['state']}; {why}; {unmet}"
 
     def allows(self, command: str) -> bool:
         """Whether the snapshot offers a command now."""

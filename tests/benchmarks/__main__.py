@@ -34,7 +34,7 @@ class Wish(NamedTuple):
 
 GROUPS: dict[str, Callable[[Wish], list[Figure]]] = {
     "core": lambda wish: core.figures(runs=wish.runs),
-    "logbook": lambda wish: logbook.figures(runs=wish.runs),
+    "logbook": lambda wish: logbook.figures(share=wish.share, tell=wish.tell),
     "units": lambda wish: units.figures(),
     "control": lambda wish: control.figures(
         seeds=wish.seeds, first_seed=wish.first_seed, plant=wish.plant, workers=wish.workers, tell=wish.tell
@@ -73,7 +73,7 @@ GROUPS: dict[str, Callable[[Wish], list[Figure]]] = {
     type=click.FloatRange(0, 1, min_open=True),
     default=1.0,
     show_default=True,
-    help="web: of 10 min of phones, an hour of firing, 100 taps.",
+    help="web: of 10 min of phones, an hour of firing, 100 taps. logbook: of 17 min of firing, 500 firings.",
 )
 @click.option(
     "--load-min",

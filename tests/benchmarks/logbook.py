@@ -1,11 +1,12 @@
-"""Group `logbook`: what an hour of a firing costs the card.
+"""Group `logbook`: what an hour of a firing costs the card, and what a page waits for after years.
 
-The firing is rehearsed in virtual time, its samples batched as on a real clock. Bytes and commits are counted, as Linux
-and the scribe count them; what file system and card add of their own is not in them.
+Commits are counted in a firing that is rehearsed in virtual time, its samples batched as on a real clock; what file
+system and card add of their own is not in them: `logbook_wear` counts that, at true pace on an image. `logbook_years`
+asks a log of 500 firings what the pages ask.
 """
 
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
@@ -18,14 +19,27 @@ from supervisor.logbook import scribe
 from supervisor.logbook.database import FILE_NAME
 from supervisor.logbook.writer import Writer
 from supervisor.rehearsal.rehearse import Wish, rehearse
+from tests.benchmarks import logbook_wear, logbook_years
 from tests.benchmarks.core import PROFILE
 from tests.benchmarks.figure import Figure
 
 _IO = Path("/proc/self/io")
 
 
-def figures(*, runs: int = 1, at_most_s: float = 3 * 3600.0) -> list[Figure]:
-    """Measure one firing of at_most_s. runs: counting the same thing again gives the same, so it is made once."""
+def figures(*, share: float, tell: Callable[[str], None]) -> list[Figure]:
+    """Everything. share: of the seventeen minutes at true pace, and of the 500 firings."""
+    rows = commits()
+    if why := logbook_wear.can_count():
+        tell(f"What the card is given is not counted here: {why}.")
+    else:
+        rows += logbook_wear.figures(share=share, tell=tell)
+    with tempfile.TemporaryDirectory(prefix="meltkeeper-", dir=Path.cwd()) as place:
+        rows += logbook_years.figures(Path(place), firings=round(500 * share) or 1, verified=2, tell=tell)
+    return rows
+
+
+def commits(*, at_most_s: float = 3 * 3600.0) -> list[Figure]:
+    """Count one firing of at_most_s."""
     furnace = read_furnace("bench")
     wish = Wish(read_profile(PROFILE, furnace), furnace, Bench, at_most_s=at_most_s)
     with (

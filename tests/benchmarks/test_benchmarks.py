@@ -22,7 +22,7 @@ def test_core_gives_its_rows() -> None:
 
 
 def test_logbook_counts_bytes_and_commits() -> None:
-    rows = {row.name: row for row in logbook.figures(at_most_s=240.0)}
+    rows = {row.name: row for row in logbook.commits(at_most_s=240.0)}
     assert rows["log_commits_per_firing_hour"].value > 0.0
     # A row of a sample holds some 50 bytes of numbers; 3600 of them are an hour.
     assert rows["log_file_mb_per_firing_hour"].value > 3600 * 50 / 1e6
@@ -67,7 +67,7 @@ CONTROL = {
 
 def test_control_gives_its_rows() -> None:
     kinds = {kind.name: kind for kind in (*STANDARD, *FAULTY)}
-    found = control.figures(seeds=1, standard=(kinds["empty"], kinds["cold_3"]), faulty=(kinds["mass_half"],))
+    found = control.figures(seeds=1, standard=(kinds["empty"], kinds["cold_1"]), faulty=(kinds["mass_half"],))
     rows = {row.name: row for row in found}
     assert set(rows) >= CONTROL
     assert all(isfinite(rows[name].value) for name in CONTROL)

@@ -7,6 +7,7 @@ import contextlib
 import os
 from collections import deque
 from collections.abc import Callable, Mapping, Sequence
+from datetime import UTC, datetime
 from typing import Any, Protocol
 
 from hardware.clock import monotonic_s, utc_ms
@@ -187,6 +188,7 @@ class Loop:
         known = trusted or self._memory.backend == "simulated"
         reach.utc_ms = max(self._now_utc_ms(), self._latest_utc_ms) if known else None
         self._memory.firing.unlocking.today_ms = reach.utc_ms or self._latest_utc_ms  # no day counts from before it
+        self._memory.firing.unlocking.local_minute = None if reach.utc_ms is None else _local_minute(reach.utc_ms)
         if reach.utc_ms is not None and self._memory.firing.aftermath is not None:
             clock_found(self._memory.firing, self._sampled_s, self._now_utc_ms())
 
@@ -266,6 +268,12 @@ class Loop:
             [EventRow(run.firing_id if run and is_open else None, t_ms, "exception", "supervisor", "loop", detail)]
         )
         self._notifier.status(f"Heat off: {what}")
+
+
+def _local_minute(utc_ms: int) -> int:
+    """Minute of the day where this machine stands."""
+    local = datetime.fromtimestamp(utc_ms / 1000, UTC).astimezone()
+    return 60 * local.hour + local.minute
 
 
 def take_precedence() -> None:

@@ -23,7 +23,7 @@ from supervisor.firing.states import LIVE, Event, State
 from supervisor.firing.telling import told
 from supervisor.firing.turn import Turn
 from supervisor.furnace.reckoning import allowance_wh
-from supervisor.furnace.stages import CAPS
+from supervisor.furnace.stages import CAPS, Caps
 from supervisor.logbook.records import FiringOpened
 from supervisor.metal.charge import Charge
 from supervisor.model.learned import parts_digest
@@ -116,7 +116,7 @@ def _(command: c.Start, turn: Turn) -> Outcome:
         began_c=reading_c,
         learned_allowance=not firing.adviser.no_boost,
         beyond_duty=BEYOND_ALLOWANCE * firing.adviser.settled_duty(top_hold_c(profile)),
-        caps=CAPS[firing.unlocking.stage(turn.furnace)],
+        caps=_caps(turn, profile),
         boost=Boost(forecast_wh=firing.adviser.boost_wh, forecast_minutes=firing.adviser.boost_minutes),
         charge_kg=mass_kg or 0.0,
     )
@@ -129,6 +129,12 @@ def _(command: c.Start, turn: Turn) -> Outcome:
     firing.lid = Lid(last_shut_s=firing.lid_shut_s)
     turn.go(Event.START, "start, step one", command.by.who, command.by.where)
     return "The start test runs. Then hold the button at the furnace for 3 s.", ""
+
+
+def _caps(turn: Turn, profile: Profile) -> Caps:
+    """Of the stage that is reached; a dry-out is attended in any of them, by the button alone."""
+    caps = CAPS[turn.firing.unlocking.stage(turn.furnace)]
+    return caps._replace(attended=True) if profile.dries else caps
 
 
 def _opened(turn: Turn, run: Run) -> FiringOpened:

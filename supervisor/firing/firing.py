@@ -10,6 +10,7 @@ from supervisor.firing.back import BackBy
 from supervisor.firing.boosting import Boost
 from supervisor.firing.commands import Adopt, Prepare, Raise
 from supervisor.firing.cooling import Cooling
+from supervisor.firing.drying import Drying
 from supervisor.firing.gate import Gate
 from supervisor.firing.lid import Lid
 from supervisor.firing.pair import Pair
@@ -112,6 +113,11 @@ class Run:
     first_cause: str | None = None
     charge_kg: float = 0.0
     lid_openings: int = 0
+    drying: Drying = field(default_factory=Drying)
+    relay_operations: int = 0
+    contactor_operations: int = 0
+    relay_was: bool = False
+    contactor_was: bool = False
     closed: bool = False
     left_behind: bool = False  # what its heat left in the pot has been taken over
     ended_as: str | None = None

@@ -6,6 +6,8 @@ from hardware.ports import Level
 from supervisor.alarms.texts import TEXTS
 from supervisor.firing.boosting import DUTY_OVER_S, at_cap, see
 from supervisor.firing.control import Aim, Controller, slope_over_s
+from supervisor.firing.drying import left
+from supervisor.firing.drying import see as see_drying
 from supervisor.firing.firing import Run
 from supervisor.firing.governor import BoostFacts, BoostLimits
 from supervisor.firing.profile import top_hold_c
@@ -47,7 +49,8 @@ def regulate(
     ceiling_c = min(turn.reaction.setpoint_ceiling_c, run.gate.ceiling_c, run.caps.top_c)
     before_c = firing.setpoint_c
     if firing.state is State.RUNNING:
-        wanted_c = _governed(turn, run, reading_c, ceiling_c, history, limits)
+        dry = run.profile.dries and _dries(turn, run, reading_c, controller)
+        wanted_c = _governed(turn, run, reading_c, ceiling_c, history, limits, dry=dry)
     else:
         wanted_c = firing.hold_setpoint_c if firing.hold_setpoint_c is not None else reading_c
     firing.setpoint_c = min(wanted_c, ceiling_c)
@@ -80,12 +83,25 @@ def count_bound(turn: Turn, run: Run) -> None:
         run.bound_s = 0
 
 
-def _governed(turn: Turn, run: Run, reading_c: float, ceiling_c: float, history: History, limits: BoostLimits) -> float:
+def _dries(turn: Turn, run: Run, reading_c: float, controller: Controller) -> bool:
+    """Whether the power that this hold needs says that it may end. Seconds without heat say nothing."""
+    at_c, drying = run.walk.target_c, run.drying
+    if turn.duty_ceiling < 1.0 or not turn.firing.enable or turn.firing.test is not None:
+        return drying.dry
+    return see_drying(drying, run.walk, reading_c, turn.firing.duty, controller.expected.duty(at_c, 0.0), 1.0)
+
+
+def _governed(
+    turn: Turn, run: Run, reading_c: float, ceiling_c: float, history: History, limits: BoostLimits, *, dry: bool
+) -> float:
     """Let the profile go on and the governor move the chamber from it; the chamber's setpoint."""
     walk, boost = run.walk, run.boost
     # The profile's clock sees the reading against the chamber's own setpoint: a hold waits for the metal.
     seen_c = reading_c + run.lowered_k - boost.moved_k
-    advance(walk, 1.0, seen_c, ceiling_c + run.lowered_k, for_metal=boost.on)
+    at_c = walk.target_c
+    advance(walk, 1.0, seen_c, ceiling_c + run.lowered_k, for_metal=boost.on, dry=dry)
+    if run.profile.dries and (dried := left(run.drying, walk, at_c)) is not None:
+        turn.event("dried", dried._asdict())
     profile_c = walk.setpoint_c - run.lowered_k
     at_cap(boost, reading_c, history.mean_duty(DUTY_OVER_S))
     facts = _facts(turn, run)
@@ -161,6 +177,7 @@ def use_energy(turn: Turn, *, relay: bool, dt_s: float) -> None:
     firing, run = turn.firing, turn.firing.run
     if run is None or run.closed:
         return
+    _count_operations(run, relay=relay, contactor_in=turn.sample.inputs.mirror is Level.OPEN)
     if relay:
         run.ordered_wh += turn.furnace.full_power_w * dt_s / 3600.0
     if turn.furnace.pulses_per_kwh is not None:
@@ -178,6 +195,13 @@ def use_energy(turn: Turn, *, relay: bool, dt_s: float) -> None:
     elif turn.second and _waits(turn, run):
         kept = min(firing.duty, firing.adviser.settled_duty(last_c))
         run.allowance_wh += kept * turn.furnace.full_power_w / 3600.0
+
+
+def _count_operations(run: Run, *, relay: bool, contactor_in: bool) -> None:
+    """Switchgear wears by operations: each time it goes in is one."""
+    run.relay_operations += relay and not run.relay_was
+    run.contactor_operations += contactor_in and not run.contactor_was
+    run.relay_was, run.contactor_was = relay, contactor_in
 
 
 def _waits(turn: Turn, run: Run) -> bool:

@@ -5,6 +5,8 @@ from typing import NamedTuple
 
 from hardware.ports import Inputs, Level
 from supervisor.firing.firing import Firing
+from supervisor.firing.metal_planned import of_the_metal
+from supervisor.firing.permissive import Permissive, before_the_night
 from supervisor.firing.profile import cap_c
 from supervisor.furnace.description import FurnaceDescription
 from supervisor.furnace.stages import CAPS, Reached, Stage
@@ -16,15 +18,6 @@ COLD_CHECK_K = 2.5
 
 FOR_A_RECORD = frozenset({"sensor answers", "log can be written", "log up to date", "profile chosen"})
 """What a record asks for where another regulator heats: its heat asks nobody here."""
-
-
-class Permissive(NamedTuple):
-    """One condition of a start."""
-
-    name: str
-    met: bool
-    reason: str
-    mend: str
 
 
 class Facts(NamedTuple):
@@ -40,7 +33,8 @@ class Facts(NamedTuple):
 
 def permissives(facts: Facts) -> tuple[Permissive, ...]:
     """Every condition, met or not, in the order in which a person would go through them."""
-    found = (*_sensor(facts), *_chain(facts), *_person(facts), *_record(facts), _not_fitted(facts))
+    metal = of_the_metal(facts.firing, facts.belief.monotonic_s)
+    found = (*_sensor(facts), *_chain(facts), *_person(facts), *_record(facts), *metal, _not_fitted(facts))
     return tuple(p for p in found if p.name in FOR_A_RECORD) if facts.furnace.looks_only else found
 
 
@@ -48,6 +42,7 @@ def going_on(facts: Facts) -> tuple[Permissive, ...]:
     """The conditions that must hold again before heat returns after a hold."""
     skip = {"button released", "cold check", "contactor proved open", "permit relays open"}
     skip |= {"relay lets go", "profile chosen", "not fitted", "stage reached"}  # the caps of the start go on
+    skip |= {"over before the night", "metal planned", "metal dry", "metal clear"}  # asked once, before the start
     return tuple(p for p in permissives(facts) if p.name not in skip)
 
 
@@ -233,6 +228,7 @@ def _record(facts: Facts) -> tuple[Permissive, ...]:
             else "Let it cool below 60 °C, with every trip and earlier firing reset; a minute later it is renewed.",
         ),
         _stage(facts),
+        *before_the_night(facts.firing),
         Permissive(
             "profile chosen",
             firing.prepared is not None,

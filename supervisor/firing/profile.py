@@ -27,12 +27,14 @@ class Ramp:
 class Hold:
     """Keep the setpoint. The time counts only while the reading is within wait_within_c, if that is given.
 
-    until_word: a person's word ends it, at the earliest when duration_s is over.
+    until_word: a person's word ends it, at the earliest when duration_s is over. until_dry: the power that it needs
+    does, at the earliest then (`drying`).
     """
 
     duration_s: float
     wait_within_c: float | None
     until_word: bool
+    until_dry: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,6 +48,12 @@ class Profile:
     longest_s: float  # the firing ends here whatever else: at most 12 h
     charge: Charge | None
     source: str  # the TOML text as read, kept in the record
+    drying_c_per_h: float | None = None  # no ramp up of a dry-out is faster; None: nothing is dried
+
+    @property
+    def dries(self) -> bool:
+        """Holds of it end when the lining is dry: then nobody knows how long it takes."""
+        return any(isinstance(segment, Hold) and segment.until_dry for segment in self.segments)
 
 
 def top_hold_c(profile: Profile) -> float:
@@ -80,6 +88,8 @@ def segment_sentence(segment: Ramp | Hold) -> str:
     words = f"Hold {_minutes(segment.duration_s)}" if segment.duration_s else "Hold"
     if segment.wait_within_c is not None:
         words += f", from when the reading is within {segment.wait_within_c:g} K"
+    if segment.until_dry:
+        words += ", then until the lining is dry"
     if segment.until_word:
         words += ", then until you say go on" if segment.duration_s else " until you say go on"
     return words + "."

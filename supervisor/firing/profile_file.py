@@ -21,6 +21,9 @@ COOLEST_C = 40.0
 LONGEST_H = 12.0
 """No firing lasts longer."""
 
+LONGEST_DRYING_H = 10.0
+"""Nor a stretch of a dry-out, which somebody attends throughout (our choice)."""
+
 POUR_BELOW_TOP_K = 20.0
 """The coldest metal is fit to pour this far below the highest hold, if the profile does not say otherwise."""
 
@@ -44,7 +47,10 @@ class SegmentFields(Fields):
     fastest: Annotated[Literal[True] | None, Field(description="true, or left out")] = None
     hold_min: Annotated[float | None, Field(description="a number from 0 to 720 min")] = None
     wait_within_c: Annotated[float | None, Field(description="a number from 1 to 50 °C")] = None
-    until: Annotated[Literal["word"] | None, Field(description='"word", for a person who says go on')] = None
+    until: Annotated[
+        Literal["word", "dry"] | None,
+        Field(description='"word", for a person who says go on, or "dry", for a lining whose need of power says so'),
+    ] = None
 
 
 class ProfileFields(Fields):
@@ -54,6 +60,9 @@ class ProfileFields(Fields):
     top_c: Annotated[float, Field(description="a number of °C, up to the furnace's top")]
     pour_c: Annotated[float | None, Field(description="a number of °C, from the liquidus to the highest ramp")] = None
     longest_h: Annotated[float | None, Field(description=f"a number above 0 h, at most {LONGEST_H:g} h")] = None
+    drying_limit_c_per_h: Annotated[
+        float | None, Field(description="a number above 0 °C/h: no ramp up of a dry-out may be faster")
+    ] = None
     charge: ChargeFields | None = None
     segment: Annotated[list[SegmentFields], Field(description="[[segment]] tables, one for each ramp or hold")]
 
@@ -83,11 +92,12 @@ def profile_from_text(text: str, source_name: str, furnace: FurnaceDescription) 
     if charge is None and any(isinstance(segment, Ramp) and segment.fastest for segment in planned):
         allowed = "only with a [charge]; what is dried or warmed without metal must not be hurried"
         raise refusal(source_name, "fastest", True, allowed)
+    _check_drying(planned, fields, source_name)
     segments = _timed(planned, source_name, furnace)
     if isinstance(segments[0], Hold):
         raise refusal(source_name, "segment[1].hold_min", fields.segment[0].hold_min, "a ramp before the first hold")
     _check_ramps(segments, source_name, furnace)
-    profile = Profile(fields.name, segments, fields.top_c, None, 0.0, charge, text)
+    profile = Profile(fields.name, segments, fields.top_c, None, 0.0, charge, text, fields.drying_limit_c_per_h)
     return Profile(
         name=fields.name,
         segments=segments,
@@ -96,6 +106,7 @@ def profile_from_text(text: str, source_name: str, furnace: FurnaceDescription) 
         longest_s=_longest_s(fields, profile, source_name),
         charge=charge,
         source=text,
+        drying_c_per_h=fields.drying_limit_c_per_h,
     )
 
 
@@ -162,7 +173,35 @@ def _hold(at: str, fields: SegmentFields, hold_min: float, source: str) -> Hold:
         raise refusal(source, f"{at}.hold_min", hold_min, 'above 0 min, or 0 with until = "word"')
     if fields.wait_within_c is not None and not 1.0 <= fields.wait_within_c <= 50.0:
         raise refusal(source, f"{at}.wait_within_c", fields.wait_within_c, "1 to 50 °C")
-    return Hold(hold_min * 60.0, fields.wait_within_c, fields.until is not None)
+    return Hold(hold_min * 60.0, fields.wait_within_c, fields.until == "word", fields.until == "dry")
+
+
+def _check_drying(segments: tuple[Ramp | Hold, ...], fields: ProfileFields, source: str) -> None:
+    """Water in a lining becomes steam: no metal, a limit to every ramp, and somebody there from start to end."""
+    limit_c_per_h = fields.drying_limit_c_per_h
+    if not any(isinstance(segment, Hold) and segment.until_dry for segment in segments):
+        if limit_c_per_h is not None:
+            raise refusal(source, "drying_limit_c_per_h", limit_c_per_h, 'only where a hold has until = "dry"')
+        return
+    if fields.charge is not None:
+        raise refusal(source, "charge", "metal", 'nothing in a dry-out: a hold has until = "dry"')
+    if limit_c_per_h is None or not limit_c_per_h > 0.0:
+        allowed = 'a number above 0 °C/h: a hold has until = "dry"'
+        raise refusal(source, "drying_limit_c_per_h", limit_c_per_h, allowed)
+    if fields.longest_h is not None and not fields.longest_h <= LONGEST_DRYING_H:
+        allowed = f"up to {LONGEST_DRYING_H:g} h in one stretch of a dry-out; the next one goes on from there"
+        raise refusal(source, "longest_h", fields.longest_h, allowed)
+    at_c = ROOM_C
+    for number, segment in enumerate(segments, start=1):
+        if isinstance(segment, Hold):
+            continue
+        rate_c_per_h = segment.rate_c_per_h
+        if rate_c_per_h is None and segment.duration_s:
+            rate_c_per_h = (segment.to_c - at_c) / segment.duration_s * 3600.0
+        if segment.to_c > at_c and rate_c_per_h is not None and rate_c_per_h > limit_c_per_h + 1e-9:
+            allowed = f"up to drying_limit_c_per_h, {limit_c_per_h:g} °C/h"
+            raise refusal(source, f"segment[{number}].rate_c_per_h", round(rate_c_per_h, 1), allowed)
+        at_c = segment.to_c
 
 
 def _timed(segments: tuple[Ramp | Hold, ...], source: str, furnace: FurnaceDescription) -> tuple[Ramp | Hold, ...]:
@@ -231,7 +270,8 @@ def _longest_s(fields: ProfileFields, profile: Profile, source: str) -> float:
         raise InputRefused(f"{source}: all segments take {least_h:.1f} h; allowed: up to {LONGEST_H:g} h in one firing")
     if fields.longest_h is None:
         # Half as much again and an hour, for the waiting; in whole quarters of an hour.
-        return min(LONGEST_H, ceil((1.5 * least_h + 1.0) * 4.0) / 4.0) * 3600.0
+        longest_h = LONGEST_DRYING_H if profile.dries else LONGEST_H
+        return min(longest_h, ceil((1.5 * least_h + 1.0) * 4.0) / 4.0) * 3600.0
     if not least_h <= fields.longest_h <= LONGEST_H:
         allowed = f"{ceil(least_h * 100.0) / 100.0:g} h, what the segments take, to {LONGEST_H:g} h"
         raise refusal(source, "longest_h", fields.longest_h, allowed)

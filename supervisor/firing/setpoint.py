@@ -57,10 +57,13 @@ def begin(profile: Profile, reading_c: float, *, gentle: bool = False) -> Walk:
     return walk
 
 
-def advance(walk: Walk, dt_s: float, reading_c: float, ceiling_c: float, *, for_metal: bool = False) -> None:
+def advance(
+    walk: Walk, dt_s: float, reading_c: float, ceiling_c: float, *, for_metal: bool = False, dry: bool = False
+) -> None:
     """Go on by dt_s. Above ceiling_c the setpoint does not go, and the profile's clock waits there.
 
     for_metal: the chamber is hotter than its plan, as the metal is not there yet: a hold's time does not count.
+    dry: the power that this hold needs says that the lining is dry as far as this temperature dries it.
     """
     walk.waits_for = None
     if walk.done:
@@ -70,7 +73,7 @@ def advance(walk: Walk, dt_s: float, reading_c: float, ceiling_c: float, *, for_
     if isinstance(segment, Ramp):
         _along_ramp(walk, segment, dt_s, reading_c, ceiling_c)
     else:
-        _along_hold(walk, segment, dt_s, reading_c, ceiling_c, for_metal)
+        _along_hold(walk, segment, dt_s, reading_c, ceiling_c, for_metal=for_metal, dry=dry)
 
 
 def restart_from(walk: Walk, reading_c: float) -> None:
@@ -128,7 +131,9 @@ def _along_ramp(walk: Walk, segment: Ramp, dt_s: float, reading_c: float, ceilin
         _next(walk)
 
 
-def _along_hold(walk: Walk, segment: Hold, dt_s: float, reading_c: float, ceiling_c: float, for_metal: bool) -> None:
+def _along_hold(
+    walk: Walk, segment: Hold, dt_s: float, reading_c: float, ceiling_c: float, *, for_metal: bool, dry: bool
+) -> None:
     level_c = walk.target_c
     _move(walk, min(level_c, ceiling_c), dt_s)
     if walk.setpoint_c < level_c:
@@ -142,6 +147,9 @@ def _along_hold(walk: Walk, segment: Hold, dt_s: float, reading_c: float, ceilin
         return
     walk.in_segment_s += dt_s
     if walk.in_segment_s < segment.duration_s:
+        return
+    if segment.until_dry and not dry:
+        walk.waits_for = "the lining to dry"
         return
     if segment.until_word and not walk.word_given:
         walk.waits_for = "your word"

@@ -203,4 +203,7 @@ def results(run: Run, alarms: Alarms) -> dict[str, Any]:
         "alarms": load.told,
         "alarms_in_10_min": load.peak_in_10_min,
         "alarms_that_followed": load.followed,
+        "relay_operations": run.relay_operations,
+        "contactor_operations": run.contactor_operations,
+        **({"dried": [list(each) for each in run.drying.holds]} if run.drying.holds else {}),
     }

@@ -5,6 +5,7 @@ else.
 """
 
 from hardware.ports import Level
+from supervisor.firing.drying import is_dry
 from supervisor.firing.power import FRESH
 from supervisor.firing.proofs import Result
 from supervisor.firing.states import LIVE, State
@@ -87,7 +88,9 @@ def see_end(turn: Turn) -> None:
         return
     lasted_s = turn.now_s - run.began_s
     said = f"{run.name}: {lasted_s / 3600.0:.1f} h, to {run.peak_c:.0f} °C, without metal"
-    if run.peak_c >= DRY_OUT_C and lasted_s >= DRY_OUT_S and unlocking.wanted("dry-out", turn.furnace):
+    dried = is_dry(run.drying.holds) if run.profile.dries else True  # by the clock alone, where nobody asked the power
+    long_enough = run.peak_c >= DRY_OUT_C and lasted_s >= DRY_OUT_S
+    if dried and long_enough and unlocking.wanted("dry-out", turn.furnace):
         prove(turn, "dry-out", said, who="supervisor", where=FIRING, witnessed=True)
     if run.peak_c >= min(FIRST_HEAT_C, turn.furnace.top_c - 50.0) and unlocking.wanted("first-heat", turn.furnace):
         prove(turn, "first-heat", said, who="supervisor", where=FIRING, witnessed=True)

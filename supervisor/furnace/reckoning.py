@@ -3,7 +3,8 @@
 Good to some 30 % (compared with simulated furnaces only). What is learned from firings replaces it.
 """
 
-from math import ceil, log, pi, sqrt
+from dataclasses import replace
+from math import ceil, inf, log, pi, sqrt
 from typing import NamedTuple
 
 from supervisor.firing.profile import Hold, Profile, Ramp
@@ -155,8 +156,27 @@ def _held_wh(furnace: FurnaceDescription, charge: Charge | None, at_c: float) ->
 
 
 def allowance_wh(furnace: FurnaceDescription, profile: Profile) -> float:
-    """The energy that the firing may use before heat is limited, Wh."""
-    return ALLOWED_OVER_NEED * (need_wh(furnace, profile) + ELEMENT_WH)
+    """The energy that the firing may use before heat is limited, Wh.
+
+    How long a dry-out takes nobody knows: there it is what keeps its hottest hold for as long as the firing may last.
+    """
+    return ALLOWED_OVER_NEED * (need_wh(furnace, at_longest(profile)) + ELEMENT_WH)
+
+
+def at_longest(profile: Profile) -> Profile:
+    """A dry-out whose hottest hold takes all the time that its longest duration leaves; any other profile as it is."""
+    if not profile.dries:
+        return profile
+    at_c, where, hottest_c = ROOM_C, -1, -inf
+    for number, segment in enumerate(profile.segments):
+        if isinstance(segment, Ramp):
+            at_c = segment.to_c
+        elif segment.until_dry and at_c >= hottest_c:
+            where, hottest_c = number, at_c
+    spare_s = max(0.0, profile.longest_s - nominal_duration_s(profile))
+    hold = profile.segments[where]
+    longer = replace(hold, duration_s=(hold.duration_s or 0.0) + spare_s)
+    return replace(profile, segments=(*profile.segments[:where], longer, *profile.segments[where + 1 :]))
 
 
 def fastest_ramp_c_per_h(furnace: FurnaceDescription, at_c: float, from_c: float = ROOM_C) -> float:

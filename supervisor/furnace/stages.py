@@ -181,6 +181,7 @@ class Unlocking:
     proved: list[Proved] = field(default_factory=list)
     changed: list[Changed] = field(default_factory=list)
     today_ms: int = 0
+    local_minute: int | None = None  # of the day, where the furnace stands; None: the clock is not to be trusted
     _for: tuple[int, int, int] = (-1, -1, -1)
     _reached: Reached | None = None
 

@@ -143,7 +143,8 @@ def refused(text: str) -> str:
         ),
         (
             HEAD + RAMP + '[[segment]]\nhold_min = 3\nuntil = "noon"\n',
-            ': segment[2].until is "noon"; allowed: "word", for a person who says go on',
+            ': segment[2].until is "noon"; allowed: "word", for a person who says go on, or "dry", for a lining'
+            " whose need of power says so",
         ),
         (HEAD, ": segment is missing; allowed: [[segment]] tables, one for each ramp or hold"),
         ("segment = []\n" + HEAD, ": segment is empty; allowed: [[segment]] tables, one for each ramp or hold"),

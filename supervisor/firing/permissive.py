@@ -1,0 +1,41 @@
+"""One condition of a start; and the one of a dry-out, which is over before the night."""
+
+from typing import NamedTuple
+
+from supervisor.firing.firing import Firing
+
+DAY_BEGINS_MIN, DAY_ENDS_MIN = 6 * 60, 22 * 60
+"""Minutes of the day between which a lining is dried (our choice)."""
+
+
+class Permissive(NamedTuple):
+    """One condition of a start."""
+
+    name: str
+    met: bool
+    reason: str
+    mend: str
+
+
+def before_the_night(firing: Firing) -> tuple[Permissive, ...]:
+    """A dry-out is attended from its start to its end, and nobody attends asleep."""
+    unlocking, prepared = firing.unlocking, firing.prepared
+    if prepared is None or not prepared.profile.dries or not unlocking.counted:
+        return ()
+    minute = unlocking.local_minute
+    if minute is None:
+        mend = "Set the computer's clock: by the network, or by hand."
+        return (Permissive("over before the night", False, "The clock is not to be trusted.", mend),)
+    ends = minute + prepared.profile.longest_s / 60.0
+    met = minute >= DAY_BEGINS_MIN and ends <= DAY_ENDS_MIN
+    hours = prepared.profile.longest_s / 3600.0
+    return (
+        Permissive(
+            "over before the night",
+            met,
+            "This stretch is over before the night."
+            if met
+            else f"This stretch may take {hours:g} h, and none goes on between 22:00 and 6:00.",
+            "" if met else "Ask for a shorter stretch, or begin it in the morning: the next one goes on from there.",
+        ),
+    )

@@ -56,7 +56,7 @@ def _told(happening: Happening) -> list[str]:
 @anybody
 def stream() -> Response:
     """The stream of one phone; the phone too many is told so and asks instead."""
-    after = request.args.get("after") or request.headers.get("Last-Event-ID", "")
+    after = request.headers.get("Last-Event-ID") or request.args.get("after", "")
     events = _events(parts(), reader(), _page(), after)
     packed = takes_gzip(request)
     response = Response(packed_stream(events) if packed else events, mimetype="text/event-stream")
@@ -76,13 +76,13 @@ def _events(mine: Parts, for_whom: Reader, page: str, after: str) -> Iterator[st
         missed = away(feed, after)
         if missed is not None:
             yield event("away", missed)
-        told: Word | None = None
-        comment_s = feed.monotonic_s()
+        shown: Word | None = teller.known(after, for_whom, page)
+        number, comment_s = 0, feed.monotonic_s()
         while not feed.ended:
-            moment = feed.after(told.number if told else 0, SILENT_S)
+            moment = feed.after(number, SILENT_S)
             if moment is not None:
-                told = teller.word(moment, for_whom, page, told)
-            yield told.event if moment and told else event("age", teller.silence())
+                shown, number = teller.word(moment, for_whom, page, shown), moment.number
+            yield shown.event if moment and shown else event("age", teller.silence())
             if feed.monotonic_s() - comment_s >= COMMENT_EVERY_S:
                 comment_s = feed.monotonic_s()
                 yield ": still here\n\n"
@@ -94,8 +94,10 @@ def poll() -> Response:
     """The same for one that asks: what was missed, and the newest moment."""
     mine = parts()
     moment = mine.feed.latest()
-    word = mine.teller.word(moment, reader(), _page(), None) if moment else None
-    missed = away(mine.feed, request.args.get("after", ""))
+    after = request.args.get("after", "")
+    shown = mine.teller.known(after, reader(), _page())
+    word = mine.teller.word(moment, reader(), _page(), shown) if moment else None
+    missed = away(mine.feed, after)
     return as_json({"away": missed, "live": word.news if word else None, **mine.teller.silence()})
 
 

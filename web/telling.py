@@ -1,13 +1,19 @@
 """What phones are told of each moment: what changed since the last one, drawn and written once for all who share it."""
 
 import json
+from collections import OrderedDict
 from threading import Lock
 from typing import Any
 
 from web.drawing import Drawer
 from web.feed import Feed, Moment
-from web.view import Reader
+from web.view import Reader, View
 from web.words import second
+
+REMEMBERED = 24
+"""Pages and words of the last seconds, which a phone that connects has already: it is sent what is new in them."""
+NOT_REMEMBERED = frozenset({"bench"})
+"""It changes with its levers, between two moments."""
 
 
 class Word:
@@ -31,6 +37,20 @@ class Teller:
         self._lock = Lock()
         self._number = 0
         self._words: dict[tuple[Reader, str, Word | None], Word] = {}
+        self._drawn: OrderedDict[tuple[str, Reader, str], Word] = OrderedDict()
+
+    def page(self, view: View, page: str) -> dict[str, str]:
+        """The live parts of a page that is sent whole; the stream that it opens goes on from there."""
+        regions = self._drawer.regions(view, page)
+        if view.moment and not view.staleness:
+            with self._lock:
+                self._remember(self._feed.id_of(view.moment), view.reader, page, Word(view.moment.number, regions, {}))
+        return regions
+
+    def known(self, moment_id: str, reader: Reader, page: str) -> Word | None:
+        """What a phone with that id shows of this page; None: that is not remembered, so send it all."""
+        with self._lock:
+            return self._drawn.get((moment_id, reader, page))
 
     def word(self, moment: Moment, reader: Reader, page: str, before: Word | None) -> Word:
         """What a phone is told of a moment when it was told `before` last; None: nothing yet."""
@@ -40,8 +60,19 @@ class Teller:
                 self._number = moment.number
             key = (reader, page, before)
             if key not in self._words:
-                self._words[key] = self._make(moment, reader, page, before)
+                self._words[key] = made = self._make(moment, reader, page, before)
+                if not self._drawer.view(reader, moment).staleness:
+                    self._remember(made.news["id"], reader, page, made)
             return self._words[key]
+
+    def _remember(self, moment_id: str, reader: Reader, page: str, word: Word) -> None:
+        key = (moment_id, reader, page)
+        lasting = {name: html for name, html in word.regions.items() if name not in NOT_REMEMBERED}
+        if before := self._drawn.get(key):  # drawn twice: one of the two may have gone to that phone
+            lasting = {name: html for name, html in lasting.items() if before.regions.get(name) == html}
+        self._drawn[key] = Word(word.number, lasting, {})
+        while len(self._drawn) > REMEMBERED:
+            self._drawn.popitem(last=False)
 
     def _make(self, moment: Moment, reader: Reader, page: str, before: Word | None) -> Word:
         view = self._drawer.view(reader, moment)

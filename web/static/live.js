@@ -15,7 +15,8 @@ const page = app.dataset.page;
 const rule = document.getElementById("rule");
 const figure = document.getElementById("strip");
 
-const parts = new Map(); // region name -> newest HTML
+const parts = new Map(); // region name -> newest HTML: what the page came with, until the stream says something else
+for (const place of document.querySelectorAll("[data-region]")) parts.set(place.dataset.region, place.innerHTML);
 let lastId = app.dataset.id ?? ""; // of the last event: what happened since is told to one that comes back
 let knownId = lastId; // of the last event that was shown in time: what came while the page was old counts as missed
 let stream = null, polling = 0, connectedS = 0, connectedAt = 0;
@@ -39,7 +40,8 @@ function took(news) {
   tick();
   for (const [name, html] of Object.entries(news.regions)) parts.set(name, html);
   stale = "";
-  redraw();
+  if (wasOld) redraw();
+  else regions(news.regions);
   tone = news.tone;
   if (now) {
     now.dataset.tone = tone;
@@ -65,8 +67,16 @@ function drawStrip() {
 }
 
 function redraw() {
-  regions();
-  fit();
+  regions(Object.fromEntries(parts));
+}
+
+// Only what changed is touched: a slow phone has better things to do once a second.
+function regions(changed) {
+  for (const place of document.querySelectorAll("[data-region]")) {
+    const html = changed[place.dataset.region];
+    if (html !== undefined) morph(place, html);
+  }
+  if ("head" in changed) fit();
 }
 
 // The key of the headline is as large as it can be, and never wider than its column, whatever the font.
@@ -76,13 +86,6 @@ function fit() {
   key.style.fontSize = "";
   const room = key.parentElement.clientWidth, wide = key.scrollWidth;
   if (wide > room) key.style.fontSize = `${Math.floor((parseFloat(getComputedStyle(key).fontSize) * room) / wide) - 1}px`;
-}
-
-function regions() {
-  for (const place of document.querySelectorAll("[data-region]")) {
-    const html = parts.get(place.dataset.region);
-    if (html !== undefined) morph(place, html);
-  }
 }
 
 function missed({ happened }) {
@@ -114,7 +117,7 @@ function connect() {
   stream?.close();
   heardAt = connectedAt = performance.now();
   connectedS = clockS();
-  age.ask(0);
+  age.ask(1); // unless the page's own word made it ask just now
   stream = new EventSource(`/live?page=${page}&after=${lastId}`);
   const on = (kind, act) => stream.addEventListener(kind, (e) => act(JSON.parse(e.data)));
   on("live", took);
@@ -228,6 +231,7 @@ const drawn = app.dataset;
 if (drawn.age) word({ age_s: Number(drawn.age), sent_s: Number(drawn.sent), at: drawn.at }, clockS() - performance.now() / 1000);
 if (figure?.dataset.firing) drawStrip();
 else setTimeout(drawStrip, STRIP_AFTER_MS);
+if (document.getElementById("awake")) document.addEventListener("furnace", () => import("./awake.js"), { once: true });
 fit();
 addEventListener("resize", fit);
 listen({ old: () => stale === "old" || stale === "gone", redraw, serverS: () => age.serverS });

@@ -8,6 +8,7 @@ from typing import Any, NamedTuple
 from supervisor.book.holders import move
 from supervisor.book.melts import in_the_pot, melt
 from supervisor.book.plans import KeptPlan, plan_named, reckoned
+from supervisor.book.starting import dry_until_ms, refusal_to_start
 from supervisor.book.writing import Book
 from supervisor.metal.charge import Charge
 from supervisor.metal.fit import Pot
@@ -35,6 +36,7 @@ class Confirmed(NamedTuple):
     charge: Charge
     pour_c: float
     unknown: bool
+    dry_until_utc_ms: int | None  # of the first proof that ends; None: one is missing
 
 
 def next_heat_number(book: Book, letter: str, used: Iterable[str]) -> str:
@@ -74,8 +76,8 @@ def confirm(book: Book, kept: KeptPlan, furnace: Furnace, heating: Heating | Non
         move(book, entry.kg, entry.holder, ("melt", melt_id), "charge", melt_id=melt_id)
     if left is not None:
         move(book, left.kg, ("melt", left.melt_id), ("melt", melt_id), "heel", melt_id=melt_id)
-    frozen = planned.frozen
-    return Confirmed(number, kept.code, kept.profile, frozen.charge, frozen.pour_c, frozen.unknown)
+    frozen, dry_ms = planned.frozen, dry_until_ms(book, melt_id)
+    return Confirmed(number, kept.code, kept.profile, frozen.charge, frozen.pour_c, frozen.unknown, dry_ms)
 
 
 def _write(book: Book, kept: KeptPlan, furnace: Furnace, planned: Plan, number: str, continues: int | None) -> int:
@@ -100,27 +102,29 @@ def _write(book: Book, kept: KeptPlan, furnace: Furnace, planned: Plan, number: 
     )
 
 
-def confirmed(book: Book, heat_number: str) -> Confirmed:
+def confirmed(book: Book, heat_number: str, now_ms: int) -> Confirmed:
     """A charge that was confirmed earlier, to be prepared again after a stop before the start.
 
     Raises:
-        InputRefused: there is none of that number, or it was never planned here.
+        InputRefused: there is none of that number, it was never planned here, or the book has something against it now.
     """
     found = melt(book, heat_number)
+    if why := refusal_to_start(book, found.heat_number, now_ms):
+        raise InputRefused(why)
     row = book.one("SELECT code, profile FROM plan WHERE id = ?", found.plan_id)
     if row is None:
         raise InputRefused(f"{found.heat_number} was never planned here; allowed: a charge that came from a plan")
     charge = Charge(found.mass_kg, found.alloy, found.form, found.solidus_c, found.liquidus_c)
-    return Confirmed(found.heat_number, row["code"], row["profile"], charge, found.pour_c or 0.0, found.unknown)
+    dry_ms = dry_until_ms(book, found.id)
+    return Confirmed(found.heat_number, row["code"], row["profile"], charge, found.pour_c or 0.0, found.unknown, dry_ms)
 
 
-def as_message(done: Confirmed, profile_toml: str) -> dict[str, Any]:
-    """What `prepare` says over the link: docs/link.md."""
-    return {
-        "command": "prepare",
-        "heat_number": done.heat_number,
-        **of_a_charge(done.charge, done.pour_c, profile_toml),
-    }
+def as_message(done: Confirmed, profile_toml: str, now_ms: int) -> dict[str, Any]:
+    """What `prepare` says over the link: docs/link.md. How long it is proved dry goes with it: a clock of its own."""
+    found = of_a_charge(done.charge, done.pour_c, profile_toml)
+    if done.dry_until_utc_ms is not None:
+        found["charge"] |= {"dry_for_s": max(0.0, (done.dry_until_utc_ms - now_ms) / 1000.0)}
+    return {"command": "prepare", "heat_number": done.heat_number, **found}
 
 
 def of_a_charge(charge: Charge, pour_c: float, profile_toml: str) -> dict[str, Any]:

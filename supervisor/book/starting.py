@@ -1,5 +1,8 @@
 """Whether the charge that is prepared may be started as the book has it now: things change between plan and start."""
 
+from collections.abc import Iterator
+
+from supervisor.book.holders import Holder as Of
 from supervisor.book.holders import name_of
 from supervisor.book.proofs import proof_of
 from supervisor.book.quarantine import state
@@ -19,12 +22,27 @@ def refusal_to_start(book: Book, heat_number: str, now_ms: int) -> str:
     held = state(book)
     if why := held.why(Holder("melt", row["id"])):
         return f"{why} Take it out of the pot: page Melts, {heat_number}."
-    parts = book.rows(
-        "SELECT DISTINCT from_kind, from_id FROM moves WHERE to_kind = 'melt' AND to_id = ? AND how = 'charge'",
-        row["id"],
-    )
-    for part in parts:
-        holder = (part["from_kind"], part["from_id"])
-        if why := dryness.refusal(name_of(book, holder), proof_of(book, holder), now_ms):
+    for part in _charged(book, row["id"]):
+        if why := dryness.refusal(name_of(book, part), proof_of(book, part), now_ms):
             return f"{why} Take the charge out, dry it, and plan again."
     return ""
+
+
+def dry_until_ms(book: Book, melt_id: int) -> int | None:
+    """When the first proof of dryness in a charge ends; None: one is missing. A charge without lots has nothing wet."""
+    ends = []
+    for part in _charged(book, melt_id):
+        proof = proof_of(book, part)
+        if proof is None or proof.ended:
+            return None
+        ends.append(dryness.until_ms(proof))
+    return min(ends, default=book.utc_ms + round(dryness.GOOD_FOR_H * 3_600_000))
+
+
+def _charged(book: Book, melt_id: int) -> Iterator[Of]:
+    """Every lot and ingot that went into a charge."""
+    rows = book.rows(
+        "SELECT DISTINCT from_kind, from_id FROM moves WHERE to_kind = 'melt' AND to_id = ? AND how = 'charge'", melt_id
+    )
+    for row in rows:
+        yield row["from_kind"], row["from_id"]

@@ -6,6 +6,7 @@ from typing import Any
 
 import click
 
+from hardware.clock import utc_ms
 from supervisor.book.charging import Confirmed, as_message, confirm, confirmed
 from supervisor.book.moulds import KeptMould, add_mould, mould_named, moulds
 from supervisor.book.plans import Entry, KeptPlan, keep, plan_named, plans
@@ -164,7 +165,7 @@ def prepare_again(heat_number: str, furnace: str, data: Path, as_json: bool) -> 
     """
     here = at_hand(furnace, data)
     with reading(data) as book:
-        done = confirmed(book, heat_number)
+        done = confirmed(book, heat_number, utc_ms())
     _prepare(done, data, here, as_json)
 
 
@@ -213,7 +214,6 @@ def _entry(book: Book, typed: str) -> Entry:
 
 
 def _reckoned(book: Book, kept: KeptPlan, here: AtHand, data: Path) -> tuple[Plan, dict[str, Any]]:
-    from hardware.clock import utc_ms
     from supervisor.book.plans import reckoned
 
     chosen = chosen_profile(kept.profile, data, here) if kept.profile else None
@@ -242,7 +242,7 @@ def _show(kept: KeptPlan, planned: Plan, shown: dict[str, Any], here: AtHand, as
 def _prepare(done: Confirmed, data: Path, here: AtHand, as_json: bool) -> None:
     """Hand a confirmed charge to the supervisor, where one answers."""
     toml = chosen_profile(done.profile, data, here).text
-    message = {**as_message(done, toml), "who": getpass.getuser(), "where": "command line"}
+    message = {**as_message(done, toml, utc_ms()), "who": getpass.getuser(), "where": "command line"}
     try:
         answer = Link(data / SOCKET_NAME).send(message)
         told = {True: "accepted", False: "refused", None: "unknown"}[answer.accepted]

@@ -19,7 +19,7 @@ def charged(profile: Profile, planned: Planned, furnace: FurnaceDescription) -> 
     Raises:
         InputRefused: the pot does not take it, it cannot be metal of this kind, or the profile does not get it there.
     """
-    charge, pour_c = planned
+    charge, pour_c, _ = planned
     capacity_kg, source = furnace.crucible.capacity_kg, "charge"
     if not 0.0 < charge.mass_kg <= capacity_kg:
         allowed = f"above 0 kg, up to {capacity_kg:g} kg, what the crucible of {furnace.title} holds"

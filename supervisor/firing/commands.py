@@ -32,6 +32,7 @@ class Prepare:
     profile: Profile
     heat_number: str | None  # 'A-097'; None: a firing without metal, or one that nobody numbers
     planned: Planned | None = None  # None: the charge is the one of the profile's file
+    quarantined: str = ""  # why metal of it may not be heated, as somebody said since; nobody sends it with this
 
 
 @dataclass(frozen=True, slots=True)

@@ -20,6 +20,9 @@ HANDS_IN = (c.NoteKind.ADDITION, c.NoteKind.SKIM, c.NoteKind.MOULD, c.NoteKind.P
 POURING = (c.NoteKind.MOULD, c.NoteKind.POUR)
 """After these heat does not come back in this firing. That a mould is full says nothing of what is left in the pot."""
 
+OF_THE_CHARGE = (c.NoteKind.QUARANTINE, c.NoteKind.CLEARED)
+"""These may also come while a charge is prepared and not started."""
+
 QUARTERS = (
     "nothing molten",
     "about a quarter molten",
@@ -36,7 +39,8 @@ FOR_ADDED_METAL = 1.1
 def note(command: c.Note, turn: Turn) -> tuple[str, str]:
     """Take what a person did or saw; answer, and why not: one of the two is empty."""
     firing, run = turn.firing, turn.firing.run
-    assert run is not None  # checked
+    if run is None:
+        return _of_the_prepared(command, turn), ""
     why = ""
     if command.kind is c.NoteKind.WORD:
         why = _word(command, turn, run)
@@ -56,8 +60,8 @@ def note(command: c.Note, turn: Turn) -> tuple[str, str]:
     turn.event("note", {**detail, "text": command.text}, command.by.who, command.by.where)
     said = _before(command.kind, turn)
     _for_the_estimate(command, run)
-    if command.kind in (c.NoteKind.QUARANTINE, c.NoteKind.CLEARED):
-        run.quarantined = (command.text or "no reason given") if command.kind is c.NoteKind.QUARANTINE else ""
+    if command.kind in OF_THE_CHARGE:
+        run.quarantined = _why_quarantined(command)
     if command.kind not in POURING:
         return f"Noted.{said}", ""
     if command.kind is c.NoteKind.MOULD:
@@ -69,6 +73,20 @@ def note(command: c.Note, turn: Turn) -> tuple[str, str]:
     elif firing.state is State.STARTING:
         turn.go(Event.STOP, "poured", command.by.who, command.by.where)
     return "Noted. Heat does not come back in this firing.", ""
+
+
+def _why_quarantined(command: c.Note) -> str:
+    return (command.text or "no reason given") if command.kind is c.NoteKind.QUARANTINE else ""
+
+
+def _of_the_prepared(command: c.Note, turn: Turn) -> str:
+    """Quarantine set or lifted for a charge that waits for its start: nobody starts it meanwhile."""
+    firing = turn.firing
+    assert firing.prepared is not None  # checked
+    firing.prepared = replace(firing.prepared, quarantined=_why_quarantined(command))
+    firing.change()
+    turn.event("note", {"kind": command.kind.value, "text": command.text}, command.by.who, command.by.where)
+    return "Noted for the charge that is prepared."
 
 
 def _compare(dip_c: float, turn: Turn) -> None:

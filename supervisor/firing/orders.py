@@ -10,7 +10,8 @@ from supervisor.firing.carry_out import carry_out
 from supervisor.firing.commission import not_part, not_practise, not_prove
 from supervisor.firing.firing import YOU, Run
 from supervisor.firing.holds import stands
-from supervisor.firing.notes import NEW_EPOCH
+from supervisor.firing.metal_planned import has_charge
+from supervisor.firing.notes import NEW_EPOCH, OF_THE_CHARGE
 from supervisor.firing.permissives import going_on, permissives, unmet
 from supervisor.firing.states import HEATED, LIVE, State
 from supervisor.firing.turn import Turn
@@ -51,13 +52,15 @@ def refusal(name: str, turn: Turn) -> str:
 def note_refusal(kind: c.NoteKind, turn: Turn) -> str:
     """Why a note of this kind is refused now; empty when it is allowed."""
     run = turn.firing.run
+    if run is None and kind in OF_THE_CHARGE and has_charge(turn.firing):
+        return ""
     if run is None:
         return "There is no firing to note it in."
     if kind is c.NoteKind.ADDITION and run.charge_kg >= turn.furnace.crucible.capacity_kg:
         return "The pot is full."
     if kind is c.NoteKind.MASS:
         return _not_mass(turn, run)
-    if kind in (c.NoteKind.QUARANTINE, c.NoteKind.CLEARED):
+    if kind in OF_THE_CHARGE:
         return "" if run.profile.charge is not None else "This firing has no charge."
     if kind is not c.NoteKind.WORD:
         return ""

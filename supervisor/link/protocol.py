@@ -165,7 +165,7 @@ def _prepare(by: By, fields: Fields, read_profile: ReadProfile) -> Command:
     return Prepare(by, profile, number if isinstance(number, str) else None, planned)
 
 
-_OF_A_CHARGE = ("mass_kg", "alloy", "form", "solidus_c", "liquidus_c", "pour_c")
+_OF_A_CHARGE = ("mass_kg", "alloy", "form", "solidus_c", "liquidus_c", "pour_c", "dry_for_s")
 
 
 def _planned(fields: Fields) -> Planned:
@@ -179,7 +179,8 @@ def _planned(fields: Fields) -> Planned:
         of.number_or_none("solidus_c", 0.0, 2000.0, "°C"),
         of.number_or_none("liquidus_c", 0.0, 2000.0, "°C"),
     )
-    return Planned(charge, of.number("pour_c", 0.0, 2000.0, "°C"))
+    dry_for_s = of.number("dry_for_s", 0.0, 1e6, "s") if "dry_for_s" in of else None
+    return Planned(charge, of.number("pour_c", 0.0, 2000.0, "°C"), dry_for_s)
 
 
 def _start(by: By, fields: Fields, _: ReadProfile) -> Command:

@@ -20,3 +20,4 @@ class Planned(NamedTuple):
 
     charge: Charge
     pour_c: float  # coldest metal that may be poured
+    dry_for_s: float | None = None  # from when it is prepared: so long its proofs of dryness last; None: nobody said

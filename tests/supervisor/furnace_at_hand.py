@@ -22,6 +22,7 @@ from supervisor.furnace.file import read_furnace
 from supervisor.link.snapshot import snapshot
 from supervisor.logbook.records import AlarmRow, EventRow, Record, SampleRow
 from supervisor.metal.alloys import charge
+from supervisor.metal.charge import Planned
 
 BENCH, WORKSHOP = read_furnace("bench"), read_furnace("workshop")
 PLANTS: dict[str, Callable[..., Plant]] = {"bench": Bench, "workshop": Workshop}
@@ -124,7 +125,10 @@ class FurnaceAtHand:
         return c.By(f"id-{self._said}", who, "page")
 
     def prepare(self, profile: Profile) -> None:
-        answer = self.send(c.Prepare(self.by(), profile, None))
+        planned = None
+        if profile.charge is not None and self.memory.firing.unlocking.counted:  # a real furnace asks for a plan
+            planned = Planned(profile.charge, profile.pour_c or profile.top_c, 12 * 3600.0)
+        answer = self.send(c.Prepare(self.by(), profile, None, planned))
         assert answer.accepted, answer
 
     def start_command(self, **changes: Any) -> c.Start:

@@ -73,9 +73,9 @@ def clear() -> Response:
 
 
 def _tell(melts: list[str], text: str, *, lifted: bool) -> Answer | None:
-    """Note it in the firing that runs now, where it concerns it; None: it concerns none."""
+    """Note it for the firing that runs now, or the charge that is prepared; None: it concerns neither."""
     moment = parts().feed.latest()
-    if moment is None or moment.snapshot["firing"] is None or moment.snapshot["heat_number"] not in melts:
+    if moment is None or moment.snapshot["heat_number"] not in melts:
         return None
     kind = "quarantine lifted" if lifted else "quarantine"
     return parts().asking.ask({"command": "note", "kind": kind, "text": text[:500], "where": "book"}, who())

@@ -166,7 +166,7 @@ def prepare_again(heat_number: str) -> Response:
     """Prepare a charge that was confirmed and not started since."""
     try:
         with reading() as book:
-            found = confirmed(book, heat_number)
+            found = confirmed(book, heat_number, parts().config.utc_ms())
     except ValueError as problem:
         return answered(parts().asking.refuse(str(problem)))
     return _prepare(found)
@@ -207,7 +207,7 @@ def _prepare(done: Confirmed) -> Response:
         return answered(mine.asking.refuse(f"The profile {done.profile} of {done.heat_number} is not there any more."))
     if mine.bench:
         mine.bench.slow()
-    return answered(mine.asking.ask(as_message(done, profile.text), who()))
+    return answered(mine.asking.ask(as_message(done, profile.text, mine.config.utc_ms()), who()))
 
 
 def _with_answers(book: Book, code: str) -> KeptPlan:

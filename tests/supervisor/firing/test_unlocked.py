@@ -17,6 +17,7 @@ from supervisor.firing.turn import Turn
 from supervisor.furnace.proofs import KINDS, of
 from supervisor.furnace.stages import Stage, Unlocking, make
 from supervisor.logbook.records import PartRow, ProofRow
+from supervisor.metal.charge import Planned
 from supervisor.watches.finding import Leave, Reaction, Then
 from tests.supervisor.firing.knowing import as_described
 from tests.supervisor.furnace_at_hand import BENCH, FurnaceAtHand, bake, furnace_at_hand, melt
@@ -266,8 +267,69 @@ def test_each_condition_alone_blocks_a_start_and_is_named(name: str) -> None:
     assert hand.state is State.IDLE
 
 
+def unplanned(hand: FurnaceAtHand) -> None:
+    hand.prepare(melt())
+    assert hand.memory.firing.prepared is not None
+    hand.memory.firing.prepared = replace(hand.memory.firing.prepared, planned=None)
+
+
+def planned(dry_for_s: float | None) -> Callable[[FurnaceAtHand], None]:
+    def now(hand: FurnaceAtHand) -> None:
+        profile = melt()
+        assert profile.charge is not None
+        hand.send(c.Prepare(hand.by(), profile, "A-001", Planned(profile.charge, 720.0, dry_for_s)))
+        hand.wait(3.0)
+
+    return now
+
+
+def quarantined(hand: FurnaceAtHand) -> None:
+    hand.prepare(melt())
+    told = hand.send(c.Note(hand.by(), c.NoteKind.QUARANTINE, epoch=None, text="L-7 holds lead"))
+    assert told.sentence == "Noted for the charge that is prepared."
+
+
+METAL: dict[str, tuple[str, Callable[[FurnaceAtHand], None], str]] = {
+    "a profile's own charge": ("metal planned", unplanned, "The charge is the one that the profile's file names"),
+    "nobody said how long": ("metal dry", planned(None), "Nobody said how long this charge is proved dry."),
+    "the proof has ended": ("metal dry", planned(2.0), "The proof that this charge is dry has ended."),
+    "quarantined since": ("metal clear", quarantined, "This charge is under quarantine: L-7 holds lead."),
+}
+
+
+@pytest.mark.parametrize("case", METAL)
+def test_each_condition_of_the_metal_alone_blocks_a_start_on_a_real_furnace(case: str) -> None:
+    name, make_it_so, reason = METAL[case]
+    hand = at_stage(3)
+    make_it_so(hand)
+    answer = hand.send(hand.start_command())
+    (missing,) = [each for each in hand.shown()["permissives"] if not each["met"]]
+    assert (missing["name"], answer.accepted, hand.state) == (name, False, State.IDLE)
+    assert answer.sentence == f"{missing['reason']} {missing['mend']}"
+    assert reason in missing["reason"]
+
+
+def test_a_charge_that_was_cleared_again_may_be_started() -> None:
+    hand = at_stage(3)
+    quarantined(hand)
+    before = hand.start_command()
+    assert hand.send(c.Note(hand.by(), c.NoteKind.CLEARED, epoch=None, text="another lot was meant")).accepted
+    assert not hand.send(before).accepted  # the furnace has changed since
+    assert hand.send(hand.start_command()).accepted
+
+
+def test_a_simulated_furnace_may_melt_what_a_profile_brings_but_nothing_under_quarantine() -> None:
+    hand = furnace_at_hand()
+    hand.wait(1.0)
+    hand.prepare(melt())
+    assert "metal planned" not in [each["name"] for each in hand.shown()["permissives"]]
+    quarantined(hand)
+    assert not hand.send(hand.start_command()).accepted
+
+
 def test_there_is_a_case_for_every_condition() -> None:
     hand = at_stage(3, start_c=100.0)
+    hand.prepare(melt())
     hand.memory.firing.to_prove = frozenset(Part)
     sample = hand.memory.sample
     assert sample is not None
@@ -284,4 +346,8 @@ def test_there_is_a_case_for_every_condition() -> None:
         backend="pi",
         next_firing_id=1,
     )
-    assert {each.name for each in permissives(turn.facts)} == {*ALONE, *ALWAYS_MET}
+    assert {each.name for each in permissives(turn.facts)} == {
+        *ALONE,
+        *(name for name, *_ in METAL.values()),
+        *ALWAYS_MET,
+    }

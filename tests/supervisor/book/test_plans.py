@@ -58,7 +58,7 @@ def test_a_confirmed_plan_gets_its_number_and_its_metal(book: Book) -> None:
     assert (done.charge.mass_kg, done.charge.alloy, done.charge.solidus_c) == (1.9, "6082", 585.0)
     assert left_kg(book, ("lot", 1)) == pytest.approx(1.1)
     assert left_kg(book, ("melt", melts.melt(book, "A-087").id)) == pytest.approx(1.9)
-    assert confirmed(book, "a-087") == done
+    assert confirmed(book, "a-087", NOW_MS) == done
     assert plans.plans(book) == []
     with pytest.raises(InputRefused, match="P-001 was taken to the furnace already"):
         confirmed_now(book, plan_named(book, "P-001"))

@@ -135,9 +135,10 @@ def _inside(answers: Mapping[str, str]) -> tuple[Chamber, float, Brick]:
 
 
 def _wall(chamber: Chamber, thickness_m: float, brick: Brick) -> list[str]:
+    across, depth = _plain(1000 * chamber.across_m), _plain(1000 * chamber.depth_m)
     return [
         "[wall]",
-        f"# {chamber.form.capitalize()}, {_plain(1000 * chamber.across_m)} mm across and {_plain(1000 * chamber.depth_m)} mm deep inside.",
+        f"# {chamber.form.capitalize()}, {across} mm across and {depth} mm deep inside.",
         "# The outside area is the one that conducts, edges and corners reckoned with (shape factors of Holman, Heat",
         "# Transfer, example 3-2), not the shell's.",
         f"thickness_mm = {_plain(1000.0 * thickness_m)}",

@@ -39,7 +39,7 @@ class Chamber:
 
 
 class Conducts(NamedTuple):
-    """Shape factors of the parts, m: each times conductivity times difference of the faces' temperatures is its heat."""
+    """Shape factors of the parts, m: each times conductivity times the faces' difference in temperature is its heat."""
 
     sides: float
     floor: float

@@ -77,7 +77,7 @@ def alloy(typed: str) -> Alloy:
     """
     plain = " ".join(typed.lower().replace("_", " ").split())
     if plain in _STEEL:
-        raise InputRefused(steel())
+        raise InputRefused(steel(typed.strip()))
     for name, (row, words) in WORDS.items():
         if plain in (name, words.lower(), row.lower().replace("_", " ")):
             return table()[name]
@@ -114,11 +114,11 @@ def checked_factor(factor: float, words: str) -> float:
     return factor
 
 
-def steel() -> str:
+def steel(typed: str) -> str:
     """Why plain steel is refused: one sentence from iron's own table."""
     at_c, ratio = _rows("plain_iron")[-1]
     return (
-        f"alloy is plain steel; allowed: {', '.join(WORDS)}. At {at_c:g} °C iron resists {ratio:.1f} times as much as"
+        f"alloy is {typed!r}; allowed: {', '.join(WORDS)}. At {at_c:g} °C iron resists {ratio:.1f} times as much as"
         f" cold: what draws 13 A hot asks {13 * ratio:.0f} A cold; it also scales away above some 550 °C (from memory)."
     )
 

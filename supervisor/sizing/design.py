@@ -19,6 +19,9 @@ STRETCH, RATIO = 3.0, 9.0
 MARGIN_MM = 20.0
 """No groove nearer to floor or lid; between grooves as much brick as the coil is wide (ours)."""
 
+ABOUT = 0.25
+"""Surface loads within some quarter of each other are as good: then the shorter wire comes first (ours)."""
+
 HALF_MM = 0.5
 """Coils are wound on mandrels in such steps."""
 
@@ -99,12 +102,13 @@ def candidates(wanted: Wanted, hold_w: float) -> list[Candidate]:
         for gauge in wanted.gauges:
             one = candidate(wanted, of, gauge, hold_w)
             if one is not None and NEAR[0] * usual <= one.load_w_cm2 <= NEAR[1] * usual:
-                found.append((one.refused, len(one.remarks), abs(log(one.load_w_cm2 / usual)), one))
+                off = int(abs(log(one.load_w_cm2 / usual)) / ABOUT)
+                found.append((one.refused, len(one.remarks), off, one.length_m, one))
     if not found:
         raise InputRefused(
             "no wire of the list comes near the surface load; allowed: another power, load or list of wires"
         )
-    return [one for *_, one in sorted(found, key=lambda row: row[:3])]
+    return [one for *_, one in sorted(found, key=lambda row: row[:4])]
 
 
 def candidate(wanted: Wanted, of: Alloy, wire: Gauge, hold_w: float) -> Candidate | None:

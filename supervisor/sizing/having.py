@@ -16,8 +16,8 @@ from supervisor.sizing.gauges import Gauge, gauge
 from supervisor.sizing.limits import Remark
 
 OFF_WARNED, OFF_REFUSED = 0.08, 0.25
-"""A measured resistance off from what the length says: ±5 % of the stock (Isabellenhütte, data sheet ISA-CHROM 80), 2 % for
-a per cent of diameter; from a quarter on it is another wire (ours)."""
+"""A measured resistance off from what the length says: ±5 % of the stock (Isabellenhütte, data sheet ISA-CHROM 80), 2 %
+for a per cent of diameter; from a quarter on it is another wire (ours)."""
 
 FIELDS: Mapping[str, Field] = {
     "length": Field(q.LENGTH, 100.0, 500_000.0),
@@ -153,8 +153,8 @@ def _how_much(typed: Typed, wire: Gauge, ohm_per_m: float) -> tuple[float, float
     off = abs(cold / says - 1.0)
     if off > OFF_REFUSED:
         raise InputRefused(
-            f"cold is {cold:g} ohm; allowed: about {says:.1f} ohm, which {length_m:.2f} m of {wire.name} have: it is another"
-            " wire, or wrongly measured"
+            f"cold is {cold:g} ohm; allowed: about {says:.1f} ohm, which {length_m:.2f} m of {wire.name} have: it is"
+            " another wire, or wrongly measured"
         )
     words = f"measured {cold:g} ohm, {says:.1f} by the length: {100 * off:.0f} % off; the measured one is taken"
     return length_m, cold, [Remark("warned", words, "stock wire ±5 %, data sheet")] if off > OFF_WARNED else []

@@ -98,7 +98,7 @@ KINDS = (
     HEAT_FLUX, MASS, DENSITY, SPECIFIC_HEAT, LATENT, TIME, RATE, NUMBER,
 )  # fmt: skip
 
-_TYPED = re.compile(r"\s*([+-]?(?:[0-9]{1,12}(?:[.,][0-9]{0,12})?|[.,][0-9]{1,12})(?:[eE][+-]?[0-9]{1,3})?)\s*(.*?)\s*")
+_TYPED = re.compile(r"\s*([+-]?(?:[0-9]{1,12}(?:[.,][0-9]{0,20})?|[.,][0-9]{1,20})(?:[eE][+-]?[0-9]{1,3})?)\s*(.*?)\s*")
 _THOUSANDS = re.compile(r"[+-]?[1-9][0-9]{0,2},[0-9]{3}")
 _SAME = str.maketrans(
     {"²": "2", "³": "3", "·": " ", "*": " ", "°": "", "µ": "u", "μ": "u", "\u03a9": "ohm", "\u2126": "ohm", "″": '"'}
@@ -142,7 +142,9 @@ def span(kind: Kind, least: float, most: float) -> str:
 
 
 def _unit(typed: str, kind: Kind) -> Unit | None:
-    plain = " ".join(typed.replace(" /", "/").replace("/ ", "/").split())
+    plain = " ".join(re.sub(r"[()]", " ", typed).split()).replace(" /", "/").replace("/ ", "/")
+    head, slash, below = plain.partition("/")
+    plain = head + slash + below.replace(" ", "/")  # 'W/(m K)' and 'kcal/kg·K' divide by both
     if not plain:
         return kind.units[kind.inside]
     if plain in kind.units:

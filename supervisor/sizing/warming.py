@@ -78,7 +78,8 @@ class Cells:
 
     def heat_j_k(self, at_c: Floats) -> Floats:
         """J/K of each cell."""
-        return self._kg * self._by_layer(self._warm, at_c)
+        heat: Floats = self._kg * self._by_layer(self._warm, at_c)
+        return heat
 
     def stored_j(self, at_c: Floats) -> float:
         """Heat since the start: specific heat taken at the mean of both temperatures, exact on one line."""

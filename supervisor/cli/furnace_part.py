@@ -12,7 +12,7 @@ from hardware.board import read_board
 from supervisor.cli.check_record import Record, writing
 from supervisor.furnace.description import FurnaceDescription
 from supervisor.furnace.file import read_furnace
-from supervisor.furnace.parts import PARTS, Part, asked_by, proved_again
+from supervisor.furnace.parts import PARTS, TAKES_BACK, Part, asked_by, proved_again
 from supervisor.link.client import SOCKET_NAME, Link, LinkSilent
 from supervisor.logbook.commissioning import Worn, worn
 from supervisor.logbook.directory import open_directory
@@ -47,15 +47,15 @@ def command(part: str | None, furnace: str, data: Path | None, changed: str | No
     """
     described = read_furnace(furnace)
     where = data or default_directory(described.name)
-    if part is not None and part not in PARTS:
-        raise refusal("furnace part", "PART", part, ", ".join(PARTS))
+    if part is not None and part not in TAKES_BACK:
+        raise refusal("furnace part", "PART", part, ", ".join(TAKES_BACK))
     if changed is None:
         _list(described, where, part, as_json=as_json)
         return
     if part is None:
         raise InputRefused("furnace part: PART is missing; allowed: the part that was changed, as `furnace part` lists")
     said = _change(described, where, part, changed.strip(), who)
-    known = PARTS[part]
+    known = TAKES_BACK[part]
     if as_json:
         click.echo(
             json.dumps(

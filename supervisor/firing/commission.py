@@ -8,7 +8,7 @@ from supervisor.firing.states import LIVE, State
 from supervisor.firing.turn import Turn
 from supervisor.firing.witness import LINES
 from supervisor.firing.witnessing import prove
-from supervisor.furnace.parts import PARTS, asked_by
+from supervisor.furnace.parts import TAKES_BACK, asked_by
 from supervisor.furnace.proofs import Kind, of
 from supervisor.furnace.stages import Changed, not_said
 from supervisor.logbook.records import PartRow
@@ -88,9 +88,9 @@ def _stated(command: c.Prove, kind: Kind, turn: Turn) -> Outcome:
 
 @carry_out.register
 def _(command: c.Change, turn: Turn) -> Outcome:
-    part, firing = PARTS.get(command.part), turn.firing
+    part, firing = TAKES_BACK.get(command.part), turn.firing
     if part is None:
-        return "", f"part is {command.part!r}; allowed: {', '.join(PARTS)}."
+        return "", f"part is {command.part!r}; allowed: {', '.join(TAKES_BACK)}."
     note = command.note.strip()
     if not note:
         return "", "Say what was changed, and why."

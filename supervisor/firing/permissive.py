@@ -17,6 +17,18 @@ class Permissive(NamedTuple):
     mend: str
 
 
+def not_leaking(firing: Firing) -> Permissive:
+    """The earth-leakage device has not tripped, or the dead circuit's insulation was measured since."""
+    note = firing.unlocking.leaked
+    if not note:
+        return Permissive("earth leakage", True, "No trip of the earth-leakage device is on record without a test.", "")
+    mend = (
+        "Leave the device off. Plug out or isolated, locked off, proved dead: a licensed person measures insulation to"
+        " earth, and says so: meltkeeper check insulation."
+    )
+    return Permissive("earth leakage", False, f"The earth-leakage device has tripped: {note}", mend)
+
+
 def before_the_night(firing: Firing) -> tuple[Permissive, ...]:
     """A dry-out is attended from its start to its end, and nobody attends asleep."""
     unlocking, prepared = firing.unlocking, firing.prepared

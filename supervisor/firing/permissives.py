@@ -6,7 +6,7 @@ from typing import NamedTuple
 from hardware.ports import Inputs, Level
 from supervisor.firing.firing import Firing
 from supervisor.firing.metal_planned import of_the_metal
-from supervisor.firing.permissive import Permissive, before_the_night
+from supervisor.firing.permissive import Permissive, before_the_night, not_leaking
 from supervisor.firing.profile import cap_c
 from supervisor.furnace.description import FurnaceDescription
 from supervisor.furnace.stages import CAPS, Reached, Stage
@@ -227,6 +227,7 @@ def _record(facts: Facts) -> tuple[Permissive, ...]:
             if not log.older
             else "Let it cool below 60 °C, with every trip and earlier firing reset; a minute later it is renewed.",
         ),
+        not_leaking(facts.firing),
         _stage(facts),
         *before_the_night(facts.firing),
         Permissive(

@@ -60,23 +60,38 @@ PARTS = {
 }
 """Every part by its name."""
 
-PART_OF_PROOF = {
-    proof: tuple(name for name, part in PARTS.items() if proof in part.proofs)
-    for proof in dict.fromkeys(proof for part in PARTS.values() for proof in part.proofs)
+EVENTS = {
+    "earth-leakage-trip": Part(
+        "Earth-leakage device has tripped",
+        ("insulation",),
+        False,
+        "Leave it off. Something leaks to earth, and the shell may be live: keep hands away. Plug out or isolated,"
+        " locked off and proved dead by a licensed person before anything is looked at. A wet lining leaks too: it is"
+        " dried without mains on the element, then measured.",
+    )
 }
-"""Which parts a proof is of."""
+"""What happened to a furnace without a part being changed, and what it takes back."""
+
+TAKES_BACK = {**PARTS, **EVENTS}
+"""Whatever takes proofs back, by its name."""
+
+PART_OF_PROOF = {
+    proof: tuple(name for name, part in TAKES_BACK.items() if proof in part.proofs)
+    for proof in dict.fromkeys(proof for part in TAKES_BACK.values() for proof in part.proofs)
+}
+"""Which parts a proof is of, or what happened that asks for it."""
 
 
 def proved_again(furnace: FurnaceDescription, part: str) -> list[str]:
     """Titles of the proofs that a change of this part takes back on this furnace."""
     kinds = of(furnace)
-    return [kinds[proof].title for proof in PARTS[part].proofs if proof in kinds]
+    return [kinds[proof].title for proof in TAKES_BACK[part].proofs if proof in kinds]
 
 
 def asked_by(furnace: FurnaceDescription, part: str) -> str:
     """What a change of this part asks for, in one or two sentences."""
     proofs = proved_again(furnace, part)
     told = f"To be proved again: {'; '.join(proofs)}." if proofs else "Nothing has to be proved again."
-    if PARTS[part].learned:
+    if TAKES_BACK[part].learned:
         told += " What was learned of the furnace counts no more: it is learned anew from the melts to come."
     return told

@@ -31,6 +31,7 @@ class Kind(NamedTuple):
     stated: bool = False  # no input can witness it: a person says so, and it stays 'stated'
     either: bool = False  # a firing witnesses it, or a person who knows says so
     licensed: bool = False  # done or checked by a licensed person, to the local code
+    only_after: str = ""  # what happened (`parts.EVENTS`) asks for it; else nobody does
     alone: bool = False  # `check` needs the hardware for itself: the supervisor is stopped meanwhile
 
 
@@ -197,6 +198,17 @@ KINDS = {
         due_days=YEARLY,
         stated=True,
         licensed=True,
+    ),
+    "insulation": Kind(
+        "Insulation to earth measured on the dead circuit",
+        1,
+        "The earth-leakage device has tripped. Plug out or isolated, locked off and proved dead by a licensed person:"
+        " element and wiring are measured against earth at 500 V direct voltage, cold. Below 1 megohm nothing is"
+        " heated.",
+        "How it insulates when hot or damp again; the device itself, which its own test button and a meter show.",
+        stated=True,
+        licensed=True,
+        only_after="earth-leakage-trip",
     ),
     "not-fitted": Kind(
         "What is not fitted, read and understood",

@@ -12,7 +12,7 @@ from math import inf
 from typing import NamedTuple
 
 from supervisor.furnace.description import FurnaceDescription
-from supervisor.furnace.parts import PART_OF_PROOF, PARTS
+from supervisor.furnace.parts import PART_OF_PROOF, PARTS, TAKES_BACK
 from supervisor.furnace.proofs import HOLDS_FOR, KINDS, Kind, of
 
 DAY_MS = 86_400_000
@@ -69,7 +69,7 @@ class Proved(NamedTuple):
 class Changed(NamedTuple):
     """One part was fitted new, or mended."""
 
-    part: str  # of `parts.PARTS`
+    part: str  # of `parts.TAKES_BACK`
     note: str
     who: str
     utc_ms: int
@@ -133,6 +133,8 @@ def _standing(
     today_ms: int,
 ) -> Standing:
     last = next((each for each in reversed(proved) if each.proof == name and each.result != "undecided"), None)
+    if kind.only_after and not any(each.part == kind.only_after for each in changed):
+        return Standing(name, kind, True, "", last, None)
     if last is None:
         return Standing(name, kind, False, "Not proved yet.", None, None)
     if last.result != "proved":
@@ -145,7 +147,14 @@ def _standing(
     parts = PART_OF_PROOF.get(name, ())
     since = next((each.part for each in reversed(changed[last.after_part :]) if each.part in parts), None)
     if since is not None:
-        return Standing(name, kind, False, f"{PARTS[since].title}: changed since then.", last, None)
+        return Standing(
+            name,
+            kind,
+            False,
+            f"{TAKES_BACK[since].title}{': changed' if since in PARTS else ''} since then.",
+            last,
+            None,
+        )
     if kind.due_days is None:
         return Standing(name, kind, True, "", last, None)
     age_days = (today_ms - last.utc_ms) / DAY_MS
@@ -163,6 +172,8 @@ def not_said(name: str, said: str, furnace: FurnaceDescription) -> str:
     """Why what somebody states for a proof cannot be taken; empty: it can."""
     if not said.strip():
         return "Say what was seen, measured or read."
+    if name == "insulation":
+        return _not_insulated(said)
     if name != "limiter-setting":
         return ""
     try:
@@ -171,6 +182,32 @@ def not_said(name: str, said: str, furnace: FurnaceDescription) -> str:
         right = False
     allowed = f"{furnace.limiter_c:g}, the limiter's setting in the furnace file"
     return "" if right else f"The dial says {said.strip()!r}; allowed: {allowed}. Set one of them right."
+
+
+LEAST_MEGOHM = 1.0
+"""At 500 V direct voltage, for circuits of up to 500 V. Source: IEC 60364-6, table on insulation resistance, and BS
+7671, table 64 (both from memory). Local codes may ask for more."""
+
+
+def _not_insulated(said: str) -> str:
+    """Megohms first, then who measured: a licensed person, by name."""
+    number, _, rest = said.strip().replace(",", ".").partition(" ")
+    allowed = (
+        "allowed: megohms to earth on the dead circuit, then the licensed person's name, as in '2.5 megohm at 500 V,"
+        " by N. N., licensed'."
+    )
+    try:
+        megohm = float(number)
+    except ValueError:
+        return f"What was measured is {said.strip()!r}; {allowed}"
+    if len([sign for sign in rest if sign.isalpha()]) < 8 or "licen" not in rest.lower():
+        return f"Nobody is named as licensed in {said.strip()!r}; {allowed}"
+    if not LEAST_MEGOHM <= megohm < 1e6:
+        return (
+            f"{number} megohm is below {LEAST_MEGOHM:g}: nothing is heated by mains. A licensed person finds the leak;"
+            " a wet lining is dried without mains on the element, then measured again."
+        )
+    return ""
 
 
 @dataclass(slots=True)
@@ -191,6 +228,15 @@ class Unlocking:
         if self._reached is None or now != self._for:
             self._for, self._reached = now, reached(furnace, self.proved, self.changed, self.today_ms)
         return self._reached
+
+    @property
+    def leaked(self) -> str:
+        """When the earth-leakage device tripped, unless insulation was measured since; simulated or not. Empty: no."""
+        trips = [at for at, each in enumerate(self.changed, start=1) if each.part == "earth-leakage-trip"]
+        if not trips:
+            return ""
+        measured = [each.after_part for each in self.proved if (each.proof, each.result) == ("insulation", "proved")]
+        return "" if max(measured, default=0) >= trips[-1] else self.changed[trips[-1] - 1].note
 
     def stage(self, furnace: FurnaceDescription) -> Stage:
         """The stage that counts."""

@@ -15,7 +15,7 @@ from supervisor.firing.profile import Hold, Profile, Ramp
 from supervisor.firing.states import State
 from supervisor.firing.turn import Turn
 from supervisor.furnace.proofs import KINDS, of
-from supervisor.furnace.stages import Stage, Unlocking, make
+from supervisor.furnace.stages import Changed, Stage, Unlocking, make
 from supervisor.logbook.records import PartRow, ProofRow
 from supervisor.metal.charge import Planned
 from supervisor.watches.finding import Leave, Reaction, Then
@@ -227,6 +227,12 @@ def trip(hand: FurnaceAtHand) -> None:
     hand.memory.alarms.reaction = LATCHED
 
 
+def leak(hand: FurnaceAtHand) -> None:
+    """Also where proofs do not count: a simulated furnace has no stage, and this locks it all the same."""
+    hand.memory.firing.unlocking.counted = False
+    hand.memory.firing.unlocking.changed.append(Changed("earth-leakage-trip", "at 310 °C", "Ada", 1, 3))
+
+
 ALONE: dict[str, Callable[[FurnaceAtHand, Sample], Sample]] = {
     "sensor answers": no_reading,
     "cold check": set_(lambda hand: setattr(hand.memory.firing, "cold_checked", False)),
@@ -244,6 +250,7 @@ ALONE: dict[str, Callable[[FurnaceAtHand, Sample], Sample]] = {
     "limiter proved": set_(lambda hand: setattr(hand.memory.firing, "to_prove", frozenset({Part.LIMITER}))),
     "log can be written": set_(lambda hand: setattr(hand.memory.log, "trouble", "the disk is full")),
     "log up to date": set_(lambda hand: setattr(hand.memory.log, "older", True)),
+    "earth leakage": set_(leak),
     "stage reached": set_(lambda hand: hand.memory.firing.unlocking.proved.clear()),
     "profile chosen": set_(lambda hand: setattr(hand.memory.firing, "prepared", None)),
 }

@@ -27,6 +27,8 @@ COMMANDS: dict[str, str] = {
     "lots": "Scrap: weigh it in, say what it is, note that it is dry; quarantine.",
     "charge": "Plan a melt: what comes out, whether it fits, what stands against it.",
     "melts": "Read past firings; keep the record of each melt; enter melts from paper.",
+    "backup": "Copy log and book while they are in use; verified before it counts.",
+    "restore": "Put a backup back, log and book together.",
     "ingots": "See the ingots and what is in them; use them, return them; put metal under quarantine.",
 }
 """Name of each command and what it does. Its module in this package has the same name and holds it as `command`."""

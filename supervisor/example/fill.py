@@ -1,0 +1,175 @@
+"""Fills a fresh data directory with the invented shop: its book, and its ten melts, two at a time."""
+
+import contextlib
+import os
+import tempfile
+from collections.abc import Callable, Iterator
+from concurrent.futures import ProcessPoolExecutor
+from multiprocessing import get_context
+from pathlib import Path
+from typing import NamedTuple
+
+from supervisor.book.charging import Confirmed, Furnace
+from supervisor.book.writing import FILE_NAME, Book, open_book
+from supervisor.example import mark, telling
+from supervisor.example.fire import Fired, Order, fire
+from supervisor.example.shop import OWNER, PAPER_MELTS, PART_CHANGED_BEFORE, PART_NOTE, STORIES, Story
+from supervisor.firing.profile import top_hold_c
+from supervisor.firing.profile_file import read_profile
+from supervisor.furnace.description import FurnaceDescription
+from supervisor.furnace.file import read_furnace
+from supervisor.furnace.stages import Changed
+from supervisor.logbook.directory import open_directory
+from supervisor.logbook.paper import PaperFiring, write_firings
+from supervisor.logbook.records import PartRow
+from supervisor.logbook.scribe import Scribe
+from supervisor.metal.charge import Planned
+from supervisor.metal.fit import Pot
+from supervisor.metal.plan import Heating
+from supervisor.refusal import InputRefused
+
+FURNACE = "workshop"
+WORKERS = 2
+WHERE = "example"
+NICER = 5
+"""The page comes first: it is up while the melts are fired behind it."""
+
+Tell = Callable[[str, str, float], None]
+"""Heat number, title, minutes of virtual time."""
+
+
+class Shop(NamedTuple):
+    """The furnace of the shop, for book and supervisor."""
+
+    description: FurnaceDescription
+    furnace: Furnace
+    heating: Heating
+    profile_path: str
+
+
+def shop(profile_path: Path) -> Shop:
+    """Furnace A, and the profile that all ten melts are fired by."""
+    description = read_furnace(FURNACE)
+    profile, crucible = read_profile(profile_path, description), description.crucible
+    pot = Pot(crucible.capacity_kg, crucible.bore_mm, crucible.depth_mm)
+    heating = Heating(profile.name, top_hold_c(profile), profile.pour_c)
+    return Shop(
+        description, Furnace(description.name, description.letter, "simulated", pot), heating, str(profile_path)
+    )
+
+
+def begin(data: Path, utc_ms: int) -> None:
+    """Make the directory, bind it to the simulated furnace A, and mark it.
+
+    Raises:
+        InputRefused: it holds something already, or cannot be made.
+    """
+    marked = mark.read(data)
+    if marked is not None:
+        state = "is there already" if marked.whole else f"was cut short after {marked.melts} of {marked.of} melts"
+        raise InputRefused(f"The example in {data} {state}; to make it anew, remove that directory first.")
+    try:
+        data.mkdir(parents=True, exist_ok=True)
+        held = sorted(each.name for each in data.iterdir())
+    except OSError as error:
+        raise InputRefused(f"{data} cannot be used ({error.strerror}); name another one (--data).") from error
+    if held:
+        named = ", ".join(held[:3]) + (" and more" if len(held) > 3 else "")
+        raise InputRefused(f"--data is {data}, which holds {named}; allowed: a directory that is empty or not there")
+    mark.write(data, mark.Marked(utc_ms, 0, len(STORIES)))
+    with open_directory(data, backend="simulated", furnace=FURNACE):
+        pass
+
+
+def fill(data: Path, profile_path: Path, tell: Tell | None = None) -> None:
+    """Write the shop's book and fire its melts; each is there as soon as it is done.
+
+    Raises:
+        InputRefused: the directory is in use, or cannot be written.
+    """
+    marked = mark.read(data)
+    assert marked is not None
+    here = shop(profile_path)
+    orders = _orders(here, marked.made_utc_ms)
+    with ProcessPoolExecutor(WORKERS, mp_context=get_context("fork"), initializer=_step_back) as workers:
+        fired = [workers.submit(fire, order) for order in orders]
+        try:
+            _type_in_paper(data, here, marked.made_utc_ms)
+            for number, (story, coming) in enumerate(zip(STORIES, fired, strict=True), 1):
+                done = coming.result()
+                _write_melt(data, here, story, marked.made_utc_ms, done)
+                mark.write(data, marked._replace(melts=number))
+                if tell is not None:
+                    tell(story.heat_number, story.title, done.lasted_s / 60.0)
+        except BaseException:
+            workers.shutdown(wait=False, cancel_futures=True)
+            raise
+
+
+def _step_back() -> None:
+    os.nice(NICER)
+
+
+def _orders(here: Shop, made_utc_ms: int) -> list[Order]:
+    """What is fired, as each charge comes to by the book. The whole story is written once into a book of its own."""
+    orders = []
+    with tempfile.TemporaryDirectory(prefix="meltkeeper-") as scratch:
+        with _book(Path(scratch), telling.start_ms(made_utc_ms, telling.OPENED_DAYS)) as book:
+            telling.open_shop(book, here.furnace.name, telling.paper_book(made_utc_ms), typed_in=False)
+            for number, story in enumerate(STORIES, 1):
+                start_ms = book.utc_ms = telling.start_ms(made_utc_ms, story.days_ago)
+                done = telling.before(book, story, here.furnace, here.heating)
+                orders.append(_order(here, story, number, done))
+                times = telling.Times(start_ms, start_ms + 100 * telling.MINUTE_MS, bool(story.ingots_kg))
+                telling.after(book, story, times, None)
+    return orders
+
+
+def _order(here: Shop, story: Story, number: int, done: Confirmed) -> Order:
+    assert done.heat_number == story.heat_number
+    planned = Planned(done.charge, done.pour_c)
+    return Order(story.heat_number, PAPER_MELTS + number, planned, here.description, here.profile_path)
+
+
+def _type_in_paper(data: Path, here: Shop, made_utc_ms: int) -> None:
+    found = telling.paper_book(made_utc_ms)
+    with _book(data, telling.start_ms(made_utc_ms, telling.OPENED_DAYS)) as book:
+        telling.open_shop(book, here.furnace.name, found)
+        firings = [PaperFiring(each.heat_number, each.day, each.minutes, each.energy_wh, each.note) for each in found]
+        write_firings(data, firings, OWNER)
+
+
+def _write_melt(data: Path, here: Shop, story: Story, made_utc_ms: int, done: Fired) -> None:
+    """The log first, then the book: what is closed there holds the digest of what is written here."""
+    started_ms = telling.start_ms(made_utc_ms, story.days_ago)
+    _write_log(data, story, started_ms, done)
+    over_s = done.poured_s if done.poured_s is not None else done.ended_s
+    times = telling.Times(started_ms, started_ms + round(1000 * over_s), done.poured_s is not None)
+    with _book(data, started_ms) as book:
+        telling.before(book, story, here.furnace, here.heating)
+        telling.after(book, story, times, data)
+
+
+def _write_log(data: Path, story: Story, started_ms: int, done: Fired) -> None:
+    now = [started_ms]
+    with (
+        open_directory(data, backend="simulated", furnace=FURNACE) as directory,
+        contextlib.closing(
+            Scribe(directory, boot_id=f"example {story.heat_number}", utc_ms=lambda: now[0], threaded=False)
+        ) as scribe,
+    ):
+        scribe.clock(0.0, started_ms, "person")
+        if story.heat_number == PART_CHANGED_BEFORE:
+            number = PAPER_MELTS + [each.heat_number for each in STORIES].index(story.heat_number)
+            scribe.put([PartRow(Changed("sensor", PART_NOTE, OWNER, started_ms - telling.HOUR_MS, number), WHERE)])
+        for at_s, records in done.written:
+            now[0] = started_ms + round(1000 * at_s)
+            scribe.put(records)
+        if scribe.trouble:
+            raise InputRefused(f"{data} cannot be written: {scribe.trouble}")
+
+
+@contextlib.contextmanager
+def _book(data: Path, utc_ms: int) -> Iterator[Book]:
+    with open_book(data / FILE_NAME, who=OWNER, sent_from=WHERE, utc_ms=utc_ms) as book:
+        yield book

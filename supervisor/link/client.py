@@ -77,13 +77,25 @@ class Link:
         Raises:
             LinkSilent: nobody answers.
         """
+        told = self._asked({"ask": "forecast", **wanted})
+        return told.get("forecast"), str(told.get("sentence", ""))
+
+    def judge(self, profile_toml: str) -> tuple[dict[str, Any] | None, str]:
+        """How a profile is understood, or the one sentence that says why this furnace cannot do it.
+
+        Raises:
+            LinkSilent: nobody answers.
+        """
+        told = self._asked({"ask": "judge", "profile_toml": profile_toml})
+        return told.get("judged"), str(told.get("sentence", ""))
+
+    def _asked(self, what: Mapping[str, Any]) -> dict[str, Any]:
         with self._connect() as connection, connection.makefile("rb") as lines:
             try:
-                connection.sendall(json.dumps({"v": VERSION, "ask": "forecast", **wanted}).encode() + b"\n")
-                told = _snapshot(lines.readline())
+                connection.sendall(json.dumps({"v": VERSION, **what}).encode() + b"\n")
+                return _snapshot(lines.readline())
             except OSError as error:
                 raise LinkSilent(f"The supervisor at {self.path} fell silent ({error}).") from error
-        return told.get("forecast"), str(told.get("sentence", ""))
 
     def send(self, message: Mapping[str, Any]) -> Answer:
         """Send a command and wait for its answer. `v` and `id` are filled in where the message has none.

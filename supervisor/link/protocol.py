@@ -63,6 +63,7 @@ class Look(NamedTuple):
     readers: int = 1
     equipment: bool = False  # not the snapshot, but what does not change while this supervisor runs
     what_if: "WhatIf | None" = None  # not the snapshot, but what such a firing would take
+    judge: Profile | None = None  # not the snapshot, but how this profile is understood
 
 
 class WhatIf(NamedTuple):
@@ -87,7 +88,9 @@ def understand(line: bytes, user: str, read_profile: ReadProfile) -> Look | Comm
     if trouble:
         raise BadMessage(f"{trouble}.")
     if "ask" in fields:
-        what = fields.choice("ask", ("snapshot", "watch", "equipment", "forecast"))
+        what = fields.choice("ask", ("snapshot", "watch", "equipment", "forecast", "judge"))
+        if what == "judge":
+            return Look(False, 0, judge=_read_profile(fields, read_profile))
         if what == "forecast":
             return Look(False, 0, what_if=_what_if(fields, read_profile))
         if what == "equipment":

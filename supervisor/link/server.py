@@ -24,6 +24,7 @@ from supervisor.firing.commands import Answer, Command
 from supervisor.firing.profile import Profile
 from supervisor.link.fields import BadMessage
 from supervisor.link.inbox import Inbox, Reply, Ticket
+from supervisor.link.judging import judged
 from supervisor.link.protocol import LONGEST_LINE, VERSION, Look, ReadProfile, WhatIf, understand
 from supervisor.metal.charge import Planned
 from supervisor.refusal import InputRefused
@@ -216,6 +217,9 @@ class LinkServer:
             return
         if request.equipment:
             self._send(client, self._equipment)
+            return
+        if request.judge is not None:
+            self._tell(client, {"judged": judged(request.judge)})
             return
         if request.what_if is not None:
             self._forecast(client, request.what_if)

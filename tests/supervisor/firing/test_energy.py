@@ -84,7 +84,7 @@ def test_a_sensor_that_creeps_out_at_the_hold_stays_below_900() -> None:
     assert hottest_face_c(75, allowance=True) <= 900.0
 
 
-@pytest.mark.parametrize("after_min", [5, 15, 30, 60, 90])
+@pytest.mark.parametrize("after_min", [5, 30, 75])
 def test_a_learned_allowance_keeps_a_creeping_sensor_below_900_without_the_limiter(after_min: int) -> None:
     hand = knowing(limiter_c=2000.0)
     charged(hand, boosted_melt())
@@ -119,8 +119,8 @@ def test_a_lid_that_was_open_brings_what_went_out() -> None:
 
 
 def test_at_the_target_a_spent_allowance_is_asked_about_and_is_no_alarm() -> None:
-    hand = knowing(start_c=600.0)
-    charged(hand, boosted_melt())
+    hand = knowing(start_c=700.0)
+    charged(hand, boosted_melt(mass_kg=0.6))
     hand.answer_everything()
     hand.run_until(lambda: hand.reading_c > 735.0, 5400.0)
     run = hand.memory.firing.run

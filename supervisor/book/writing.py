@@ -16,6 +16,7 @@ from typing import Any
 from sqlite_utils import Database
 
 from supervisor.book.schema import metal
+from supervisor.logbook.backups import way_back
 from supervisor.logbook.database import sync_directory
 from supervisor.refusal import InputRefused
 
@@ -148,12 +149,12 @@ def read_book(path: Path) -> Iterator[Book]:
     try:
         connection = _connect_to_read(path)
     except (sqlite3.Error, UnicodeDecodeError) as error:
-        raise InputRefused(f"{path} cannot be read ({error}).") from error
+        raise InputRefused(f"{path} cannot be read ({error}). {way_back(path.parent)}".rstrip()) from error
     with contextlib.closing(connection):
         try:
             yield Book(connection)
         except (sqlite3.Error, UnicodeDecodeError) as error:  # the second: a message of SQLite that quotes damage
-            raise InputRefused(f"{path} cannot be read ({error}).") from error
+            raise InputRefused(f"{path} cannot be read ({error}). {way_back(path.parent)}".rstrip()) from error
 
 
 def _text(kept: bytes) -> str:

@@ -19,9 +19,11 @@ from typing import NamedTuple
 
 from hardware.clock import monotonic_s
 from supervisor.logbook import database, older, renewing
+from supervisor.logbook.backups import way_back
 from supervisor.logbook.left_open import PAST_UNKNOWN
 from supervisor.logbook.place import default_directory as default_directory
 from supervisor.logbook.place import hold_lock
+from supervisor.logbook.restoring import finish
 from supervisor.logbook.seals import sealed
 from supervisor.refusal import InputRefused
 
@@ -85,7 +87,7 @@ class DataDirectory:
                         " who) VALUES (0, ?, ?, ?, ?, 'raised', 1, ?, 1, 'log')",
                         (utc_ms, boot_id, f"{PAST_UNKNOWN}/{now.openings}", PAST_UNKNOWN, self.past),
                     )
-            _write_identity(self.path, now)
+            write_identity(self.path, now)
             on_failure.pop_all()
         return connection
 
@@ -107,6 +109,7 @@ def open_directory(path: Path, *, backend: str, furnace: str, cold: bool | None 
         try:
             path.mkdir(parents=True, exist_ok=True)
             stack.enter_context(hold_lock(path))
+            finish(path)  # a backup that was being put back when something cut it short
             _refuse_a_full_disk(path, kind)
             identity, past, waits = _bind(path, kind, furnace, cold)
         except OSError as error:
@@ -127,12 +130,12 @@ def _refuse_a_full_disk(path: Path, kind: str) -> None:
 def _bind(path: Path, kind: str, furnace: str, cold: bool | None) -> tuple[Identity, str | None, bool]:
     """The identity to go on with, why the past is unknown, and whether the log stays of an older layout for now."""
     log = path / database.FILE_NAME
-    told = _read_identity(path)
+    told = read_identity(path)
     if told is not None:
         _refuse_a_stranger(path, told, kind, furnace)
     if told is None and not log.exists():
         told = Identity(kind, furnace, uuid.uuid4().hex, 0)
-        _write_identity(path, told)
+        write_identity(path, told)
     try:
         with contextlib.closing(database.connect(log)) as connection:
             _refuse_a_damaged_log(connection, log)
@@ -188,7 +191,9 @@ def _way_out(log: Path) -> str:
     """What a person can do about it: the newest copy that is kept beside it, or a new log."""
     copies = sorted(log.parent.glob(f"{log.stem}-layout-*{log.suffix}"))
     kept = f" {copies[-1].name} beside it is the newest copy that is kept." if copies else ""
-    return f"Move it to a safe place: a new log begins, and asks for a reset at the furnace.{kept}"
+    back = way_back(log.parent)
+    move = f"{back} Or move" if back else "Move"
+    return f"{move} it to a safe place: a new log begins, and asks for a reset at the furnace.{kept}"
 
 
 def _kept_identity(
@@ -227,7 +232,12 @@ def _refuse_a_stranger(path: Path, identity: Identity, kind: str, furnace: str) 
         )
 
 
-def _read_identity(path: Path) -> Identity | None:
+def read_identity(path: Path) -> Identity | None:
+    """What the file beside a log says; None: there is none.
+
+    Raises:
+        InputRefused: it is damaged.
+    """
     file = path / IDENTITY_FILE
     try:
         identity = Identity(**json.loads(file.read_text(encoding="utf-8")))
@@ -242,7 +252,12 @@ def _read_identity(path: Path) -> Identity | None:
         ) from error
 
 
-def _write_identity(path: Path, identity: Identity) -> None:
+def write_identity(path: Path, identity: Identity) -> None:
+    """Write the file beside a log, whole or not at all.
+
+    Raises:
+        OSError: it cannot be written.
+    """
     new = path / f"{IDENTITY_FILE}.new"
     with new.open("w", encoding="utf-8") as file:
         json.dump(identity._asdict(), file, indent=1)

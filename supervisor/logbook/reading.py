@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 from supervisor.logbook import database
+from supervisor.logbook.backups import way_back
 from supervisor.logbook.left_open import FOUND_OPEN, LeftOpen
 from supervisor.logbook.place import is_being_written
 from supervisor.logbook.read_only import connect_to_read, refuse_other_layouts
@@ -274,7 +275,7 @@ def open_log(path: Path) -> Iterator[Log]:
             refuse_other_layouts(connection, file)
             yield Log(connection, path)
     except sqlite3.Error as error:
-        raise InputRefused(f"{file} cannot be read: {error}.") from error
+        raise InputRefused(f"{file} cannot be read: {error}. {way_back(path)}".rstrip()) from error
 
 
 def _firing(row: sqlite3.Row, written: bool) -> Firing:

@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import NamedTuple, TypeVar
 
 from supervisor.logbook import seals
+from supervisor.logbook.backups import way_back
 from supervisor.logbook.database import FILE_NAME
 from supervisor.logbook.read_only import connect_to_read, refuse_other_layouts
 from supervisor.refusal import InputRefused
@@ -64,7 +65,7 @@ def verify(path: Path, *, kept: dict[int, str] | None = None) -> Verdict:
             connection.row_factory = None
             return _Looking(connection, kept or {}).look()
     except (sqlite3.Error, UnicodeDecodeError) as error:
-        raise InputRefused(f"{file} cannot be read: {error}.") from error
+        raise InputRefused(f"{file} cannot be read: {error}. {way_back(path)}".rstrip()) from error
 
 
 class _Looking:

@@ -12,18 +12,18 @@ from tests.end_to_end.site import Site, until
 
 pytestmark = pytest.mark.processes
 
-OLDER = 3
+OLDER = 4
 WARM_C = 75.0
 
 
 def as_the_version_before_left_it(data: Path) -> None:
-    """Take the last step back: the tables that it added, the note that it was taken, the number."""
+    """Take the last step back: the table that it added, the note that it was taken, the number."""
     with contextlib.closing(sqlite3.connect(data / "furnace.db", isolation_level=None)) as connection:
         for kind, name in connection.execute(
-            "SELECT type, name FROM sqlite_master WHERE name IN ('parts', 'proofs', 'part', 'proof') ORDER BY type DESC"
+            "SELECT type, name FROM sqlite_master WHERE name = 'seal'"
         ).fetchall():
             connection.execute(f"DROP {kind} {name}")
-        connection.execute("DELETE FROM _sqlite_migrations WHERE name LIKE 'm004%'")
+        connection.execute("DELETE FROM _sqlite_migrations WHERE name LIKE 'm005%'")
         connection.execute(f"PRAGMA user_version = {OLDER}")
 
 

@@ -56,7 +56,7 @@ def _side(place: Place, of: Candidate, text: float) -> Iterable[str]:
     for row in _rows(depth, of.rounds, coil_mm):
         for x in (wall_mm - coil_mm / 2.0, wall_mm + across + coil_mm / 2.0):
             yield (
-                f'<circle cx="{x:.1f}" cy="{wall_mm + row:.1f}" r="{coil_mm / 2.0:.1f}" fill="var(--paper, #fff)"'
+                f'<circle cx="{x:.1f}" cy="{wall_mm + row:.1f}" r="{coil_mm / 2.0:.1f}" fill="#fff" class="blank"'
                 ' stroke="currentColor" stroke-width="1.6"/>'
             )
     yield from _size_across(wall_mm, wall_mm + across, wall_mm + depth / 2.0, f"{across:.0f}", text)
@@ -162,7 +162,7 @@ def _on_paper(x: float, y: float, words: str, text: float) -> str:
     width = 0.62 * text * len(words) + 0.5 * text
     return (
         f'<rect x="{x - width / 2:.1f}" y="{y - 0.62 * text:.1f}" width="{width:.1f}" height="{1.24 * text:.1f}"'
-        f' fill="var(--paper, #fff)"/>'
+        f' fill="#fff" class="blank"/>'
         f'<text x="{x:.1f}" y="{y + 0.36 * text:.1f}" text-anchor="middle">{escape(words)}</text>'
     )
 

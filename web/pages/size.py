@@ -1,0 +1,51 @@
+"""Size: an element for a circuit and a chamber, or what a coil that is there gives. On paper: nothing is switched."""
+
+from flask import Blueprint, Response, request
+
+from web import sizing
+from web.live import reader
+from web.pages.show import page
+from web.roles import looks
+
+size = Blueprint("size", __name__)
+
+SHOWN_FITS, SHOWN_REFUSED = 8, 4
+
+
+@size.get("/size")
+@looks
+def show() -> Response:
+    """The form, and what came of what was typed: an address to keep, to print, to send."""
+    form, units = request.args, reader().units
+    way = "coil" if form.get("way") == "coil" else "element"
+    found = None
+    if form.get("asked"):
+        if way == "coil":
+            found = sizing.coil(form, units)
+        else:
+            found = sizing.element(form, form.getlist("wall"), form.getlist("lid"), form.getlist("alloy"), units)
+    answer = found.answer if found else None
+    rows = answer.get("candidates", []) if answer else []
+    fits = [each for each in rows if each["verdict"] != "refused"]
+    refused = [each for each in rows if each["verdict"] == "refused"]
+    return page(
+        "size",
+        "size.html",
+        way=way,
+        form=form,
+        walls=_pairs(form.getlist("wall"), sizing.LAYERS),
+        lids=_pairs(form.getlist("lid"), sizing.LAYERS - 1),
+        chosen=form.getlist("alloy"),
+        found=found,
+        answer=answer,
+        rows=fits[:SHOWN_FITS] + refused[:SHOWN_REFUSED],
+        more=max(0, len(fits) - SHOWN_FITS) + max(0, len(refused) - SHOWN_REFUSED),
+        cautions=sizing.cautions(),
+        **sizing.choices(),
+    )
+
+
+def _pairs(typed: list[str], count: int) -> list[tuple[str, str]]:
+    """Thickness and material of so many layers, for the form."""
+    filled = [*typed, *[""] * (2 * count)]
+    return [(filled[2 * n], filled[2 * n + 1]) for n in range(count)]

@@ -228,6 +228,8 @@ class FurnacePlant:
                 self._sensor.creep_out(value)
             case "sensor_drift_c_per_s":
                 self._sensor.walk_off(value)
+            case "sensor_bias_c":
+                self._sensor.age(value)
             case "leak_w_per_k":
                 self._extra_leak_w_k = value
             case "wet_lining_kg":
@@ -242,6 +244,7 @@ DISTURBANCES = {
     "sensor_slip": (0.0, 1.0),  # share of the way out of its hole, within 15 s; 0 mends
     "sensor_slip_per_s": (0.0, 1.0),  # creeps out, share of the way per second; 0 stops it
     "sensor_drift_c_per_s": (-10.0, 10.0),  # the reading walks off; 0 mends
+    "sensor_bias_c": (-60.0, 60.0),  # wires that age read wrong: so much at 660 °C, nothing when cold; 0 mends
     "leak_w_per_k": (0.0, 100.0),  # from the hot face to the room, on top of the healthy leak; 0 mends
     "wet_lining_kg": (0.0, 10.0),  # water in wall and lid together; 0 dries
 }

@@ -12,6 +12,7 @@ _NOISE_C = 0.3  # standard deviation
 _NOISE_OF_FOUR_C = _NOISE_C * sqrt(3.0)  # four even draws have a variance of 4 / 12
 _SLIP_S = 15.0  # a sensor that falls out of its hole is out after this time
 _BOX_LAG_S = 1200.0
+_BIAS_AT_C = 660.0
 _BOX_OWN_C = 1.0
 _BOX_SHARE = 0.06  # of the outer face's excess over the room
 
@@ -23,6 +24,7 @@ class Sensor:
         "_ambient_c",
         "_random",
         "_sheath",
+        "bias_per_k",
         "box_c",
         "drift_c",
         "drift_c_per_s",
@@ -43,6 +45,7 @@ class Sensor:
         self.slip = self.slip_goal = 0.0
         self.slip_per_s = 1.0 / _SLIP_S
         self.drift_c = self.drift_c_per_s = 0.0
+        self.bias_per_k = 0.0
 
     def step(self, surroundings_c: float, dt_s: float) -> None:
         """Go on by dt_s. A sheath that radiates badly when cold makes the reading dead for the first half minute."""
@@ -73,7 +76,7 @@ class Sensor:
         """
         random = self._random
         noise_c = (random() + random() + random() + random() - 2.0) * _NOISE_OF_FOUR_C
-        return self.junction_c + self.drift_c + noise_c
+        return self.junction_c + self.bias_per_k * (self.junction_c - self.box_c) + self.drift_c + noise_c
 
     def warm_box(self, outer_face_c: float, dt_s: float) -> None:
         """Let the box follow the furnace's outer face slowly."""
@@ -89,6 +92,10 @@ class Sensor:
     def creep_out(self, share_per_s: float) -> None:
         """Creep out until it is out; 0 stops it where it is."""
         self.slip_goal, self.slip_per_s = (1.0, share_per_s) if share_per_s else (self.slip, 0.0)
+
+    def age(self, bias_c: float) -> None:
+        """Read wrong by so much at 660 °C, and in proportion to hot less cold junction: cold, nothing shows."""
+        self.bias_per_k = bias_c / (_BIAS_AT_C - self._ambient_c)
 
     def walk_off(self, drift_c_per_s: float) -> None:
         """Read wrong by more and more; 0 is a new sensor, which reads right."""

@@ -124,7 +124,7 @@ def test_the_allowance_is_for_as_long_as_the_dry_out_may_last() -> None:
         (("longest_h = 8", "longest_h = 11"), "longest_h is 11; allowed: up to 10 h in one stretch"),
         (("drying_limit_c_per_h = 100", ""), "drying_limit_c_per_h is None; allowed: a number above 0 °C/h"),
         (('until = "dry"', ""), "drying_limit_c_per_h is 100; allowed: only where a hold has until"),
-        (("longest_h = 8", f"longest_h = 8\n{CHARGE}"), "charge is 'metal'; allowed: nothing in a dry-out"),
+        (("longest_h = 8", f"longest_h = 8\n{CHARGE}"), 'charge is "metal"; allowed: nothing in a dry-out'),
     ],
 )  # fmt: skip
 def test_a_dry_out_that_cannot_be_is_refused_by_its_field(change: tuple[str, str], said: str) -> None:

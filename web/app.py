@@ -3,6 +3,7 @@
 from flask import Flask
 
 from supervisor.link.client import Link
+from supervisor.link.cold import is_cold
 from web.access import guard
 from web.asking import Asking
 from web.audit import Audit
@@ -35,7 +36,7 @@ def create_app(config: WebConfig) -> Flask:
     link = Link(config.link)
     feed = Feed(link, config.monotonic_s)
     bench = Bench(config.bench) if config.bench else None
-    book = Book(config.book)
+    book = Book(config.book, lambda: is_cold(config.data, config.utc_ms()))
     audit = Audit(book, config.utc_ms, config.monotonic_s)
     drawer = Drawer(app.jinja_env, feed, config, bench)
     told = Equipment(link), Forecasts(link, config.monotonic_s)

@@ -4,14 +4,15 @@ A rollback journal and synchronous=EXTRA: what was written before the plug was p
 opens the file, does one thing and closes it; nothing here is done at more than a person's pace.
 """
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import Literal, NamedTuple
+from typing import Any, Literal, NamedTuple
 
 from sqlite_utils import Database, Migrations
 from sqlite_utils.db import NotFoundError
 
+from supervisor.book.renewing import renew
 from web.roles import Role
 
 Units = Literal["C", "F"]
@@ -107,19 +108,40 @@ class Happened(NamedTuple):
 PATIENCE_MS = 5000
 """So long a call waits for another writer."""
 
-_PHONE = "select id, name, role, paired_utc_ms, seen_utc_ms, units, light, cautions_utc_ms from phone"
+_PHONE = ("id", "name", "role", "paired_utc_ms", "seen_utc_ms", "units", "light", "cautions_utc_ms")
+_CODE = ("id", "code_sha256", "role", "made_utc_ms", "wrong_tries")
+_HAPPENED = ("id", "kind", "who", "role", "address", "what", "utc_ms", "times")
+_LACKING = {"role": "'run'", "units": "'C'", "light": "'auto'", "what": "''", "times": "1"}
+"""What a column says that a book lacks while it waits to be brought up to date; any other is null."""
+
+
+def _pick(db: Database, table: str, names: tuple[str, ...]) -> str:
+    """`select` of these columns, those that the table lacks as what they would say."""
+    there = {name for (name,) in db.execute("select name from pragma_table_info(?)", [table])}
+    columns = (name if name in there else f"{_LACKING.get(name, 'null')} as {name}" for name in names)
+    return f"select {', '.join(columns)} from {table}"
+
+
+def _held(db: Database, table: str, row: dict[str, Any]) -> dict[str, Any]:
+    """What the table can hold of a row."""
+    there = {name for (name,) in db.execute("select name from pragma_table_info(?)", [table])}
+    return {name: value for name, value in row.items() if name in there}
 
 
 class Book:
-    """The book at one path; made on first use, readable by its owner alone."""
+    """The book at one path; made on first use, readable by its owner alone.
 
-    def __init__(self, path: Path):
+    One of an older meltkeeper is brought up to date when the furnace is known to be cold and at rest, and is used as it
+    is until then. cold: tells that.
+    """
+
+    def __init__(self, path: Path, cold: Callable[[], bool] = lambda: False):
         self.path = path
         if not path.exists():
             path.parent.mkdir(parents=True, exist_ok=True)
             path.touch(mode=0o600)
         with self._open() as db:
-            book.apply(db)
+            renew(db.conn, path, book, cold)
 
     @contextmanager
     def _open(self, patience_ms: int = PATIENCE_MS) -> Iterator[Database]:
@@ -135,13 +157,18 @@ class Book:
     def phone_with(self, token_sha256: str, patience_ms: int | None = None) -> Phone | None:
         """The paired phone whose token has this digest, unless it was revoked. patience_ms: for another writer."""
         with self._open(PATIENCE_MS if patience_ms is None else patience_ms) as db:
-            row = db.execute(f"{_PHONE} where token_sha256 = ? and revoked_utc_ms is null", [token_sha256]).fetchone()
+            row = db.execute(
+                f"{_pick(db, 'phone', _PHONE)} where token_sha256 = ? and revoked_utc_ms is null", [token_sha256]
+            ).fetchone()
         return Phone(*row) if row else None
 
     def phones(self) -> list[Phone]:
         """All phones that are paired now, oldest first."""
         with self._open() as db:
-            return [Phone(*row) for row in db.execute(f"{_PHONE} where revoked_utc_ms is null order by id")]
+            return [
+                Phone(*row)
+                for row in db.execute(f"{_pick(db, 'phone', _PHONE)} where revoked_utc_ms is null order by id")
+            ]
 
     def add_phone(self, name: str, role: Role, token_sha256: str, utc_ms: int) -> int:
         """Pair a phone; returns its id."""
@@ -153,7 +180,7 @@ class Book:
                 "paired_utc_ms": utc_ms,
                 "seen_utc_ms": utc_ms,
             }
-            pk = db.table("phone").insert({**row, "units": "C", "light": "auto"}).last_pk
+            pk = db.table("phone").insert(_held(db, "phone", {**row, "units": "C", "light": "auto"})).last_pk
         assert isinstance(pk, int)
         return pk
 
@@ -185,14 +212,13 @@ class Book:
         with self._open() as db, db.atomic():
             db.execute("update pairing_code set used_utc_ms = ? where used_utc_ms is null", [utc_ms])
             row = {"code_sha256": code_sha256, "role": role, "made_utc_ms": utc_ms, "wrong_tries": 0}
-            db.table("pairing_code").insert(row)
+            db.table("pairing_code").insert(_held(db, "pairing_code", row))
 
     def open_code(self) -> Code | None:
         """The newest code that nobody has used yet."""
         with self._open() as db:
             row = db.execute(
-                "select id, code_sha256, role, made_utc_ms, wrong_tries from pairing_code"
-                " where used_utc_ms is null order by id desc limit 1"
+                f"{_pick(db, 'pairing_code', _CODE)} where used_utc_ms is null order by id desc limit 1"
             ).fetchone()
         return Code(*row) if row else None
 
@@ -223,14 +249,13 @@ class Book:
     def remember(self, rows: Iterable[Happened]) -> None:
         """Add to the record of access."""
         with self._open() as db, db.atomic():
-            db.table("access_event").insert_all([row._asdict() for row in rows])
+            db.table("access_event").insert_all([_held(db, "access_event", row._asdict()) for row in rows])
 
     def remembered(self, most: int, before: int | None = None) -> list[tuple[int, Happened]]:
         """The newest rows of the record of access with their numbers, or those before a row."""
         with self._open() as db:
             found = db.execute(
-                "select id, kind, who, role, address, what, utc_ms, times from access_event"
-                " where id < ? order by id desc limit ?",
+                f"{_pick(db, 'access_event', _HAPPENED)} where id < ? order by id desc limit ?",
                 [2**62 if before is None else before, most],
             ).fetchall()
         return [(number, Happened(*row)) for number, *row in found]

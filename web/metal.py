@@ -8,6 +8,7 @@ from uuid import uuid4
 from flask import Response
 
 from supervisor.book.writing import Book, open_book, read_book
+from supervisor.link.cold import is_cold
 from web.access import who
 from web.asking import Answer
 from web.parts import parts
@@ -20,7 +21,10 @@ NUMBERS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight",
 def writing() -> Iterator[Book]:
     """Open the book for one transaction."""
     config = parts().config
-    with open_book(config.book, who=who()[:64], sent_from="page", utc_ms=config.utc_ms()) as book:
+    now_ms = config.utc_ms()
+    with open_book(
+        config.book, who=who()[:64], sent_from="page", utc_ms=now_ms, cold=lambda: is_cold(config.data, now_ms)
+    ) as book:
         yield book
 
 

@@ -8,16 +8,18 @@ import contextlib
 import hashlib
 import json
 import sqlite3
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
 from sqlite_utils import Database
 
+from supervisor.book.renewing import WAITS, is_older, renew
 from supervisor.book.schema import metal
 from supervisor.logbook.backups import way_back
-from supervisor.logbook.database import sync_directory
+from supervisor.logbook.older import OlderLog
+from supervisor.logbook.rest import seen_cold
 from supervisor.refusal import InputRefused
 
 FILE_NAME = "book.db"
@@ -59,7 +61,10 @@ class Book:
 
         Raises:
             sqlite3.Error: the schema does not allow it, or it cannot be written.
+            InputRefused: a book of an older meltkeeper, which waits for a cold furnace, has no such table.
         """
+        if isinstance(self._connection, OlderLog) and table not in chained(self):
+            raise InputRefused(f"The book is of an older meltkeeper and cannot hold this yet. {WAITS}")
         row = {"utc_ms": self.utc_ms, "who": self.who, "sent_from": self.sent_from, **columns}
         names, marks = ", ".join(row), ", ".join("?" * len(row))
         added = self._connection.execute(f"INSERT INTO {table} ({names}) VALUES ({marks})", list(row.values()))
@@ -99,15 +104,18 @@ def chained(book: Book) -> list[str]:
 
 
 @contextlib.contextmanager
-def open_book(path: Path, *, who: str, sent_from: str, utc_ms: int) -> Iterator[Book]:
+def open_book(
+    path: Path, *, who: str, sent_from: str, utc_ms: int, cold: Callable[[], bool] | None = None
+) -> Iterator[Book]:
     """Open the book for one transaction: committed when the block ends, undone whole when it raises.
 
-    path: `book.db`; made on first use, readable by its owner alone.
+    path: `book.db`; made on first use, readable by its owner alone. cold: tells whether the furnace is known to be cold
+    and at rest: a book of an older meltkeeper is brought up to date only then, and else written as it is.
 
     Raises:
         sqlite3.Error: it cannot be written.
     """
-    with contextlib.closing(_connect_to_write(path)) as connection:
+    with contextlib.closing(_connect_to_write(path, cold or (lambda: seen_cold(path.parent, utc_ms)))) as connection:
         connection.execute("BEGIN IMMEDIATE")  # what is checked in the block still holds when it is written
         try:
             yield Book(connection, who=who, sent_from=sent_from, utc_ms=utc_ms)
@@ -118,21 +126,18 @@ def open_book(path: Path, *, who: str, sent_from: str, utc_ms: int) -> Iterator[
             raise
 
 
-def _connect_to_write(path: Path) -> sqlite3.Connection:
+def _connect_to_write(path: Path, cold: Callable[[], bool]) -> sqlite3.Connection:
     if not path.exists():
         path.parent.mkdir(parents=True, exist_ok=True)
         path.touch(mode=0o600)
-    connection = sqlite3.connect(path, isolation_level=None)
+    connection = sqlite3.connect(path, isolation_level=None, factory=OlderLog)
+    connection.row_factory = sqlite3.Row
     try:
-        connection.row_factory = sqlite3.Row
         connection.execute(f"PRAGMA busy_timeout = {BUSY_MS}")
         connection.execute("PRAGMA journal_mode = DELETE")
         connection.execute("PRAGMA synchronous = EXTRA")
         connection.execute("PRAGMA foreign_keys = ON")
-        db = Database(connection, execute_plugins=False)
-        if metal.pending(db):
-            metal.apply(db)
-            sync_directory(path.parent)  # a file whose name is lost is lost
+        renew(connection, path, metal, cold)
     except BaseException:
         connection.close()
         raise
@@ -167,15 +172,23 @@ def _connect_to_read(path: Path) -> sqlite3.Connection:
         try:
             connection.execute(f"PRAGMA busy_timeout = {BUSY_MS}")
             known = connection.execute("SELECT 1 FROM sqlite_master WHERE name = 'movement'").fetchone()
+            if known and not is_older(connection, metal):
+                connection.row_factory = sqlite3.Row
+                connection.text_factory = _text  # a flipped bit in a text is named by the chain and is no error
+                return connection
+            return _in_memory(connection if known else None)  # an older one is read as if it were up to date
         except sqlite3.Error:
             connection.close()
             raise
-        if known:
-            connection.row_factory = sqlite3.Row
-            connection.text_factory = _text  # a flipped bit in a text must be named by the chain, not end in an error
-            return connection
-        connection.close()
-    empty = sqlite3.connect(":memory:", isolation_level=None)
-    empty.row_factory = sqlite3.Row
-    metal.apply(Database(empty, execute_plugins=False))
-    return empty
+    return _in_memory(None)
+
+
+def _in_memory(older: sqlite3.Connection | None) -> sqlite3.Connection:
+    """An empty book, or a copy of one that waits for a cold furnace, with every table that this software knows."""
+    book = sqlite3.connect(":memory:", isolation_level=None)
+    if older is not None:
+        older.backup(book)
+        older.close()
+    book.row_factory, book.text_factory = sqlite3.Row, _text
+    metal.apply(Database(book, execute_plugins=False))
+    return book

@@ -5,6 +5,7 @@ import getpass
 import json
 import sqlite3
 from collections.abc import Iterator
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -12,6 +13,7 @@ import click
 
 from hardware.clock import utc_ms
 from supervisor.book.writing import FILE_NAME, Book, open_book, read_book
+from supervisor.link.cold import is_cold
 from supervisor.refusal import InputRefused
 
 
@@ -25,7 +27,9 @@ def writing(data: Path) -> Iterator[Book]:
     _refuse_no_directory(data)
     file = data / FILE_NAME
     try:
-        with open_book(file, who=getpass.getuser(), sent_from="command line", utc_ms=utc_ms()) as book:
+        now_ms, user = utc_ms(), getpass.getuser()
+        cold = partial(is_cold, data, now_ms)
+        with open_book(file, who=user, sent_from="command line", utc_ms=now_ms, cold=cold) as book:
             yield book
     except sqlite3.Error as error:
         raise InputRefused(f"{file} cannot be written ({error}); nothing was.") from error

@@ -8,6 +8,7 @@ import click
 from hardware.clock import utc_ms
 from supervisor.cli.melts import data_option
 from supervisor.cli.web import pairing_lines
+from supervisor.link.cold import is_cold
 from supervisor.refusal import InputRefused
 from web.book import Book, Happened
 from web.pairing import new_code
@@ -29,7 +30,7 @@ def command(data: Path, look: bool, picture: bool | None) -> None:
     """
     if not data.is_dir():
         raise InputRefused(f"There is no data directory {data}: name it with --data.")
-    book, role = Book(data / "book.db"), ROLES[0] if look else ROLES[1]
+    book, role = Book(data / "book.db", lambda: is_cold(data, utc_ms())), ROLES[0] if look else ROLES[1]
     code = new_code(book, utc_ms(), role)
     book.remember([Happened("code made", "console", "", "this machine", f"to {role}", utc_ms())])
     shows = sys.stdout.isatty() if picture is None else picture

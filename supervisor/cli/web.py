@@ -12,6 +12,7 @@ import click
 from hardware.clock import monotonic_s, sleep_s, utc_ms
 from supervisor.cli.melts import data_option
 from supervisor.link.client import SOCKET_NAME, Link, LinkSilent
+from supervisor.link.cold import is_cold
 from supervisor.logbook.directory import IDENTITY_FILE
 from supervisor.refusal import InputRefused
 from web import qr
@@ -67,7 +68,7 @@ def command(
     Exit status: 0 done, 2 cannot listen, or a real furnace without a paired phone is not shown to the network.
     """
     data.mkdir(parents=True, exist_ok=True)
-    kept = Book(data / "book.db")
+    kept = Book(data / "book.db", lambda: is_cold(data, utc_ms()))
     simulated = is_simulated(data)
     if not (simulated or _is_loopback(host) or kept.phones() or code_waits(kept, utc_ms())):
         raise InputRefused(

@@ -31,13 +31,17 @@ def prepare(connection: sqlite3.Connection, file: Path) -> None:
             f"{file} has layout {layout}, of a newer meltkeeper; allowed: up to {LAYOUT}. Install the newer one again."
         )
     if 0 < layout < LAYOUT:
-        _keep_a_copy(connection, file, layout)
+        keep_a_copy(connection, file, layout)
     furnace_log.apply(Database(connection, execute_plugins=False))  # each step whole or not at all
     sync_directory(file.parent)
 
 
-def _keep_a_copy(connection: sqlite3.Connection, file: Path, layout: int) -> None:
-    """What was recorded so far stays beside the log as it was, whatever the steps do to it."""
+def keep_a_copy(connection: sqlite3.Connection, file: Path, layout: int) -> None:
+    """What was recorded so far stays beside the file as it was, whatever the steps do to it.
+
+    Raises:
+        InputRefused: the copy cannot be made; nothing was changed.
+    """
     copy = file.with_name(f"{file.stem}-layout-{layout}{file.suffix}")
     if copy.exists():
         return
@@ -52,7 +56,7 @@ def _keep_a_copy(connection: sqlite3.Connection, file: Path, layout: int) -> Non
         with contextlib.suppress(OSError):
             unfinished.unlink(missing_ok=True)
         raise InputRefused(
-            f"{file} has layout {layout}. Before it is brought to layout {LAYOUT} a copy is kept beside it, and that"
-            f" failed ({error}). Make room there first; the log is as it was."
+            f"{file} has layout {layout}. Before it is brought up to date a copy is kept beside it, and that failed"
+            f" ({error}). Make room there first; the file is as it was."
         ) from error
     sync_directory(file.parent)

@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import NamedTuple
 
 from supervisor.logbook.database import FILE_NAME
+from supervisor.logbook.place import is_being_written
 from supervisor.logbook.read_only import connect_to_read
 
 COLD_BELOW_C = 60.0
@@ -38,6 +39,11 @@ def last_seen(path: Path, utc_ms: int) -> Rest:
             return Rest(True, "")
         return _of_last_row(log, fired[0], utc_ms)
     return Rest(False, "Its log cannot be read.")
+
+
+def seen_cold(path: Path, utc_ms: int) -> bool:
+    """Whether it is known to be cold by the log alone: while a supervisor runs, only that knows."""
+    return not is_being_written(path) and last_seen(path, utc_ms).cold
 
 
 def _of_last_row(log: sqlite3.Connection, firing_id: int, utc_ms: int) -> Rest:

@@ -5,12 +5,13 @@ import sqlite3
 from contextlib import closing
 from pathlib import Path
 
+import pytest
 from flask import Flask
 from sqlite_utils import Database
 
 from tests.web.conftest import Browser, Clock, pair, parts
 from web import pairing
-from web.book import Book, book
+from web.book import Book, Happened, book
 
 
 def enter(phone: Browser, code: str) -> int:
@@ -115,7 +116,8 @@ def test_a_phone_that_looks_gives_back_its_own_pairing_alone(app: Flask, phone: 
     assert [left.id for left in parts(app).book.phones()] == [runs.id]
 
 
-def test_phones_of_a_book_from_before_roles_run(data: Path) -> None:
+@pytest.mark.parametrize("cold", [True, False])
+def test_phones_of_a_book_from_before_roles_run_though_a_hot_furnace_lets_it_wait(data: Path, *, cold: bool) -> None:
     old = Database(data / "old.db")
     book.apply(old, stop_before="m003_roles")
     old.table("phone").insert(
@@ -123,9 +125,15 @@ def test_phones_of_a_book_from_before_roles_run(data: Path) -> None:
     )
     old.table("access_event").insert({"utc_ms": 1, "kind": "paired", "who": "Ada", "address": "::1"}, pk="id")
     old.close()
-    kept = Book(data / "old.db")
-    assert [paired.role for paired in kept.phones()] == ["run"]
-    assert [row.times for _, row in kept.remembered(9)] == [1]
+    kept = Book(data / "old.db", cold=lambda: cold)
+    kept.add_phone("Bo", "run", "y", 2)
+    kept.put_code("z", "run", 3)
+    kept.remember([Happened("paired", "Bo", "run", "::1", "", 2)])
+    assert [paired.role for paired in kept.phones()] == ["run", "run"]
+    assert [row.times for _, row in kept.remembered(9)] == [1, 1]
+    assert kept.open_code() is not None
+    with closing(sqlite3.connect(kept.path)) as opened:
+        assert ("role" in {row[1] for row in opened.execute("pragma table_info(phone)")}) is cold
 
 
 def test_another_phone_can_be_revoked(app: Flask, phone: Browser, stranger: Browser, time: Clock) -> None:

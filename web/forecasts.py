@@ -16,6 +16,7 @@ class Asked(Protocol):
     """Whoever forecasts: the link."""
 
     def forecast(self, wanted: Mapping[str, Any]) -> tuple[dict[str, Any] | None, str]: ...  # noqa: D102
+    def judge(self, profile_toml: str) -> tuple[dict[str, Any] | None, str]: ...  # noqa: D102
 
 
 class Forecasts:
@@ -26,6 +27,14 @@ class Forecasts:
         self._monotonic_s = monotonic_s
         self._kept: OrderedDict[str, tuple[float, tuple[Forecast, str]]] = OrderedDict()
         self._lock = Lock()
+
+    def judge(self, profile_toml: str) -> tuple[Forecast, str]:
+        """How the supervisor understands a profile, or the sentence that says why this furnace cannot do it.
+
+        Raises:
+            OSError: nobody answers.
+        """
+        return self._link.judge(profile_toml)
 
     def of(self, wanted: Mapping[str, Any]) -> tuple[Forecast, str]:
         """What that firing would take, begun now, and why nobody can say: one of the two is empty."""

@@ -59,6 +59,7 @@ _PR_SET_PDEATHSIG = 1
     show_default=True,
     help="0: heat is unlocked by proofs, to practise them as on a real furnace. 3: unlocked from the first day.",
 )
+@click.option("--example", is_flag=True, help="Show an invented workshop: its melts are made behind the page.")
 def command(
     simulated: bool,
     times_real: float,
@@ -68,6 +69,7 @@ def command(
     host: str,
     port: int,
     from_stage: str,
+    example: bool,
 ) -> None:
     """Run a furnace with its page until Ctrl-C. Without --furnace it is the simulated workshop furnace.
 
@@ -87,8 +89,11 @@ def command(
             f"--port is {port}; allowed: another one. This machine watches {real}, whose page is there, and a simulated"
             " furnace must not be taken for it."
         )
+    if example and (furnace or plant):
+        raise InputRefused("--example is furnace A of the invented workshop; allowed: without --furnace and --plant")
     name = read_furnace(furnace or "workshop").name
-    where = (data or default_directory(name)).absolute()
+    where = (data or default_directory("example" if example else name)).absolute()
+    to_fill = example and _begin_example(where)
     where.mkdir(parents=True, exist_ok=True)
     port = _free_port(host, port)
     family = _Family(where, furnace or "workshop", plant, times_real, host, port, stage=from_stage)
@@ -96,6 +101,8 @@ def command(
     for number in (signal.SIGTERM, signal.SIGINT):
         signal.signal(number, lambda which, _: asked.append(which))
     try:
+        if to_fill:
+            family.fill(asked)
         family.begin(asked)
         while not asked and family.look_after():
             sleep_s(LOOKS_EVERY_S)
@@ -182,18 +189,41 @@ class _Family:
         self._bench = Path(bench)
         self.failed = False
 
+    def fill(self, asked: list[int]) -> None:
+        """Make the example behind its page; the furnace comes up when its log is free.
+
+        Raises:
+            click.ClickException: a part did not come up.
+        """
+        began_s = monotonic_s()
+        filler = _Part("maker of the example", ("example", "--data", str(self._data), "--begun"))
+        self._web.start()
+        try:
+            self._wait(self._web, lambda: _answers(self._host, self._port), asked)
+            self._announce()
+            click.echo("The melts of the example are being made; they come up under Melts. The furnace follows.")
+            filler.start()
+            while not asked and filler.code is None:
+                sleep_s(LOOKS_EVERY_S)
+        finally:
+            filler.end()
+        how = f"is whole, after {monotonic_s() - began_s:.0f} s" if filler.code == 0 else "was cut short"
+        click.echo(f"The example {how}.")
+
     def begin(self, asked: list[int]) -> None:
         """Start everything, and say where it is.
 
         Raises:
             click.ClickException: a part did not come up.
         """
+        announced = self._web.process is not None
         for part in (self._furnace, self._daemon, self._web, self._messenger):  # each waits for the one before
-            part.start()
+            if part.process is None and not asked:
+                part.start()
         self._wait(self._furnace, lambda: _listens(self._bench), asked)
         self._wait(self._daemon, self._supervised, asked)
         self._wait(self._web, lambda: _answers(self._host, self._port), asked)
-        if not asked:
+        if not asked and not announced:
             self._announce()
 
     def look_after(self) -> bool:
@@ -259,6 +289,18 @@ class _Family:
         click.echo(pairing_lines(new_code(Book(self._data / "book.db"), utc_ms()), address, picture=picture))
         click.echo(f"Data: {self._data}")
         click.echo("Simulated: nothing real is switched. Ctrl-C ends it.")
+
+
+def _begin_example(data: Path) -> bool:
+    """Whether the example is to be made here: it is once; a directory that holds anything else is refused."""
+    from supervisor.example.mark import read
+
+    if read(data) is not None:
+        return False
+    from supervisor.example.fill import begin  # numpy and the simulator only where the example is made
+
+    begin(data, utc_ms())
+    return True
 
 
 def _end_with_parent() -> None:

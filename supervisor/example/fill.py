@@ -113,15 +113,15 @@ def _step_back() -> None:
 def _orders(here: Shop, made_utc_ms: int) -> list[Order]:
     """What is fired, as each charge comes to by the book. The whole story is written once into a book of its own."""
     orders = []
-    with tempfile.TemporaryDirectory(prefix="meltkeeper-") as scratch:
-        with _book(Path(scratch), telling.start_ms(made_utc_ms, telling.OPENED_DAYS)) as book:
-            telling.open_shop(book, here.furnace.name, telling.paper_book(made_utc_ms), typed_in=False)
-            for number, story in enumerate(STORIES, 1):
-                start_ms = book.utc_ms = telling.start_ms(made_utc_ms, story.days_ago)
-                done = telling.before(book, story, here.furnace, here.heating)
-                orders.append(_order(here, story, number, done))
-                times = telling.Times(start_ms, start_ms + 100 * telling.MINUTE_MS, bool(story.ingots_kg))
-                telling.after(book, story, times, None)
+    opened_ms = telling.start_ms(made_utc_ms, telling.OPENED_DAYS)
+    with tempfile.TemporaryDirectory(prefix="meltkeeper-") as scratch, _book(Path(scratch), opened_ms) as book:
+        telling.open_shop(book, here.furnace.name, telling.paper_book(made_utc_ms), typed_in=False)
+        for number, story in enumerate(STORIES, 1):
+            started_ms = book.utc_ms = telling.start_ms(made_utc_ms, story.days_ago)
+            done = telling.before(book, story, here.furnace, here.heating)
+            orders.append(_order(here, story, number, done))
+            times = telling.Times(started_ms, started_ms + 100 * telling.MINUTE_MS, bool(story.ingots_kg))
+            telling.after(book, story, times, None)
     return orders
 
 

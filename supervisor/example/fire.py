@@ -10,7 +10,7 @@ from hardware.simulated.plant import Workshop
 from hardware.simulated.stand_in import StandIn
 from supervisor.cycle import cycle, first_memory
 from supervisor.example.person import Player
-from supervisor.example.shop import HOT_OHM_AS_NEW, PAPER_MELTS, STORIES, Story
+from supervisor.example.shop import HOT_OHM_AS_NEW, PAPER_MELTS, STORIES, Play, Story
 from supervisor.firing.charged import charged
 from supervisor.firing.profile import Profile
 from supervisor.firing.profile_file import read_profile
@@ -28,6 +28,8 @@ HOT_C = 200.0
 """From here on a thermocouple that reads too high does so: at room temperature no cold check would pass."""
 
 OFF_WITHIN_S = 300.0
+STAYS_OFF = 1e-12
+"""K per second: a drift of nothing would put the plant's sensor right again."""
 
 
 class Fired(NamedTuple):
@@ -73,37 +75,46 @@ def fire(order: Order) -> Fired:
         knowing=order.knowing,
         commissioning=order.knowing,
     )
-    stand_in = StandIn(ANSWERS_AFTER_S)
+    stand_in, mishaps = StandIn(ANSWERS_AFTER_S), Mishaps(story.play)
     player = Player(memory, furnace, stand_in, profile, order.heat_number, play=story.play, planned=order.planned)
     player.plant_alloy = story.alloy
-    acts = player.act()
-    written: list[tuple[float, Sequence[Record]]] = []
-    before_s, over_s, off_s = 0.0, None, None
-    while furnace.time_s < AT_MOST_S and (over_s is None or furnace.time_s < over_s + AFTER_POUR_S):
+    acts, written, now_s, over_s = player.act(), list[tuple[float, Sequence[Record]]](), 0.0, AT_MOST_S
+    while now_s < min(AT_MOST_S, over_s + AFTER_POUR_S):
         sample = hardware.sample()
-        dt_s, before_s = sample.monotonic_s - before_s, sample.monotonic_s
+        dt_s, now_s = sample.monotonic_s - now_s, sample.monotonic_s
         step = cycle(memory, sample, next(acts), dt_s)
         hardware.apply(step.outputs)
         if step.records:
-            written.append((before_s, tuple(step.records)))
-        stand_in.look(furnace, lamp=step.outputs.lamp, now_s=before_s)
-        if story.play.opens_at_c is not None and (memory.belief.last_c or 0.0) >= story.play.opens_at_c:
-            if (
-                not furnace.injected
-                and not player.done
-                and memory.firing.run is not None
-                and not memory.firing.run.closed
-            ):
-                furnace.inject("sensor_open")
-        if story.play.sensor_off_k and off_s is None and (memory.belief.last_c or 0.0) >= HOT_C:
-            off_s = before_s
-            furnace.plant.disturb("sensor_drift_c_per_s", story.play.sensor_off_k / OFF_WITHIN_S)
-        if off_s is not None and off_s + OFF_WITHIN_S <= before_s < off_s + OFF_WITHIN_S + 0.25:
-            furnace.plant.disturb("sensor_drift_c_per_s", 1e-12)
-        if over_s is None and player.done:
-            over_s = before_s
+            written.append((now_s, tuple(step.records)))
+        stand_in.look(furnace, lamp=step.outputs.lamp, now_s=now_s)
+        if not player.done:
+            mishaps.come(furnace, memory.belief.last_c or 0.0, now_s)
+            over_s = now_s
     hardware.close()
-    return Fired(written, player.poured_s, player.ended_s, before_s, memory.cycles, bool(memory.alarms.standing))
+    return Fired(written, player.poured_s, player.ended_s, now_s, memory.cycles, bool(memory.alarms.standing))
+
+
+@dataclass(slots=True)
+class Mishaps:
+    """What the story lets happen to the thermocouple, by what it reads."""
+
+    play: Play
+    parted: bool = False
+    off_from_s: float | None = None
+    is_off: bool = False
+
+    def come(self, furnace: Furnace, reading_c: float, now_s: float) -> None:
+        """Once a cycle."""
+        play = self.play
+        if play.opens_at_c is not None and not self.parted and reading_c >= play.opens_at_c:
+            self.parted = True
+            furnace.inject("sensor_open")
+        if play.sensor_off_k and self.off_from_s is None and reading_c >= HOT_C:
+            self.off_from_s = now_s
+            furnace.plant.disturb("sensor_drift_c_per_s", play.sensor_off_k / OFF_WITHIN_S)
+        if self.off_from_s is not None and not self.is_off and now_s >= self.off_from_s + OFF_WITHIN_S:
+            self.is_off = True
+            furnace.plant.disturb("sensor_drift_c_per_s", STAYS_OFF)
 
 
 def _furnace(story: Story, order: Order, profile: Profile) -> Furnace:

@@ -1,7 +1,6 @@
 """What says that a data directory holds the invented shop: a small file, which every screen goes by."""
 
 import json
-import os
 from pathlib import Path
 from typing import NamedTuple
 
@@ -37,4 +36,4 @@ def write(data: Path, marked: Marked) -> None:
     """
     new = data / f"{FILE}.new"
     new.write_text(json.dumps(marked._asdict()), encoding="utf-8")
-    os.replace(new, data / FILE)
+    new.replace(data / FILE)

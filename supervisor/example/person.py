@@ -19,6 +19,8 @@ STILL_SOLID_K = 15.0
 
 LOWER_K = 15.0
 
+FOUND = "The thermocouple's wire was burnt through at the head; a new one is in."
+
 
 @dataclass(slots=True)
 class Player(Person):
@@ -70,7 +72,8 @@ class Player(Person):
 
     def _word(self) -> Cycle:
         charge, coldest_c = self.profile.charge, self.furnace.state.metal_coldest_c
-        assert charge is not None and self.profile.pour_c is not None
+        assert charge is not None
+        assert self.profile.pour_c is not None
         if self.play.added_kg and not self.added:
             if coldest_c >= (charge.liquidus_c or 660.0) + OVER_LIQUIDUS_K:
                 yield from self._add()

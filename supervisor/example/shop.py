@@ -158,7 +158,7 @@ STORIES = (
         "A356.0",
         23.7,
         play=Play(opens_at_c=412.0),
-        remark="Thermocouple wire burnt through at the head. Heat was off at once, the charge still solid; it stays in.",
+        remark="Thermocouple wire burnt through at the head. Heat was off at once, the charge solid; it stays in.",
     ),
     Story(
         "A-091",

@@ -4,6 +4,7 @@ from typing import Any
 
 from flask import Response, current_app, g, render_template, request
 
+from supervisor.example import mark
 from web.access import may_open, phone, runs_it, wants_json
 from web.asking import Answer
 from web.live import reader
@@ -32,6 +33,7 @@ def page(name: str, template: str, status: int = 200, **more: Any) -> Response:
         units=view.units,
         phone=paired,
         runs=runs_it(),
+        example=mark.read(mine.config.data),
         **more,
     )
     return current_app.response_class(html, status)

@@ -232,3 +232,47 @@ def m001_metal(db: Database) -> None:
             )
     for statement in (MOVES_VIEW, LOTS_VIEW, *INDEXES):
         db.execute(statement)
+
+
+CARE_KINDS = (
+    "mains voltage",
+    "cold ohms",
+    "ice check",
+    "boiling check",
+    "sensor class",
+    "second probe",
+    "crucible look",
+    "near miss",
+    "learner step",
+)
+CARE_TABLES = {
+    # What somebody measured, saw or did at the furnace itself; value is in the kind's own unit.
+    "care_entry": f"""
+        id INTEGER PRIMARY KEY,
+        kind TEXT NOT NULL CHECK (kind IN {_one_of(CARE_KINDS)}),
+        firing_id INTEGER,
+        value REAL,
+        detail TEXT NOT NULL CHECK (json_valid(detail)),
+        note TEXT NOT NULL,
+        {SIGNED}""",
+    # What a closed firing says of the furnace, where that takes seconds to reckon: once for each.
+    "care_figure": f"""
+        id INTEGER PRIMARY KEY,
+        firing_id INTEGER NOT NULL,
+        figures TEXT NOT NULL CHECK (json_valid(figures)),
+        {SIGNED}""",
+}
+
+
+@metal()
+def m002_care(db: Database) -> None:
+    """What is measured and seen of the furnace itself, and what its firings say of element and sensor."""
+    for table, columns in CARE_TABLES.items():
+        db.execute(f"CREATE TABLE {table} ({columns}) STRICT")
+        for what in ("deleted", "changed"):
+            before = "DELETE" if what == "deleted" else "UPDATE"
+            db.execute(
+                f"CREATE TRIGGER {table}_never_{what} BEFORE {before} ON {table}"
+                f" BEGIN SELECT RAISE(ABORT, 'rows of {table} are never {what}; a correction is a new row'); END"
+            )
+    db.execute("CREATE INDEX care_figure_firing ON care_figure (firing_id)")

@@ -5,7 +5,7 @@ from typing import Any
 
 from supervisor.alarms.cautions import all_cautions
 
-SHOWN_FITS, SHOWN_REFUSED = 8, 4
+SHOWN_FITS, SHOWN_REFUSED = 7, 3
 CAUTIONS = ("mains", "not-the-protection", "distance")
 
 

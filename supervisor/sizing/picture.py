@@ -59,8 +59,8 @@ def _side(place: Place, of: Candidate, text: float) -> Iterable[str]:
                 f'<circle cx="{x:.1f}" cy="{wall_mm + row:.1f}" r="{coil_mm / 2.0:.1f}" fill="#fff" class="blank"'
                 ' stroke="currentColor" stroke-width="1.6"/>'
             )
-    yield from _size_across(wall_mm, wall_mm + across, wall_mm + depth / 2.0, f"{across:.0f}", text)
-    yield from _size_down(wall_mm + 0.72 * across, wall_mm, wall_mm + depth, f"{depth:.0f}", text)
+    yield from _size_across(wall_mm, wall_mm + across, wall_mm + 0.88 * depth, f"{across:.0f}", text)
+    yield from _size_down(wall_mm + 0.3 * across, wall_mm, wall_mm + depth, f"{depth:.0f}", text)
     yield from _size_across(0.0, wall_mm, wall_mm + depth + wall_mm / 2.0, f"{wall_mm:.0f}", text)
 
 

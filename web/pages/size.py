@@ -9,7 +9,7 @@ from web.roles import looks
 
 size = Blueprint("size", __name__)
 
-SHOWN_FITS, SHOWN_REFUSED = 8, 4
+SHOWN_FITS, SHOWN_REFUSED = 7, 3
 
 
 @size.get("/size")

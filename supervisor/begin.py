@@ -16,6 +16,7 @@ from supervisor.logbook.left_open import found_open
 from supervisor.logbook.reading import Log
 from supervisor.logbook.records import EventRow, Record
 from supervisor.model.cooling import SlowestCooling, slowest_cooling
+from supervisor.model.touch import cool_down
 from supervisor.software import EVENT as SOFTWARE
 
 
@@ -67,6 +68,7 @@ def begin(
     )
     take_over(memory.firing, memory.alarms, aftermath.left_by(earlier, now, furnace, drained=was_drained(log)))
     memory.firing.cooling.slowest = slowest or slowest_cooling(furnace, known.adopted)
+    memory.firing.cooling.down = None if slowest else cool_down(furnace, known.adopted)
     numbered = log.rows("SELECT heat_number FROM firing WHERE heat_number IS NOT NULL")
     memory.firing.heat_numbers.update(row["heat_number"] for row in numbered)
     for event in log.events_of(TOLD):

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from math import inf
 
 from supervisor.model.cooling import SlowestCooling
+from supervisor.model.touch import CoolDown
 
 HOTTER_K = 30.0
 """How much hotter than the hottest reading anything in the furnace may have been (our choice)."""
@@ -18,6 +19,7 @@ class Cooling:
     hottest_c: float = 0.0  # what anything may have been since the metal went in
     doubted: bool = False  # the sensor was: what it says proves nothing
     slowest: SlowestCooling | None = None  # None: nothing is reckoned, as in a rehearsal
+    down: CoolDown | None = None  # the same
 
     @property
     def slowest_s(self) -> float:

@@ -15,7 +15,7 @@ from supervisor.link.aftermath import perhaps_liquid
 from supervisor.link.heated import held, running
 from supervisor.link.metal import metal
 from supervisor.link.pour import said as of_pour
-from supervisor.link.resting import at_rest, came_back
+from supervisor.link.resting import at_rest, came_back, hot, unlocked_so_far
 from supervisor.link.saying import Headline, off, proved_off, temperature
 from supervisor.link.signs import with_next_sign
 from supervisor.watches.finding import Then
@@ -105,9 +105,18 @@ def _at_rest(memory: Memory, facts: Facts) -> Headline:
     if cooling is not None:
         return cooling
     if reading is None or reading.hot_junction_c >= HOT_C:
-        at = f"Hot: {temperature(memory)}." if reading is not None else "Its temperature is not known."
-        return Headline(f"{before} heat is", "off,", f"proved. {at} Do not touch.{liquid}", "stay")
+        return hot(memory, before) or Headline(
+            f"{before} heat is", "off,", f"proved. {_how_hot(memory)} Do not touch.{liquid}", "stay"
+        )
+    locked = unlocked_so_far(memory)
+    if locked is not None:
+        return locked
     first = unmet(permissives(facts))
     after = "Choose a profile." if first is None or first.name == "profile chosen" else first.reason
     what = "stopped" if firing.state is State.STOPPED else "done"
     return Headline(f"The furnace is {what},", temperature(memory) + ".", after, "calm")
+
+
+def _how_hot(memory: Memory) -> str:
+    at = memory.belief.reading
+    return "Its temperature is not known." if at is None else f"Hot: {temperature(memory)}."

@@ -8,6 +8,7 @@ from supervisor.firing.attendance import Stage
 from supervisor.firing.firing import PRESS_AFTER_HELD_S, YOU, MassDoubt, Run
 from supervisor.firing.holds import leaving
 from supervisor.firing.presses import Asked
+from supervisor.firing.profile import top_hold_c
 from supervisor.firing.turn import Turn
 from supervisor.link.awaited import be_back, gate_missed
 from supervisor.link.metal import metal
@@ -46,6 +47,10 @@ def running(memory: Memory, run: Run | None, asked: Asked | None) -> Headline:
         return told
     if waits:
         return _waits_for_word(memory, run, known)
+    if run.walk.waits_for == "the lining to dry":
+        return Headline(
+            "Stay. Water leaves the lining at", temperature(memory), "The profile waits until it is dry.", "stay"
+        )
     if run.gate.limit_c is None:
         return Headline("Heating, no metal. Chamber", temperature(memory), _stay(memory), "stay")
     if run.gate.shut and not run.gate.may_be_liquid:
@@ -85,8 +90,16 @@ def _followed(memory: Memory, run: Run, known: dict[str, Any]) -> Headline:
     stay = "Stay here." if liquid else _stay(memory)
     if known["pour_in_s"] is None:
         return Headline(f"{what}:", "nearly", f"there. {stay}".strip(), "stay")
-    give = f"give or take {left['give_min']} minute{'s' * (left['give_min'] > 1)}. {stay}".strip()
+    give = f"give or take {left['give_min']} minute{'s' * (left['give_min'] > 1)}. {stay} {_on_purpose(memory, run)}"
+    give = " ".join(give.split())
     return Headline(f"{what}, pour likely from", "{hour}", give, "stay", known["pour_in_s"])
+
+
+def _on_purpose(memory: Memory, run: Run) -> str:
+    """The chamber is hotter than the metal is to become: nobody shall take that for a runaway."""
+    reading = memory.belief.reading
+    hotter = reading is not None and reading.hot_junction_c > top_hold_c(run.profile)
+    return f"Chamber boosted to {run.boost.cap_c:.0f} °C." if run.boost.on and hotter else ""
 
 
 def _stay(memory: Memory) -> str:

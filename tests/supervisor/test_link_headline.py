@@ -7,8 +7,10 @@ import pytest
 from supervisor.cli.status import lines
 from supervisor.firing.presses import Asked
 from supervisor.firing.states import State
+from supervisor.furnace.stages import Unlocking
+from supervisor.model.touch import CoolDown
 from tests.supervisor.firing.watched import SHORT, may_go_away
-from tests.supervisor.furnace_at_hand import FurnaceAtHand, bake, melt, running
+from tests.supervisor.furnace_at_hand import FurnaceAtHand, bake, furnace_at_hand, melt, running
 
 
 def said(hand: FurnaceAtHand) -> str:
@@ -69,3 +71,34 @@ def test_the_command_line_says_when_the_next_sign_is_due_too() -> None:
     shown = {**hand.shown(), "age_s": 0.0, "utc_ms": 0}
     shown["firing"] = {**shown["firing"], "started_utc_ms": None}
     assert re.search(r"Next sign at the furnace by \d\d:\d\d\.$", lines(shown)[0])
+
+
+def test_a_hot_furnace_at_rest_says_until_when_not_to_touch_it() -> None:
+    hand = running(bake(to_c=300.0, rate_c_per_h=600.0), start_c=280.0)
+    hand.memory.firing.cooling.down = CoolDown((60.0, 400.0), (0.0, 36_000.0))
+    hand.stop()
+    hand.wait(30.0)
+    shown = hand.shown()["headline"]
+    assert said(hand).startswith("Stopped: do not touch before {hour} Pot ")
+    assert "off, proved" in shown["after"]
+    reading = hand.memory.belief.reading
+    assert reading is not None
+    left_s = hand.memory.firing.cooling.down.left(reading.hot_junction_c)
+    assert left_s <= shown["in_s"] <= left_s + 600.0
+    hand.memory.firing.cooling.doubted = True
+    assert "Do not touch." in said(hand)
+
+
+def test_a_dry_out_that_waits_says_for_what() -> None:
+    hand = running(bake(to_c=300.0, rate_c_per_h=600.0), start_c=280.0)
+    assert hand.memory.firing.run is not None
+    hand.memory.firing.run.walk.waits_for = "the lining to dry"
+    assert said(hand).startswith("Stay. Water leaves the lining at 2")
+    assert said(hand).endswith("The profile waits until it is dry.")
+
+
+def test_a_furnace_that_is_not_unlocked_says_how_far_it_is() -> None:
+    hand = furnace_at_hand()
+    hand.memory.firing.unlocking = Unlocking(counted=True)
+    assert re.fullmatch(r"Heat is locked: \d+ cold proofs to do first\.", said(hand))
+    assert hand.shown()["headline"]["tone"] == "stay"

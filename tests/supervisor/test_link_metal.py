@@ -87,6 +87,12 @@ def test_the_share_goes_through_the_quarters_and_the_promise_stands(followed: li
     assert sum(move > 1.0 for move in moves) <= 3
 
 
+def test_a_chamber_above_the_metals_target_is_said_to_be_boosted(followed: list[Seen]) -> None:
+    boosted = [seen for seen in followed if "Chamber boosted to 800 °C." in seen.sentence]
+    assert boosted
+    assert all(seen.shown["boost"]["on"] and seen.shown["hot_junction"]["c"] > 740.0 for seen in boosted)
+
+
 def test_the_countdown_ends_in_nearly_there_and_then_likely_ready(followed: list[Seen]) -> None:
     order = [seen.sentence for seen in followed]
     nearly = next(i for i, sentence in enumerate(order) if "nearly there" in sentence)

@@ -24,6 +24,7 @@ PER_S = 200.0
 HOUR_TIMES_REAL = 30.0
 FURNACES = 3  # that take turns at being stopped
 WARM_C = 100.0
+START_TIMES_REAL = 10.0
 WITHOUT = ("setpriv", "--bounding-set", "-sys_nice", *PROGRAM)
 """The supervisor as one whom the system gives no real-time priority."""
 
@@ -123,7 +124,7 @@ def stops(place: Path, taps: int) -> list[Figure]:
 def _heat(site: Site) -> None:
     """Fire, up to a temperature from which it does not fall below 40 °C before the next start: then it would have to
     grow cold for the cold check, which takes hours."""
-    site.bench(bench="pace", times_real=HOUR_TIMES_REAL)
+    site.bench(bench="pace", times_real=START_TIMES_REAL)
     site.fire()
     until("the furnace is warm", lambda: _chamber_c(site) >= WARM_C, within_s=300.0)
     site.bench(bench="pace", times_real=1)

@@ -9,6 +9,7 @@ from supervisor.book import lots as book_lots
 from supervisor.book import quarantine, tree
 from supervisor.book.lots import Lot
 from supervisor.book.pedigree import Pedigree
+from supervisor.book.photos import photos
 from supervisor.book.proofs import dried, proof_of, stored_cold
 from supervisor.book.schema import SHAPES, SURFACES
 from supervisor.book.writing import Book
@@ -80,6 +81,7 @@ def show(name: str) -> Response:
             proof = proof_of(book, ("lot", lot.id))
             inside = Pedigree(book).of(Holder("lot", lot.id))
             why = quarantine.state(book).why(Holder("lot", lot.id))
+            photographs = photos(book, ("lot", lot.id))
     except ValueError as problem:
         return page("metal", "missing.html", status=404, why=str(problem))
     return page(
@@ -94,6 +96,7 @@ def show(name: str) -> Response:
         elements=[e for e in sorted(inside.high, key=lambda e: -inside.high[e]) if inside.high[e] >= 0.05],
         aluminium=ALUMINIUM,
         quarantine=why,
+        photos=photographs,
         alloys=list(table()),
         sure=SURENESS,
         surfaces=SURFACES,

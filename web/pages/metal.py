@@ -8,6 +8,7 @@ from supervisor.book import ingots as book_ingots
 from supervisor.book import lots, quarantine, tree
 from supervisor.book.ingots import Ingot
 from supervisor.book.melts import melt_of
+from supervisor.book.photos import photos
 from supervisor.book.writing import Book
 from supervisor.metal.descent import Holder
 from supervisor.metal.masses import kg_of
@@ -114,9 +115,10 @@ def _shown(name: str, template: str, **more: Any) -> Response:
     try:
         with reading() as book:
             found = ingot_page(book, _named(book, name))
+            taken = photos(book, ("ingot", found.ingot.id))
     except ValueError as problem:
         return _no_such(str(problem))
-    return page("metal", template, found=found, ingot=found.ingot, **more)
+    return page("metal", template, found=found, ingot=found.ingot, photos=taken, **more)
 
 
 @metal.post("/ingots/<name>/<what>")

@@ -5,6 +5,7 @@ from supervisor.alarms import rhythm
 from supervisor.firing.attendance import Stage
 from supervisor.firing.control import Window
 from supervisor.firing.holds import lid_gives_heat_back
+from supervisor.firing.power import look_due
 from supervisor.firing.presses import Asked, Question
 from supervisor.firing.states import HEATED, State
 from supervisor.firing.turn import Turn
@@ -25,7 +26,8 @@ def act(turn: Turn, window: Window, *, heat_on_disk: bool) -> Outputs:
     elif state in HEATED and (test is None or test.failed is None):
         permit, enable = Permit.TOGGLE, firing.enable or (test is not None and test.enable)
         duty = firing.duty if _may_heat(turn, heat_on_disk=heat_on_disk) else 0.0
-        relay = window.relay(min(duty, turn.duty_ceiling)) and enable
+        duty = min(duty, turn.duty_ceiling)
+        relay = window.relay(0.0 if look_due(turn, duty) else duty) and enable
     elif state is State.STOPPING or state is State.COMPLETING:
         enable = firing.enable  # for as long as current is still seen
         permit = Permit.TOGGLE if enable else Permit.STILL

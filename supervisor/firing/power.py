@@ -11,6 +11,7 @@ from math import inf
 from typing import TYPE_CHECKING
 
 from hardware.ports import Inputs, Level
+from supervisor.furnace.description import FurnaceDescription
 
 if TYPE_CHECKING:  # a turn holds a firing, which holds this
     from supervisor.firing.turn import Turn
@@ -26,6 +27,13 @@ FITS_WITHIN = 0.25
 """Metered power that differs from supply voltage and resistance by more than this share is used by nobody."""
 
 METERED_OVER_S = 30
+
+LOW_DUTY, LOOKS_EVERY_S = 0.7, 120.0
+"""Below this duty the relay is off for so long as a look takes once in so many seconds, and at once when full power
+ends: nothing shows that it lets go before it is told to (our choice)."""
+
+CURRENT_LOOK_S, PULSE_TIMES = 0.5, 1.1
+"""A look takes two readings of a current input, or a pulse's time at full power, and what the meter is late."""
 
 WRONG_FOR_S = 1800.0
 """How long a meter that counted with the contactor open is used by nobody."""
@@ -57,6 +65,7 @@ class Power:
     empty_s: float = 0.0  # for so long the relay has been on without current, off-times left out
     expected: float = 0.0  # pulses that the ordered heat should have given, since the firing began
     expected_then: float = 0.0  # the same when the last fair pulse came
+    looked_s: float = -inf  # when it last was off for long enough to show that it lets go
     seconds: int = 0
     _expected: list[float] = field(default_factory=lambda: [0.0] * _SECONDS)
     _fair: list[int] = field(default_factory=lambda: [0] * _SECONDS)
@@ -189,6 +198,22 @@ class Power:
         return not self.counted_open(now_s) and (ratio is None or abs(ratio - 1.0) <= FITS_WITHIN)
 
 
+def look_s(furnace: FurnaceDescription) -> float | None:
+    """How long the relay must be off for meter or current input to show that it is; None: neither is fitted."""
+    if furnace.pulses_per_kwh is not None:
+        return LATE_S + PULSE_TIMES * 3.6e6 / (furnace.pulses_per_kwh * furnace.full_power_w)
+    return None if furnace.wiring.load_current is None else CURRENT_LOOK_S
+
+
+def look_due(turn: Turn, duty: float) -> bool:
+    """Whether the relay has to be off now, so that something can show that it lets go. It lasts as long as it takes.
+
+    Where neither input is fitted nothing would show, and heat is never kept back.
+    """
+    looks = 0.0 < duty < LOW_DUTY and look_s(turn.furnace) is not None
+    return looks and turn.now_s - turn.firing.power.looked_s > LOOKS_EVERY_S
+
+
 def see_power(turn: Turn, *, relay: bool, dt_s: float) -> None:
     """Take meter and current input of this cycle. relay: as ordered for the dt_s that end now."""
     power, furnace = turn.firing.power, turn.furnace
@@ -199,5 +224,8 @@ def see_power(turn: Turn, *, relay: bool, dt_s: float) -> None:
         expected = furnace.full_power_w * dt_s * per_kwh / 3.6e6
     sample = turn.sample
     power.see(sample.inputs, sample.energy_pulses, relay=relay, now_s=turn.now_s, dt_s=dt_s, expected=expected)
+    takes_s = look_s(furnace)
+    if takes_s is not None and power.off_since_s is not None and turn.now_s - power.off_since_s >= takes_s:
+        power.looked_s = turn.now_s
     if turn.second and per_kwh is not None:
         power.second()

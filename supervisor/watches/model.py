@@ -40,7 +40,6 @@ SUDDEN_K = 1.2
 opened at full power it was 2.2 K after half a minute (simulated)."""
 
 SAME_S = 10  # seconds with one raw word; noise and the cold junction never rest that long
-_BY_A_PRESS = Reaction(leave=Leave.BY_A_PRESS)
 _WINDOWS_S = (10, 30, 120)
 
 SLIP_SHARE = 0.75
@@ -177,10 +176,13 @@ class ColderThanPower:
 
 @dataclass(frozen=True, slots=True)
 class LidUnseen:
-    """It loses heat as if the lid were open, and the switch says shut: hands may be inside, so no heat at all."""
+    """It loses heat as if the lid were open, and the switch says shut: hands may be inside, so no heat at all.
+
+    By now it has been open for longer than an open lid that is seen may be with the contactor in.
+    """
 
     id: str = "lid-unseen"
-    reaction: Reaction = HOLD_WITHOUT_HEAT | _BY_A_PRESS
+    reaction: Reaction = HOLD_WITHOUT_HEAT | Reaction(drop_contactor=True, leave=Leave.BY_A_PRESS)
     needs: tuple[int, int] = (3, 3)
     states: frozenset[State] = HEATED
     each_second: bool = True

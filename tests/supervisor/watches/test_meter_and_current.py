@@ -2,6 +2,7 @@
 
 import pytest
 
+from supervisor.firing.power import LOW_DUTY
 from supervisor.firing.states import HEATED, State
 from tests.supervisor.furnace_at_hand import BENCH, FurnaceAtHand, bake
 from tests.supervisor.watches.equipped import CURRENT_ALONE, WITH_CURRENT, WITHOUT_METER, started
@@ -46,6 +47,23 @@ def test_a_relay_that_does_not_let_go_waits_for_no_further_window_once_a_pulse_h
     hand.run_until(lambda: hand.memory.firing.power.off_pulses_s[1] > 0.0, 200.0)
     assert not hand.level("relay")
     assert hand.run_until(lambda: not hand.level("contactor"), 60.0) <= 2.0
+
+
+@pytest.mark.parametrize(("described", "within_s"), [(BENCH, 4.0), (CURRENT_ALONE, 0.75), (WITH_CURRENT, 0.75)])
+def test_when_full_power_ends_the_relay_has_to_show_at_once_that_it_lets_go(described: object, within_s: float) -> None:
+    hand = started(described, bake(to_c=640.0, rate_c_per_h=6000.0), start_c=300.0)  # type: ignore[arg-type]
+    hand.wait(200.0)
+    hand.inject("relay_stuck_on")
+    hand.run_until(lambda: 0.0 < hand.memory.firing.duty < LOW_DUTY, 600.0)
+    assert not hand.level("relay")
+    assert hand.run_until(lambda: not hand.level("contactor"), 60.0) <= within_s
+
+
+def test_a_healthy_relay_is_looked_at_for_seconds_and_heats_on() -> None:
+    hand = started(BENCH, bake(to_c=640.0, rate_c_per_h=6000.0), start_c=300.0)
+    hand.run_until(lambda: 0.0 < hand.memory.firing.duty < LOW_DUTY, 600.0)
+    assert hand.run_until(lambda: hand.level("relay"), 60.0) <= 3.5
+    assert hand.alarms() == []
 
 
 @pytest.mark.parametrize("fault", ["element_broken", "relay_stuck_off"])

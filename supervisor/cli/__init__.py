@@ -24,6 +24,7 @@ COMMANDS: dict[str, str] = {
     "drill": "Break the simulated furnace in every known way, and see who notices.",
     "check": "Bring a furnace up: its pins, its inputs, and what must be proved before heat.",
     "size": "Size an element, its circuit and its wall, on paper; say what a coil that is there gives.",
+    "care": "Sensor, element, relay, pot: are they true and how old; what broke; drying a lining.",
     "lots": "Scrap: weigh it in, say what it is, note that it is dry; quarantine.",
     "charge": "Plan a melt: what comes out, whether it fits, what stands against it.",
     "melts": "Read past firings; keep the record of each melt; enter melts from paper.",

@@ -1,0 +1,129 @@
+"""Everything that is known of the furnace's own state, in one piece: for the page Equipment and for `meltkeeper care`.
+
+It reads what is kept; nothing here takes long, and nothing needs a furnace file.
+"""
+
+import json
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from supervisor.book.writing import Book
+from supervisor.care import accuracy, faults, lives, sensor
+from supervisor.care.figures import Figures, total
+from supervisor.care.keeping import Entry, all_figures, entries
+from supervisor.care.mains import Told, age_or_mains
+from supervisor.logbook.commissioning import changes
+from supervisor.logbook.last import last_spoken
+from supervisor.logbook.reading import Log
+
+AT_C = 700.0
+"""Where the accuracy of the number is told."""
+FIRST = 3
+"""Firings with an element that count as new."""
+SUSPECTED_FOR_MS = 30 * 86_400_000
+"""What spoke longer ago is no suspect any more (our choice)."""
+
+
+@dataclass(frozen=True)
+class Care:
+    """What is known today. Figures are of the parts in use, the oldest first."""
+
+    sensor: tuple[Figures, ...]
+    element: tuple[Figures, ...]
+    truth: sensor.Truth
+    mixed: sensor.Truth  # with unknown and mixed scrap too
+    use: sensor.Use
+    accuracy: accuracy.Accuracy
+    dips: tuple[float, ...]  # metal by dip less estimate, K, by firing
+    checks: tuple[Entry, ...]
+    left: Mapping[str, Any]  # `ageing.Left` as it was reckoned after the last firing; empty: not yet
+    told: Told | None
+    lives: tuple[lives.Life, ...]
+    suspects: tuple[faults.Suspect, ...]
+    unreckoned: int  # closed firings that nothing was reckoned of yet
+
+
+def care(log: Log, book: Book, now_ms: int) -> Care:
+    """Read and judge."""
+    figures = all_figures(log, book)
+    after = {each.part: each.after_firing for each in changes(log)}
+    of_sensor = tuple(each for each in figures if each.firing_id > after.get("sensor", 0))
+    of_element = tuple(each for each in figures if each.firing_id > after.get("element", 0))
+    kept = {row["firing_id"]: json.loads(row["figures"]) for row in book.rows("SELECT * FROM care_figure ORDER BY id")}
+    meltings = [
+        sensor.Melting(
+            each.firing_id, each.utc_ms, each.sensor_offset_k, each.sensor_offset_sd_k or 0.0,
+            bool(kept.get(each.firing_id, {}).get("known")),
+        )
+        for each in of_sensor
+        if each.sensor_offset_k is not None
+    ]  # fmt: skip
+    melts = sum(each.metal for each in of_sensor)
+    dips = tuple(each.dip_offset_k for each in of_sensor if each.dip_offset_k is not None)
+    stated = entries(book)
+    last = next((kept[each.firing_id] for each in reversed(of_element) if each.firing_id in kept), {})
+    return Care(
+        of_sensor,
+        of_element,
+        sensor.truth(meltings),
+        sensor.truth(meltings, mixed=True),
+        sensor.use(melts, total(each.hours_over_650 for each in of_sensor), _peak(of_sensor)),
+        _accuracy(stated, melts, dips),
+        dips,
+        tuple(each for each in stated if each.kind in ("ice check", "boiling check", "second probe")),
+        last.get("left", {}),
+        age_or_mains(of_element[:FIRST], of_element[-1]) if len(of_element) > FIRST else None,
+        _lives(figures, after, stated),
+        _suspects(log, now_ms),
+        sum(each.firing_id not in kept for each in figures),
+    )
+
+
+def _peak(figures: Sequence[Figures]) -> float | None:
+    return max((each.peak_c for each in figures if each.peak_c is not None), default=None)
+
+
+def _accuracy(stated: Sequence[Entry], melts: int, dips: Sequence[float]) -> accuracy.Accuracy:
+    of = next((each.detail for each in reversed(stated) if each.kind == "sensor class"), {})
+    probe = next((each.value for each in reversed(stated) if each.kind == "second probe"), None)
+    held_k = None
+    if probe is not None and len(dips) >= 3:
+        middle = sum(dips) / len(dips)
+        spread = (sum((dip - middle) ** 2 for dip in dips) / (len(dips) - 1)) ** 0.5
+        held_k = (probe**2 + (2.0 * spread) ** 2) ** 0.5
+    return accuracy.accuracy(
+        AT_C,
+        kind=str(of.get("class", "class 2")),
+        extension=bool(of.get("extension", True)),
+        melts=melts,
+        held_within_k=held_k,
+    )
+
+
+def _lives(figures: Sequence[Figures], after: Mapping[str, int], stated: Sequence[Entry]) -> tuple[lives.Life, ...]:
+    def since(part: str) -> list[Figures]:
+        return [each for each in figures if each.firing_id > after.get(part, 0)]
+
+    of_relay, of_contactor, of_pot = since("relay"), since("contactor"), since("crucible")
+    looked = next((each for each in reversed(stated) if each.kind == "crucible look"), None)
+    return (
+        lives.relay(_sum(each.relay_operations for each in of_relay), total(each.hours for each in of_relay)),
+        lives.contactor(_sum(each.contactor_operations for each in of_contactor), len(of_contactor)),
+        lives.crucible(
+            sum(each.metal for each in of_pot),
+            "" if looked is None else str(looked.detail.get("kind", "")),
+            None if looked is None else bool(looked.detail.get("cracked")),
+        ),
+    )
+
+
+def _sum(values: Any) -> int | None:
+    known = [value for value in values if value is not None]
+    return sum(known) if known else None
+
+
+def _suspects(log: Log, now_ms: int) -> tuple[faults.Suspect, ...]:
+    spoke = sorted(last_spoken(log).items(), key=lambda each: -each[1])
+    fresh = {watch: f"{watch.replace('-', ' ')} spoke" for watch, at_ms in spoke if now_ms - at_ms <= SUSPECTED_FOR_MS}
+    return tuple(faults.suspects(fresh))

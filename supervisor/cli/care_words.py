@@ -68,7 +68,7 @@ def lines(found: Care) -> Iterable[str]:
 def fault_lines(found: Sequence[Suspect]) -> Iterable[str]:
     """Suspects with their tests, in steps."""
     if not found:
-        yield "The record of the last month shows nothing. Name what you see: no-heat, weak-heat, leaks, sensor-wrong ..."
+        yield "The record of the last month shows nothing. Name what you see: no-heat, weak-heat, leaks, lid ..."
         return
     for each in found:
         yield f"{each.symptom.title}{f' ({each.evidence})' if each.evidence else ''}"

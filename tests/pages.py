@@ -42,8 +42,10 @@ refusal, another device. The table was written before anything was measured, so 
 
 `meltkeeper drill` measures it on simulated furnaces within 20 % of a description, yours or a shipped one. It makes
 furnaces, learns each from three melts, and puts the faults into further melts at seeded moments: on a ramp, waiting at
-the gate, while the metal melts, at a hold, and after the end while the furnace is hot. Each fault runs on in a copy of
-the process made at its moment. Faults enter as frames, pin levels and properties of the simulated furnace, and times
+the gate, while the metal melts, at a hold, and after the end while the furnace is hot. The firing itself is flown once
+and stays healthy: each fault runs on in a copy of the process made at its moment. Up to 288 cases 24 share a firing and
+48 a furnace; beyond, up to 96 share a firing. A seed names furnaces, firings, faults and moments, so that the same seed
+and the same cases give the same report on any number of cores. Faults enter as frames, pin levels and properties of the simulated furnace, and times
 are read from its pins and contacts. Then healthy firings follow, cold and warm starts, with lids, holds, additions,
 masses up to 10 % wrong and a mains that wanders and steps: every alarm and every advice in them is a false one. Rates
 stand with their one-sided 95 % bound.
@@ -73,6 +75,7 @@ null: never while it was watched), `noticed_from_fault_s`, `contactor_open_from_
 `hot_face_over_target_worst_k`, `metal_over_target_worst_k` (both the plant's truth), `first_cause_right`,
 `alarms_in_10_min`. Under `healthy`: `hours`, `firings`, `false_trips`, `false_holds` (holds and stops), `false_any`,
 each with `_per_1000h` and `_per_1000h_bound`, `alarms_per_clean_melt_median`, `suppressed_share`, `by_watch`, `alarms`.
+Under `undisturbed` the same of the firings that faults were put into copies of, in which nobody opens a lid.
 Beside them `cases`, `cases_detectable`, `missed`, `misses`, `first_cause_right`, `wrong_first_causes`,
 `alarms_in_10_min_worst`, `cases_with_more_than_3_alarms`, `not_noticeable`, `simulated`.
 

@@ -54,6 +54,8 @@ def advise(turn: Turn, reading_c: float | None, on_share: float) -> None:
         adviser.begin(reading_c, run.profile.charge, drained=firing.drained)
     if not run.followed:
         return
+    if firing.state not in HEATED:
+        adviser.follow.end()  # no watch holds the reading against the power any more
     for act in run.acts:
         adviser.act(*act)
     run.acts.clear()

@@ -12,13 +12,19 @@ AGREES_WITHIN = 0.25
 
 @dataclass(slots=True)
 class Meter:
-    """The last ten minutes of both counts, once a second. Changed by `see` alone."""
+    """Both counts once a second, over the last pulses that are enough to tell, or ten minutes. Changed by `see` alone.
+
+    What lies before is of no more use, so that the oldest step is always the one to compare with.
+    """
 
     steps: deque[tuple[float, int]] = field(default_factory=lambda: deque(maxlen=LONGEST_STEPS))
 
     def see(self, ordered_wh: float, pulses: int) -> None:
         """Take both running counts."""
-        self.steps.append((ordered_wh, pulses))
+        steps = self.steps
+        steps.append((ordered_wh, pulses))
+        while len(steps) > 1 and pulses - steps[1][1] >= ENOUGH_PULSES:
+            steps.popleft()
 
     def ratio(self, pulses_per_kwh: int | None) -> float:
         """Metered over ordered energy, over the last pulses that are enough to tell.
@@ -28,7 +34,7 @@ class Meter:
         if pulses_per_kwh is None or len(self.steps) < 2:
             return 1.0
         last_wh, last = self.steps[-1]
-        first_wh, first = next((s for s in reversed(self.steps) if last - s[1] >= ENOUGH_PULSES), self.steps[0])
+        first_wh, first = self.steps[0]
         if last - first < LEAST_PULSES or last_wh <= first_wh:
             return 1.0
         ratio = (last - first) * 1000.0 / pulses_per_kwh / (last_wh - first_wh)

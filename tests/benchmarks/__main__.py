@@ -6,6 +6,7 @@ import shlex
 import sys
 from collections.abc import Callable
 from functools import partial
+from pathlib import Path
 from typing import Any, NamedTuple
 
 import click
@@ -26,10 +27,13 @@ class Wish(NamedTuple):
     cases: int
     hours: float
     melts: int
+    rounds: int
+    journal: Path | None
     share: float
     load_minutes: float
     only: tuple[str, ...]
     tell: Callable[[str], None]
+    so_far: Callable[[list[Figure]], None]
 
 
 GROUPS: dict[str, Callable[[Wish], list[Figure]]] = {
@@ -40,11 +44,9 @@ GROUPS: dict[str, Callable[[Wish], list[Figure]]] = {
         seeds=wish.seeds, first_seed=wish.first_seed, plant=wish.plant, workers=wish.workers, tell=wish.tell
     ),
     "drill": lambda wish: drill.figures(
-        cases=wish.cases,
-        hours=wish.hours,
-        melts=wish.melts,
-        workers=wish.workers,
+        drill.Ask(wish.cases, wish.hours, wish.melts, workers=wish.workers, rounds=wish.rounds, journal=wish.journal),
         tell=wish.tell,
+        so_far=wish.so_far,
     ),
     "web": lambda wish: web_figures.figures(
         web_figures.Measure(wish.runs, wish.share, wish.load_minutes, wish.tell), wish.only
@@ -69,6 +71,14 @@ GROUPS: dict[str, Callable[[Wish], list[Figure]]] = {
 @click.option("--hours", type=click.FloatRange(0), default=5.0, show_default=True, help="drill: of healthy firing.")
 @click.option("--learned", "melts", type=click.IntRange(0, 12), default=3, show_default=True, help="drill: from melts.")
 @click.option(
+    "--rounds", type=click.IntRange(1), default=1, show_default=True, help="drill: so often, each with other seeds."
+)
+@click.option(
+    "--journal",
+    type=click.Path(dir_okay=False, path_type=Path),
+    help="drill: write each part to this file as it is done, and go on from what it holds.",
+)
+@click.option(
     "--share",
     type=click.FloatRange(0, 1, min_open=True),
     default=1.0,
@@ -87,7 +97,7 @@ GROUPS: dict[str, Callable[[Wish], list[Figure]]] = {
     "--only", multiple=True, type=click.Choice(sorted(web_figures.PARTS)), help="web: this part alone; may be repeated."
 )
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object: group to rows.")
-@click.option("--keep", "kept", is_flag=True, help="Write docs/figures/GROUP.json.")
+@click.option("--keep", "kept", is_flag=True, help="Write docs/figures/GROUP.json; drill: after each part.")
 def main(
     groups: tuple[str, ...],
     runs: int,
@@ -98,6 +108,8 @@ def main(
     cases: int,
     hours: float,
     melts: int,
+    rounds: int,
+    journal: Path | None,
     share: float,
     load_minutes: float,
     only: tuple[str, ...],
@@ -106,23 +118,32 @@ def main(
 ) -> None:
     """Measure the groups, or all of them."""
     command = f"python -m tests.benchmarks {shlex.join(sys.argv[1:])}".strip()
-    wish = Wish(
-        runs,
-        seeds,
-        first_seed,
-        plant,
-        workers,
-        cases,
-        hours,
-        melts,
-        share,
-        load_minutes,
-        only,
-        partial(click.echo, err=True),
-    )
     found: dict[str, Any] = {}
     for group in groups or tuple(GROUPS):
         before = os.getloadavg()[0]
+        name = _name(group, plant, melts)
+
+        def write(figures: list[Figure], name: str = name, before: float = before) -> None:
+            if kept:
+                keep(name, command, figures, (before, os.getloadavg()[0]))
+
+        wish = Wish(
+            runs,
+            seeds,
+            first_seed,
+            plant,
+            workers,
+            cases,
+            hours,
+            melts,
+            rounds,
+            journal,
+            share,
+            load_minutes,
+            only,
+            partial(click.echo, err=True),
+            write,
+        )
         try:
             figures = GROUPS[group](wish)
         except InputRefused as refused:
@@ -130,18 +151,18 @@ def main(
         found[group] = [figure.as_object() for figure in figures]
         if not as_json:
             click.echo(f"{group}\n{table(figures)}\n")
+        write(figures)
         if kept:
-            name = _name(group, wish)
-            click.echo(f"Kept in {keep(name, command, figures, (before, os.getloadavg()[0]))}", err=True)
+            click.echo(f"Kept in docs/figures/{name}.json", err=True)
     if as_json:
         click.echo(json.dumps(found, ensure_ascii=False))
 
 
-def _name(group: str, wish: Wish) -> str:
+def _name(group: str, plant: str, melts: int) -> str:
     """Under which a run is kept: another plant and nothing learned have names of their own."""
-    if group == "control" and wish.plant != control.BENCH:
-        return f"control-{_module(wish.plant)}"
-    return "drill-nothing-learned" if group == "drill" and not wish.melts else group
+    if group == "control" and plant != control.BENCH:
+        return f"control-{_module(plant)}"
+    return "drill-nothing-learned" if group == "drill" and not melts else group
 
 
 def _module(plant: str) -> str:

@@ -5,8 +5,10 @@ calibrated. What depends on what is fitted is put in again without a meter and w
 simulated.
 """
 
+import pickle
 from collections.abc import Callable, Iterator, Sequence
 from math import ceil
+from pathlib import Path
 from typing import Any, NamedTuple
 
 from supervisor.furnace.file import read_furnace
@@ -57,59 +59,92 @@ PARTS = (
 LINES = ("relay_low", "contactor_open")
 FIRST_SEED = 41
 """Of the kept run. Limits are chosen on drills of lower seeds."""
+SEEDS_A_ROUND = 100
+
+
+class Ask(NamedTuple):
+    """How much is drilled. rounds: all parts so often, with other seeds; cases, hours: in each.
+
+    journal: a file that gets each part as it is done; one that is there already is gone on from. quick: short healthy
+    firings.
+    """
+
+    cases: int
+    hours: float
+    melts: int
+    seed: int = FIRST_SEED
+    workers: int = 1
+    rounds: int = 1
+    journal: Path | None = None
+    quick: bool = False
 
 
 def figures(
-    *,
-    cases: int,
-    hours: float,
-    melts: int,
-    seed: int = FIRST_SEED,
-    workers: int = 1,
+    ask: Ask,
     parts: Sequence[Part] = PARTS,
-    quick: bool = False,
-    tell: Callable[[str], None] | None = None,
-) -> list[Figure]:
-    """Drill every part: so many cases and hours in all, learned from so many melts. quick: short healthy firings."""
-    pooled: dict[str, Drilled] = {}
-    for number, part in enumerate(parts):
-        wish = wished(part, number, cases=cases, hours=hours, melts=melts, seed=seed, workers=workers, quick=quick)
-        found = drill(wish, lambda *_: None)
-        if tell is not None:
-            tell(f"{part.furnace}{part.suffix}: {len(found.hits)} cases, {sum(f.hours for f in found.healthy):.0f} h")
-        pool(pooled, part, found)
-    return rows_of(pooled)
-
-
-def wished(
-    part: Part,
-    number: int,
     *,
-    cases: int,
-    hours: float,
-    melts: int,
-    seed: int = FIRST_SEED,
-    workers: int = 1,
-    quick: bool = False,
-) -> Wish:
-    """What is drilled of this part, the number-th of all."""
-    of = subject(read_furnace(part.furnace), part.plant, part.fitted, melts)
-    return Wish(of, ceil(part.cases * cases), part.hours * hours, seed + number, part.faults, workers, quick)
+    tell: Callable[[str], None] = lambda _: None,
+    so_far: Callable[[list[Figure]], None] = lambda _: None,
+) -> list[Figure]:
+    """Drill every part, round by round. so_far: called after each with the figures of all that is done by then."""
+    found = _kept(ask.journal)
+    wanted = ask.rounds * len(parts)
+    for number in range(len(found), wanted):
+        round_, at = divmod(number, len(parts))
+        part = parts[at]
+        one = drill(wished(part, at + SEEDS_A_ROUND * round_, ask), lambda *_: None)
+        if ask.journal is not None:
+            with ask.journal.open("ab") as journal:
+                pickle.dump((part, one), journal)
+        found.append((part, one))
+        hours = sum(firing.hours for firing in one.healthy)
+        tell(f"{number + 1} of {wanted}, {part.furnace}{part.suffix}: {len(one.hits)} cases, {hours:.0f} h")
+        so_far(rows_of(found, wanted))
+    return rows_of(found, wanted)
 
 
-def pool(pooled: dict[str, Drilled], part: Part, found: Drilled) -> None:
-    """Put it to what was found under the same suffix."""
-    into = pooled.setdefault(part.suffix, found)
-    if into is not found:
-        into.hits += found.hits
-        into.healthy += found.healthy
-        into.furnaces += found.furnaces
+def _kept(journal: Path | None) -> list[tuple[Part, Drilled]]:
+    """The parts that an earlier run wrote whole; half of one at the end is cut off."""
+    found: list[tuple[Part, Drilled]] = []
+    if journal is None or not journal.exists():
+        return found
+    with journal.open("r+b") as file:
+        whole = 0
+        while True:
+            try:
+                found.append(pickle.load(file))  # our own, named by whoever runs this
+            except (EOFError, pickle.UnpicklingError):
+                break
+            whole = file.tell()
+        file.truncate(whole)
+    return found
 
 
-def rows_of(pooled: dict[str, Drilled]) -> list[Figure]:
-    """The figures of everything that was found, by suffix."""
-    reports = {suffix: report_of(found) for suffix, found in pooled.items()}
-    rows = [*_whole(list(reports.values())), *_health(reports[""]["healthy"])]
+def wished(part: Part, number: int, ask: Ask) -> Wish:
+    """What is drilled of this part. number: added to the seed."""
+    of = subject(read_furnace(part.furnace), part.plant, part.fitted, ask.melts)
+    cases, hours = ceil(part.cases * ask.cases), part.hours * ask.hours
+    return Wish(of, cases, hours, ask.seed + number, part.faults, ask.workers, ask.quick)
+
+
+def rows_of(found: Sequence[tuple[Part, Drilled]], wanted: int) -> list[Figure]:
+    """The figures of everything that was found, by suffix. wanted: so many parts were to be drilled."""
+    pooled: dict[str, Drilled] = {}
+    for part, one in found:
+        into = pooled.get(part.suffix)
+        if into is None:
+            into = pooled[part.suffix] = Drilled(one.wish, one.learned, 0)
+        into.hits += one.hits
+        into.left += one.left
+        into.healthy += one.healthy
+        into.undisturbed += one.undisturbed
+        into.furnaces += one.furnaces
+    reports = {suffix: report_of(one) for suffix, one in pooled.items()}
+    note = "baseline: wanted; a run that was cut has fewer" if len(found) < wanted else "baseline: wanted"
+    rows = [Figure("parts_done", len(found), "", wanted, note), *_whole(list(reports.values()))]
+    if "" in reports:
+        rows += _health(reports[""]["healthy"])
+    rows += _undisturbed([report["undisturbed"] for report in reports.values()])
     for suffix, report in reports.items():
         for label, fault in report["faults"].items():
             rows += _fault(label + suffix, fault)
@@ -145,6 +180,12 @@ def _health(healthy: dict[str, Any]) -> Iterator[Figure]:
             "suppressed_share", share, "", None, "of the heated time: the reading is not held against the model"
         )
     yield Figure("unfinished", healthy["unfinished"], "", None, "healthy firings that did not come to their end")
+
+
+def _undisturbed(reports: Sequence[dict[str, Any]]) -> Iterator[Figure]:
+    hours, count = sum(report["hours"] for report in reports), sum(report["false_any"] for report in reports)
+    yield Figure("undisturbed_hours", hours, "h", None, "of the firings that faults were put into copies of; no lids")
+    yield Figure("undisturbed_false_any", count, "", None, "counted in them")
 
 
 def _fault(name: str, fault: dict[str, Any]) -> Iterator[Figure]:

@@ -101,11 +101,12 @@ def page() -> str:
     for name, run in runs.items():
         rows = found[name]
         count = {key: f"{rows[key]['value']:.0f}" for key in ("cases", "cases_detectable", "hours", "furnaces")}
+        done = _parts(rows.get("parts_done"))
         machine = run["machine"]
         parts.append(
             f"With {name}: `{run['command']}`, {run['date']}, {machine['processor']}, {machine['cores']} cores, "
             f"{machine['python']}; {count['cases']} faults, of which {count['cases_detectable']} must be noticed, "
-            f"{count['hours']} healthy hours, {count['furnaces']} furnaces. {run.get('note', '')}".rstrip()
+            f"{count['hours']} healthy hours, {count['furnaces']} furnaces.{done} {run.get('note', '')}".rstrip()
             + "\n"
         )
     parts.append("## Against the goals\n")
@@ -117,6 +118,13 @@ def page() -> str:
         parts.append("Seconds: median / 90 % / worst; a dash: some were never seen to.\n")
         parts.append(_table(("fault", "missed", "relay low", "contactor open", "first to speak"), _faults(rows)))
     return "\n".join(parts) + "\n"
+
+
+def _parts(row: dict[str, Any] | None) -> str:
+    """Nothing, unless the run was cut."""
+    if row is None or row["value"] >= row["baseline"]:
+        return ""
+    return f" The run was cut: {row['value']:.0f} of {row['baseline']:.0f} parts are in it."
 
 
 def _goal(goal: Goal, found: Mapping[str, Rows]) -> tuple[str, ...]:

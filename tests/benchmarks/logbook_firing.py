@@ -56,7 +56,7 @@ def _second(number: int, second: int) -> list[Record]:
     duty, energy_wh = round(0.5 + 0.4 * sin(second / 90), 4), second / 7
     of_c = (reading_c, 31.0625, round(chamber_c, 2))
     rest = (duty, energy_wh, 5592405, "running", word, wave, round(chamber_c, 4), None, 5)
-    rows: list[Record] = [SampleRow(number, t_ms, *of_c, *rest)]
+    rows: list[Record] = [SampleRow._make((number, t_ms, *of_c, *rest))]
     if second % 60 == 59:
         share = min(1.0, t_ms / END_MS)
         bands = (640.5, 631.25, 650.0, share / 2, share, 1.0, 12.5, 15.25, 19.0)

@@ -82,7 +82,7 @@ A_SMALL_DRILL = """
 import json
 from tests.benchmarks import drill
 part = drill.Part("", "bench", None, None, ("sensor_open", "key_off"), 1.0, 1.0)
-found = drill.figures(cases=4, hours=0.1, melts=0, parts=(part,), quick=True)
+found = drill.figures(drill.Ask(4, 0.1, 0, rounds=1, quick=True), (part,))
 print(json.dumps({row.name: row.value for row in found}))
 """
 

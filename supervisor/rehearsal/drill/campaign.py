@@ -13,9 +13,11 @@ from supervisor.rehearsal.drill.firings import Faulty, Healthy, faulty, without_
 from supervisor.rehearsal.drill.hit import Hit
 from supervisor.rehearsal.drill.subject import NOTHING_KNOWN, Known, Subject, learn
 
-CASES_A_FIRING = 24
+CASES_A_FIRING, MOST_CASES_A_FIRING, ENOUGH_FIRINGS = 24, 96, 12
+"""Cases share the firing they are put into: where there are a dozen firings already, more cases go into each."""
 CASES_A_FURNACE, HOURS_A_FURNACE = 48, 24.0
-MOST_FURNACES = 24
+ENOUGH_FURNACES, MOST_FURNACES = 6, 24
+"""From six furnaces on, more are made only for as many firings as would go on one: to learn one takes three melts."""
 LESS_OFTEN = 4
 """What no watch can be counted on to notice gets a case for each so many of the others: its rate is measured."""
 ROUNDS = 6
@@ -51,6 +53,7 @@ class Drilled:
     hits: list[Hit] = field(default_factory=list)
     left: list[Case] = field(default_factory=list)  # their moment never came, in several firings
     healthy: list[Healthy] = field(default_factory=list)
+    undisturbed: list[Healthy] = field(default_factory=list)  # what the faults were put into copies of
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,8 +98,15 @@ def drill(wish: Wish, tell: Tell) -> Drilled:
 
 
 def _furnaces(wish: Wish) -> list[int]:
-    count = max(wish.cases / CASES_A_FURNACE, wish.hours / HOURS_A_FURNACE)
+    few = min(ENOUGH_FURNACES, wish.cases / CASES_A_FURNACE)
+    many = wish.cases / CASES_A_FURNACE * CASES_A_FIRING / MOST_CASES_A_FIRING
+    count = max(few, many, wish.hours / HOURS_A_FURNACE)
     return [1000 * wish.seed + number for number in range(min(MOST_FURNACES, max(1, ceil(count))))]
+
+
+def _firings(cases: int) -> int:
+    """Into how many firings so many cases are put."""
+    return max(min(ENOUGH_FIRINGS, ceil(cases / CASES_A_FIRING)), ceil(cases / MOST_CASES_A_FIRING))
 
 
 def _planned(wish: Wish, *, learned: bool) -> list[Case]:
@@ -120,13 +130,14 @@ def _faults(
         if not waiting:
             return
         tasks = []
-        for hand in dealt(waiting, ceil(len(waiting) / CASES_A_FIRING)):
+        for hand in dealt(waiting, _firings(len(waiting))):
             seed, known = furnaces[made % len(furnaces)]
             made += 1
             tasks.append(_Firing(seed, 10_000 * wish.seed + made, known, tuple(hand)))
         waiting = []
         for done in side_by_side(partial(_put_in, wish.subject), tasks):
             found.hits += done.hits
+            found.undisturbed.append(done.undisturbed)
             waiting += done.left
             tell("Putting faults in", len(found.hits), total)
     found.left = waiting

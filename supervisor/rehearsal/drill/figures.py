@@ -45,6 +45,7 @@ def figures(found: Drilled) -> dict[str, Any]:
         "misses": [_case(hit) for hit in sure if hit.missed][:MOST_SHOWN],
         "wrong_first_causes": [_case(hit) for hit in spoken if not hit.right][:MOST_SHOWN],
         "healthy": healthy(found.healthy),
+        "undisturbed": healthy(found.undisturbed),
         "not_noticeable": not_noticeable(found),
     }
 

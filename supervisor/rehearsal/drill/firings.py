@@ -29,10 +29,11 @@ ON_S = 300.0  # a healthy furnace is watched for so long after its end
 
 
 class Faulty(NamedTuple):
-    """One firing with its cases. left: those whose moment never came."""
+    """One firing with its cases. left: those whose moment never came. undisturbed: the firing itself, so far."""
 
     hits: list[Hit]
     left: list[Case]
+    undisturbed: "Healthy"
 
 
 class Healthy(NamedTuple):
@@ -59,7 +60,7 @@ def faulty(of: Subject, furnace_seed: int, seed: int, known: Known, cases: Seque
         limit_s = TARGETS[case.label].row.limit_s(of.fitted, learned=known.adopted is not None)
         hits.append(in_a_copy(partial(hit, trial, case, furnace_seed, limit_s)))
     trial.hardware.close()
-    return Faulty(hits, waiting)
+    return Faulty(hits, waiting, _healthy(trial, furnace_seed))
 
 
 def at_their_moments(trial: Trial, waiting: list[Case]) -> Iterator[Case]:
@@ -110,6 +111,7 @@ def in_a_copy(work: Callable[[], Hit]) -> Hit:
     child = os.fork()
     if not child:
         status = 1
+        gc.disable()  # it lives for seconds
         try:
             with os.fdopen(write, "wb") as out:
                 pickle.dump(work(), out)
@@ -137,18 +139,24 @@ def without_fault(of: Subject, furnace_seed: int, seed: int, known: Known, *, qu
         if until_s == LONGEST_S and (trial.over or (trial.state in AT_REST and trial.time_s > 60.0)):
             until_s = trial.time_s + ON_S
     trial.hardware.close()
+    return _healthy(trial, furnace_seed)
+
+
+def _healthy(trial: Trial, furnace_seed: int) -> Healthy:
+    """What a trial without a fault has come to."""
+    setting, seen = trial.setting, trial.seen
     return Healthy(
         furnace_seed,
-        seed,
-        drawn.profile.name,
-        drawn.profile.charge is not None,
+        setting.seed,
+        setting.profile.name,
+        setting.profile.charge is not None,
         trial.time_s / 3600.0,
         trial.state.value,
-        trial.seen.whys[-1] if trial.seen.whys else "",
+        seen.whys[-1] if seen.whys else "",
         list(trial.alarms),
-        [f"{happening.name}@{happening.after_s / 60.0:.0f}" for happening in drawn.happenings],
-        trial.seen.heated_s,
-        trial.seen.suppressed_s,
+        [f"{happening.name}@{happening.after_s / 60.0:.0f}" for happening in setting.happenings],
+        seen.heated_s,
+        seen.suppressed_s,
     )
 
 

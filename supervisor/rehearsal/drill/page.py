@@ -5,7 +5,7 @@ from html import escape
 from math import log10
 from typing import Any
 
-from supervisor.rehearsal.drill.words import COUNTED, headline, health_lines, three, verdict
+from supervisor.rehearsal.drill.words import COUNTED, headline, health_lines, three, undisturbed_line, verdict
 
 STYLE = """
 body{font:16px/1.5 sans-serif;color:#15181b;background:#f6f5f1;max-width:70rem;margin:0 auto;padding:1rem}
@@ -42,6 +42,8 @@ def _body(report: dict[str, Any], title: str, command: str) -> Iterator[str]:
         first, *rest = health_lines(report["healthy"])
         items = "".join(f"<li>{escape(line.strip())}</li>" for line in rest)
         yield f"<h2>Healthy hours</h2>\n<p>{escape(first)}</p>\n<ul>{items}</ul>\n"
+    if report["undisturbed"]["firings"]:
+        yield f"<p>{escape(undisturbed_line(report['undisturbed']))}</p>\n"
     yield "<h2>What no watch can be counted on to notice</h2>\n"
     rows = "".join(
         f"<tr><td>{escape(row['title'])}</td><td>{escape(row['why'])}</td><td>{escape(row['instead'])}</td></tr>"

@@ -22,6 +22,9 @@ def in_words(report: dict[str, Any]) -> Iterator[str]:
     if report["healthy"]["firings"]:
         yield ""
         yield from health_lines(report["healthy"])
+    if report["undisturbed"]["firings"]:
+        yield ""
+        yield undisturbed_line(report["undisturbed"])
     yield ""
     yield "No watch can be counted on to notice, on this furnace:"
     for row in report["not_noticeable"]:
@@ -89,6 +92,14 @@ def health_lines(healthy: dict[str, Any]) -> Iterator[str]:
             f"  {alarm['watch']}, minute {alarm['minute']}: {alarm['evidence']} (furnace {alarm['furnace_seed']}, "
             f"firing {alarm['firing_seed']}, {alarm['profile']}; {done})"
         )
+
+
+def undisturbed_line(undisturbed: dict[str, Any]) -> str:
+    """The firings that faults were put into copies of: healthy as well, but nobody does anything in them."""
+    return (
+        f"Beside them {undisturbed['hours']:.1f} h of the firings that faults were put into copies of: false alarms "
+        f"{undisturbed['false_any']}, {undisturbed['false_trips']} of them trips. Nobody opens a lid in those."
+    )
 
 
 def three(spread: dict[str, float | None]) -> str:

@@ -2,17 +2,14 @@
 
 import contextlib
 import getpass
-import json
 import sqlite3
 from collections.abc import Iterator
 from functools import partial
 from pathlib import Path
-from typing import Any
-
-import click
 
 from hardware.clock import utc_ms
 from supervisor.book.writing import FILE_NAME, Book, open_book, read_book
+from supervisor.cli.printing import print_json as print_json  # what is read is printed: both from here
 from supervisor.link.cold import is_cold
 from supervisor.refusal import InputRefused
 
@@ -45,11 +42,6 @@ def reading(data: Path) -> Iterator[Book]:
     _refuse_no_directory(data)
     with read_book(data / FILE_NAME) as book:
         yield book
-
-
-def print_json(value: Any) -> None:
-    """Print a value as JSON, for other programs."""
-    click.echo(json.dumps(value, ensure_ascii=False, indent=1))
 
 
 def _refuse_no_directory(data: Path) -> None:

@@ -4,7 +4,7 @@ from pathlib import Path
 
 import click
 
-from supervisor.cli.opened_book import print_json
+from supervisor.cli.printing import print_json
 from supervisor.cli.size_options import json_option, texts
 from supervisor.cli.size_sums import join, melt, wall, wire
 from supervisor.cli.size_words import cautions_lines, design_lines, having_lines

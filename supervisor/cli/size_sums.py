@@ -8,7 +8,7 @@ from typing import Any
 import click
 
 from supervisor.cli import size_options
-from supervisor.cli.opened_book import print_json
+from supervisor.cli.printing import print_json
 from supervisor.cli.size_options import json_option, texts
 from supervisor.cli.size_walls import wall
 from supervisor.metal.enthalpy import enthalpy_j_kg

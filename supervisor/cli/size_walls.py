@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from supervisor.cli import size_options
-from supervisor.cli.opened_book import print_json
+from supervisor.cli.printing import print_json
 from supervisor.cli.size_options import json_option, texts
 from supervisor.furnace.shape import Chamber, conducts, shape_factor_m
 from supervisor.refusal import InputRefused

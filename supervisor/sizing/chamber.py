@@ -2,9 +2,7 @@
 
 from dataclasses import dataclass
 from math import pi
-from typing import NamedTuple
-
-import numpy as np
+from typing import TYPE_CHECKING, NamedTuple
 
 from supervisor.furnace.shape import Chamber, inside_m2
 from supervisor.metal.enthalpy import MELTING_C, enthalpy_j_kg
@@ -12,6 +10,9 @@ from supervisor.refusal import InputRefused
 from supervisor.sizing.films import Outside, radiated_w_m2
 from supervisor.sizing.limits import MEMORY, TOUCH_C, Remark
 from supervisor.sizing.walls import Layer, Loss, around, loss
+
+if TYPE_CHECKING:  # numpy and scipy are fetched when something is to warm
+    from supervisor.sizing.warming import Load
 
 SEAMS = 1.3
 """Lid seam, element tails, sensor hole and pedestal add 20 to 50 % to what a closed wall loses (common practice)."""
@@ -130,6 +131,8 @@ def pot_j(kg: float, to_c: float, from_c: float) -> float:
 
 def _heat_up(place: Place, watts: float, extra_w_k: float, kg: float, to_c: float | None) -> tuple[HeatUp, float]:
     """From cold at full power until the pot is at to_c, or the hot face at the target; and what is then stored, kWh."""
+    import numpy as np
+
     from supervisor.sizing.warming import Cells, under_power
 
     room_c, target_c = place.outside.room_c, place.target_c
@@ -153,8 +156,10 @@ def _heat_up(place: Place, watts: float, extra_w_k: float, kg: float, to_c: floa
     return HeatUp(minutes, kwh), float(course.stored_j[-1]) / 3.6e6
 
 
-def _load(place: Place, kg: float):  # type: ignore[no-untyped-def]
+def _load(place: Place, kg: float) -> "Load":
     """Pot and metal as one lump, half as wide and three quarters as deep as the chamber (ours)."""
+    import numpy as np
+
     from supervisor.sizing.warming import Load
 
     room_c = place.outside.room_c

@@ -73,7 +73,7 @@ class _Grid:
 
     def __init__(self, seen: Sequence[tuple[int, float, float, bool]]) -> None:
         self.used = np.arange(1, len(seen) + 1, dtype=np.float64)
-        life = np.exp(np.linspace(*np.log(PRIOR_FIRINGS), 60))
+        life = np.geomspace(*PRIOR_FIRINGS, 60)
         powers = np.array(POWERS)
         self.life, self.power = (each.ravel() for each in np.meshgrid(life, powers, indexing="ij"))
         grown = np.log1p(CHANGE * (self.used[:, None] / self.life) ** self.power)  # (K, G)

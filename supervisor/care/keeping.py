@@ -26,6 +26,10 @@ LIMITS = {
 off."""
 
 
+CLOSED = ("complete", "stopped", "aborted")
+"""States of a firing with a closing record."""
+
+
 class Entry(NamedTuple):
     """One statement."""
 
@@ -40,9 +44,15 @@ class Entry(NamedTuple):
 
 
 def enter(
-    book: Book, kind: str, *, value: float | None = None, firing_id: int | None = None, note: str = "", **detail: Any
+    book: Book,
+    kind: str,
+    *,
+    value: float | None = None,
+    firing_id: int | None = None,
+    note: str = "",
+    detail: Mapping[str, Any] | None = None,
 ) -> int:
-    """Write a statement into the open book; its number.
+    """Write a statement into the open book; its number. detail of a mains voltage: t_s, since the firing's start.
 
     Raises:
         InputRefused: the number is out of range, or is missing.
@@ -51,7 +61,7 @@ def enter(
         low, high, unit = LIMITS[kind]
         if value is None or not low <= value <= high:
             raise refusal("care", kind, value, f"{low:g} to {high:g} {unit}")
-    text = json.dumps(detail, ensure_ascii=False)
+    text = json.dumps(detail or {}, ensure_ascii=False)
     return book.append("care_entry", kind=kind, firing_id=firing_id, value=value, detail=text, note=note.strip())
 
 
@@ -103,7 +113,7 @@ def missing(log: Log, book: Book) -> list[Firing]:
     return [
         firing
         for firing in reversed(log.firings())
-        if firing.state in ("complete", "stopped", "aborted")
+        if firing.state in CLOSED
         and firing.backend != "paper"
         and (firing.id not in done or read.get(firing.id, 0) > done[firing.id])
     ]
@@ -210,9 +220,11 @@ def _dips(log: Log, firing: Firing) -> list[float | None]:
     return found
 
 
-def reckon_missing(log: Log, book: Book, furnace: FurnaceDescription, *, most: int = 1000) -> int:
-    """Reckon what is missing, the oldest first; how many there were."""
-    todo = missing(log, book)[:most]
-    for firing in todo:
+def reckon_missing(log: Log, book: Book, furnace: FurnaceDescription) -> int:
+    """Reckon what is missing, the oldest first; how many there were. The newest firing's forecast follows the others."""
+    todo = missing(log, book)
+    newest = next((each for each in log.firings() if each.state in CLOSED and each.backend != "paper"), None)
+    again = [newest] if todo and newest is not None and newest.id != todo[-1].id else []
+    for firing in (*todo, *again):
         reckon(log, book, furnace, firing)
     return len(todo)

@@ -15,7 +15,7 @@ class Life(NamedTuple):
     """One part and how far through it is. share: of the life that is commonly given; None: nobody knows."""
 
     part: str
-    count: int | None
+    operations: int | None  # or heats
     share: float | None
     look: bool
     words: str

@@ -9,10 +9,13 @@ from dataclasses import dataclass
 from typing import Any
 
 from supervisor.book.writing import Book
-from supervisor.care import accuracy, faults, lives, sensor
+from supervisor.care import lives
+from supervisor.care.accuracy import Accuracy, accuracy
+from supervisor.care.faults import Suspect, suspects
 from supervisor.care.figures import Figures, total
 from supervisor.care.keeping import Entry, all_figures, entries
 from supervisor.care.mains import Told, age_or_mains
+from supervisor.care.sensor import Melting, Truth, Use, truth, use
 from supervisor.logbook.commissioning import changes
 from supervisor.logbook.last import last_spoken
 from supervisor.logbook.reading import Log
@@ -31,16 +34,16 @@ class Care:
 
     sensor: tuple[Figures, ...]
     element: tuple[Figures, ...]
-    truth: sensor.Truth
-    mixed: sensor.Truth  # with unknown and mixed scrap too
-    use: sensor.Use
-    accuracy: accuracy.Accuracy
+    truth: Truth
+    mixed: Truth  # with unknown and mixed scrap too
+    use: Use
+    accuracy: Accuracy
     dips: tuple[float, ...]  # metal by dip less estimate, K, by firing
     checks: tuple[Entry, ...]
     left: Mapping[str, Any]  # `ageing.Left` as it was reckoned after the last firing; empty: not yet
     told: Told | None
     lives: tuple[lives.Life, ...]
-    suspects: tuple[faults.Suspect, ...]
+    suspects: tuple[Suspect, ...]
     unreckoned: int  # closed firings that nothing was reckoned of yet
 
 
@@ -52,7 +55,7 @@ def care(log: Log, book: Book, now_ms: int) -> Care:
     of_element = tuple(each for each in figures if each.firing_id > after.get("element", 0))
     kept = {row["firing_id"]: json.loads(row["figures"]) for row in book.rows("SELECT * FROM care_figure ORDER BY id")}
     meltings = [
-        sensor.Melting(
+        Melting(
             each.firing_id, each.utc_ms, each.sensor_offset_k, each.sensor_offset_sd_k or 0.0,
             bool(kept.get(each.firing_id, {}).get("known")),
         )
@@ -62,13 +65,13 @@ def care(log: Log, book: Book, now_ms: int) -> Care:
     melts = sum(each.metal for each in of_sensor)
     dips = tuple(each.dip_offset_k for each in of_sensor if each.dip_offset_k is not None)
     stated = entries(book)
-    last = next((kept[each.firing_id] for each in reversed(of_element) if each.firing_id in kept), {})
+    last: dict[str, Any] = next((kept[each.firing_id] for each in reversed(of_element) if each.firing_id in kept), {})
     return Care(
         of_sensor,
         of_element,
-        sensor.truth(meltings),
-        sensor.truth(meltings, mixed=True),
-        sensor.use(melts, total(each.hours_over_650 for each in of_sensor), _peak(of_sensor)),
+        truth(meltings),
+        truth(meltings, mixed=True),
+        use(melts, total(each.hours_over_650 for each in of_sensor), _peak(of_sensor)),
         _accuracy(stated, melts, dips),
         dips,
         tuple(each for each in stated if each.kind in ("ice check", "boiling check", "second probe")),
@@ -84,15 +87,15 @@ def _peak(figures: Sequence[Figures]) -> float | None:
     return max((each.peak_c for each in figures if each.peak_c is not None), default=None)
 
 
-def _accuracy(stated: Sequence[Entry], melts: int, dips: Sequence[float]) -> accuracy.Accuracy:
-    of = next((each.detail for each in reversed(stated) if each.kind == "sensor class"), {})
+def _accuracy(stated: Sequence[Entry], melts: int, dips: Sequence[float]) -> Accuracy:
+    of: Mapping[str, Any] = next((each.detail for each in reversed(stated) if each.kind == "sensor class"), {})
     probe = next((each.value for each in reversed(stated) if each.kind == "second probe"), None)
     held_k = None
     if probe is not None and len(dips) >= 3:
         middle = sum(dips) / len(dips)
         spread = (sum((dip - middle) ** 2 for dip in dips) / (len(dips) - 1)) ** 0.5
         held_k = (probe**2 + (2.0 * spread) ** 2) ** 0.5
-    return accuracy.accuracy(
+    return accuracy(
         AT_C,
         kind=str(of.get("class", "class 2")),
         extension=bool(of.get("extension", True)),
@@ -123,7 +126,7 @@ def _sum(values: Any) -> int | None:
     return sum(known) if known else None
 
 
-def _suspects(log: Log, now_ms: int) -> tuple[faults.Suspect, ...]:
+def _suspects(log: Log, now_ms: int) -> tuple[Suspect, ...]:
     spoke = sorted(last_spoken(log).items(), key=lambda each: -each[1])
     fresh = {watch: f"{watch.replace('-', ' ')} spoke" for watch, at_ms in spoke if now_ms - at_ms <= SUSPECTED_FOR_MS}
-    return tuple(faults.suspects(fresh))
+    return tuple(suspects(fresh))

@@ -97,7 +97,7 @@ def sensor_command(
         if boiling is not None:
             said.append(_fixed(book, "boiling check", boiling, sensor.boiling_c(altitude, pressure)))
         if kind is not None:
-            keeping.enter(book, "sensor class", **{"class": kind, "extension": extension})
+            keeping.enter(book, "sensor class", detail={"class": kind, "extension": extension})
             said.append(f"Kept: wire of {kind}, {'with' if extension else 'without'} extension lead.")
         if second_probe is not None:
             keeping.enter(book, "second probe", value=second_probe)
@@ -109,7 +109,7 @@ def sensor_command(
 
 def _fixed(book: Any, kind: str, read_c: float, true_c: float) -> str:
     passed, words = sensor.fixed_point(read_c, true_c)
-    keeping.enter(book, kind, value=read_c, note=words, true_c=round(true_c, 2), passed=passed)
+    keeping.enter(book, kind, value=read_c, note=words, detail={"true_c": round(true_c, 2), "passed": passed})
     return f"{kind[:1].upper()}{kind[1:]}: {words}"
 
 
@@ -136,7 +136,7 @@ def volts(volts: float, data: Path, firing: int | None, minute: float | None, no
         t_s = 60.0 * minute if minute is not None else now_s if at.state == "open" else (at.lasted_s or 0.0) / 2.0
         if not 0.0 <= t_s <= max(at.lasted_s or 0.0, now_s if at.state == "open" else 0.0):
             raise refusal("care volts", "minute", minute, f"a minute of firing {at.id}")
-        keeping.enter(book, "mains voltage", value=volts, firing_id=at.id, note=note, t_s=round(t_s, 1))
+        keeping.enter(book, "mains voltage", value=volts, firing_id=at.id, note=note, detail={"t_s": round(t_s, 1)})
     said = f"Kept: {volts:g} V in firing {at.id}, minute {t_s / 60.0:.0f}."
     print_json({"firing_id": at.id, "t_s": t_s, "said": said}) if as_json else click.echo(said)
 
@@ -171,7 +171,7 @@ def pot(kind: str, data: Path, cracked: bool, note: str, as_json: bool) -> None:
     Exit status: 0 done, 2 refused input.
     """
     with writing(data) as book:
-        keeping.enter(book, "crucible look", note=note, kind=kind, cracked=cracked)
+        keeping.enter(book, "crucible look", note=note, detail={"kind": kind, "cracked": cracked})
     said = "Kept: cracked. It is not charged again." if cracked else "Kept: whole."
     print_json({"said": said}) if as_json else click.echo(said)
 

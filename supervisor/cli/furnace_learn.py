@@ -1,5 +1,6 @@
 """`meltkeeper furnace learn`: what the firings in the log teach of the furnace. Reads the log, switches nothing."""
 
+import contextlib
 import json
 from collections.abc import Sequence
 from datetime import UTC, datetime
@@ -9,6 +10,8 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from hardware.clock import utc_ms
+from supervisor.cli.opened_book import writing
+from supervisor.furnace.description import FurnaceDescription
 from supervisor.furnace.file import read_furnace
 from supervisor.link.client import SOCKET_NAME, Link, LinkSilent, adopt_message
 from supervisor.logbook.directory import open_directory
@@ -75,6 +78,8 @@ def command(
         said = _put_back(where, put_back, described.name)
         click.echo(json.dumps(said) if as_json else said["sentence"])
         return
+    if brief:
+        _reckon(where, described)
     from supervisor.logbook.lesson import NothingNew, lesson  # late: it brings numerical libraries along
 
     with open_log(where) as log:
@@ -96,6 +101,14 @@ def command(
         click.echo(json.dumps(as_object(learned, described, kept), ensure_ascii=False))
     else:
         click.echo("\n".join(in_words(learned, described, kept)))
+
+
+def _reckon(where: Path, furnace: FurnaceDescription) -> None:
+    """What the newest firings say of sensor and element, for the pages. That it cannot be kept hinders no lesson."""
+    from supervisor.care.keeping import reckon_missing
+
+    with contextlib.suppress(InputRefused), open_log(where) as log, writing(where) as book:
+        reckon_missing(log, book, furnace)
 
 
 def _say_nothing_new(left_out: Sequence[tuple[int, str]], *, brief: bool, as_json: bool) -> None:
@@ -194,7 +207,7 @@ def _write(where: Path, furnace: str, row: ModelRow) -> None:
 
 
 def _draw(file: Path, learned: "Lesson") -> None:
-    from supervisor.rehearsal.picture import Point, svg
+    from supervisor.strip import Point, svg
 
     shown = learned.against["series"][-1]
     points = [

@@ -46,9 +46,9 @@ the gate, while the metal melts, at a hold, and after the end while the furnace 
 and stays healthy: each fault runs on in a copy of the process made at its moment. Up to 288 cases 24 share a firing and
 48 a furnace; beyond, up to 96 share a firing. A seed names furnaces, firings, faults and moments, so that the same seed
 and the same cases give the same report on any number of cores. Faults enter as frames, pin levels and properties of
-the simulated furnace, and times are read from its pins and contacts. Then healthy firings follow, cold and warm starts, with lids, holds, additions,
-masses up to 10 % wrong and a mains that wanders and steps: every alarm and every advice in them is a false one. Rates
-stand with their one-sided 95 % bound.
+the simulated furnace, and times are read from its pins and contacts. Then healthy firings follow, cold and warm starts,
+with lids, holds, additions, masses up to 10 % wrong and a mains that wanders and steps: every alarm and every advice in
+them is a false one. Rates stand with their one-sided 95 % bound.
 
 Three in ten melts of the healthy firings start in a warm furnace. Four in five of those come after 1.5 to 3 hours at
 740 °C, cooled under a shut lid to 150 to 560 °C; the fifth after three quarters of an hour at that temperature, as when

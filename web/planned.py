@@ -11,6 +11,7 @@ from supervisor.book.writing import Book
 from supervisor.metal import answer, dryness
 from supervisor.metal.composition import ALUMINIUM
 from supervisor.metal.conditions import Condition
+from supervisor.metal.cost import Cost
 from supervisor.metal.fit import Pot
 from supervisor.metal.plan import Heating, Plan
 from web.feed import Moment
@@ -46,6 +47,7 @@ class Shown(NamedTuple):
     moulds: Sequence[tuple[str, str, str]]  # code, name, why it is not dry
     forecast: Mapping[str, Any] | None
     trouble: str  # why there is no forecast
+    cost: Cost | None = None
 
 
 def furnace_of(moment: Moment | None) -> Furnace | None:
@@ -103,7 +105,8 @@ def shown(book: Book, kept: KeptPlan, pot: Pot, heating: Heating | None, now_ms:
 def with_forecast(found: Shown, forecast: Mapping[str, Any] | None, trouble: str) -> Shown:
     """The same with what the firing is expected to take."""
     headline = answer.answer(found.plan, forecast)
-    return found._replace(forecast=forecast, trouble=trouble, headline=headline)
+    cost = found.plan.cost(forecast, None if forecast is None else forecast.get("prices"))
+    return found._replace(forecast=forecast, trouble=trouble, headline=headline, cost=cost)
 
 
 def asks_for(found: Shown, profile_toml: str) -> dict[str, Any]:

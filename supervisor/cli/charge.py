@@ -13,13 +13,14 @@ from supervisor.book.plans import Entry, KeptPlan, keep, plan_named, plans
 from supervisor.book.tree import named
 from supervisor.book.writing import Book
 from supervisor.cli.charge_best import best_mix
-from supervisor.cli.charge_furnace import AtHand, at_hand, chosen_profile, forecast_of, used_numbers
+from supervisor.cli.charge_furnace import AtHand, at_hand, chosen_profile, cost_of, forecast_of, used_numbers
 from supervisor.cli.charge_sums import bar, density, mixture
 from supervisor.cli.charge_today import pour_today
 from supervisor.cli.charge_words import lines
 from supervisor.cli.data import data_option
 from supervisor.cli.opened_book import print_json, reading, writing
 from supervisor.link.client import SOCKET_NAME, Link, LinkSilent
+from supervisor.metal.cost import as_object as as_object_of_cost
 from supervisor.metal.masses import kg_of
 from supervisor.metal.plan import Plan, as_object
 from supervisor.refusal import InputRefused
@@ -229,6 +230,7 @@ def _reckoned(book: Book, kept: KeptPlan, here: AtHand, data: Path) -> tuple[Pla
         **as_object(planned),
         "forecast": None if found is None else found.as_object(),
     }
+    shown["cost"] = as_object_of_cost(cost_of(planned, shown["forecast"], here))
     return planned, shown
 
 

@@ -1,7 +1,8 @@
 """The furnace that a melt is planned for, as the command line finds it: description, profiles, log, forecast."""
 
+from collections.abc import Mapping
 from pathlib import Path
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from supervisor.book.charging import Furnace
 from supervisor.cli.web import examples
@@ -14,6 +15,7 @@ from supervisor.link.client import SOCKET_NAME, Link, LinkSilent
 from supervisor.logbook import database
 from supervisor.logbook.reading import open_log
 from supervisor.metal.charge import Planned
+from supervisor.metal.cost import Cost
 from supervisor.metal.fit import Pot
 from supervisor.metal.plan import Heating, Plan
 from supervisor.refusal import InputRefused
@@ -130,6 +132,12 @@ def forecast_of(here: AtHand, chosen: Chosen | None, planned: Plan, data: Path) 
         model, cap_c = _learned(here.description, profile, data)
     reading = {} if here.reading_c is None else {"reading_c": here.reading_c}
     return forecast(here.description, model, profile, cap_c=cap_c, tariff=here.description.tariff, **reading)
+
+
+def cost_of(planned: Plan, forecast: Mapping[str, Any] | None, here: AtHand) -> Cost | None:
+    """What a melt will cost by the prices of the furnace file; None: it has none, or there is no forecast."""
+    tariff = here.description.tariff
+    return planned.cost(forecast, None if tariff is None else tariff._asdict())
 
 
 def _learned(furnace: FurnaceDescription, profile: Profile, data: Path) -> "tuple[Model | None, float | None]":

@@ -7,11 +7,12 @@ import click
 
 from hardware.clock import utc_ms
 from supervisor.book.mixing import shop
-from supervisor.cli.charge_furnace import AtHand, Chosen, at_hand, chosen_profile, forecast_of, usual_profile
+from supervisor.cli.charge_furnace import AtHand, Chosen, at_hand, chosen_profile, cost_of, forecast_of, usual_profile
 from supervisor.cli.data import data_option
 from supervisor.cli.opened_book import print_json, reading
 from supervisor.metal.answer import answer
 from supervisor.metal.best_words import mass_words
+from supervisor.metal.cost import as_object as in_plain
 from supervisor.metal.programme import solve_all
 from supervisor.metal.today import Proposal, as_object, today, too_long
 
@@ -37,11 +38,15 @@ def pour_today(hours: float | None, profile: str | None, furnace: str, data: Pat
     fit, missing = _fitting(found.proposals, here, chosen, data, hours)
     missing = " ".join(each for each in (found.missing, *missing) if each)
     if as_json:
-        rows = [as_object(each, forecast) for each, forecast in fit]
+        rows = [
+            as_object(each, forecast) | {"cost": in_plain(cost_of(each.plan, forecast, here))} for each, forecast in fit
+        ]
         print_json({"data": str(data), "proposals": rows, "missing": missing})
         return
     for number, (each, forecast) in enumerate(fit, start=1):
-        click.echo(f"{number}. {answer(each.plan, forecast)}{_price(forecast)}")
+        energy = "" if forecast is None else f" About {forecast['kwh']:.1f} kWh."
+        found_cost = cost_of(each.plan, forecast, here)
+        click.echo(f"{number}. {answer(each.plan, forecast)}{energy}{f' {found_cost.words}' if found_cost else ''}")
         click.echo(f"   {', '.join(f'{mass_words(kg)} of {name}' for name, kg in each.masses)}. {each.reason}")
     if missing:
         click.echo(missing)
@@ -61,10 +66,3 @@ def _fitting(
         else:
             fit.append((each, forecast))
     return fit, late
-
-
-def _price(forecast: dict[str, Any] | None) -> str:
-    if forecast is None:
-        return ""
-    cost = "" if forecast["cost"] is None else f", {forecast['cost']:.2f} {forecast['currency']}"
-    return f" About {forecast['kwh']:.1f} kWh{cost}."

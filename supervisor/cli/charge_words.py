@@ -3,7 +3,7 @@
 from typing import Any
 
 from supervisor.book.plans import KeptPlan
-from supervisor.cli.charge_furnace import AtHand
+from supervisor.cli.charge_furnace import AtHand, cost_of
 from supervisor.metal.answer import answer, composition_lines
 from supervisor.metal.plan import Plan
 
@@ -32,4 +32,5 @@ def lines(kept: KeptPlan, planned: Plan, forecast: dict[str, Any] | None, here: 
             out.append(f"       {each.mends}{'' if each.mends[-1] in '.?' else '.'}")
     out += ["", "What comes of it, estimated, not tested"]
     out += [f"  {line}" for line in composition_lines(planned)]
-    return out
+    found = cost_of(planned, forecast, here)
+    return [*out, "", f"Cost {found.words}"] if found is not None else out

@@ -51,10 +51,14 @@ class NotFitted(NamedTuple):
 
 
 class Tariff(NamedTuple):
-    """What energy costs."""
+    """What a melt costs: energy, and what else somebody gave a price (0: nobody did)."""
 
     per_kwh: float
     currency: str
+    per_melt: float = 0.0  # a melt's share of element, pot and lining
+    per_hour: float = 0.0  # that somebody attends
+    scrap_per_kg: float = 0.0
+    bought_per_kg: float = 0.0  # pure metal, master alloy
 
 
 @dataclass(frozen=True, slots=True)

@@ -90,10 +90,14 @@ class MeterFields(Fields):
 
 
 class TariffFields(Fields):
-    """What energy costs where the furnace stands."""
+    """What energy costs where the furnace stands, and whatever else of a melt has a price."""
 
     per_kwh: Annotated[float, between(0.001, 100, "a kWh")]
     currency: Annotated[str, Field(pattern=r"^\S{1,8}$", description="1 to 8 signs, as in EUR")]
+    per_melt: Annotated[float, between(0, 10_000, "a melt")] = 0.0
+    per_hour: Annotated[float, between(0, 10_000, "an hour")] = 0.0
+    scrap_per_kg: Annotated[float, between(0, 10_000, "a kg")] = 0.0
+    bought_per_kg: Annotated[float, between(0, 10_000, "a kg")] = 0.0
 
 
 class AttendanceFields(Fields):

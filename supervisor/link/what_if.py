@@ -39,4 +39,5 @@ def what_if(memory: Memory, profile: Profile, planned: Planned | None) -> tuple[
         return None, f"{error}."
     except CANNOT:
         return None, "It cannot be reckoned for this furnace."
-    return found.as_object(), ""
+    prices = None if furnace.tariff is None else furnace.tariff._asdict()
+    return found.as_object() | {"prices": prices}, ""

@@ -8,6 +8,7 @@ from supervisor.metal import conditions as c
 from supervisor.metal.alloys import UNKNOWN, table
 from supervisor.metal.charge import Charge
 from supervisor.metal.composition import ALUMINIUM
+from supervisor.metal.cost import Cost, cost
 from supervisor.metal.dryness import Proof
 from supervisor.metal.fit import Fit, Pot, fit
 from supervisor.metal.forms import FORMS
@@ -15,7 +16,10 @@ from supervisor.metal.item import Item
 from supervisor.metal.limits import Culprit, Near, culprits, nearest
 from supervisor.metal.liquidus import PURE_C, Liquidus, Pour, liquidus, lowest_solidus_c, pour
 from supervisor.metal.mix import Mix, mix
-from supervisor.metal.shrinkage import Mould, Moulds, fill
+from supervisor.metal.shrinkage import SPILL_SHARE, Mould, Moulds, fill
+
+AFTERWARDS_H = 0.75
+"""To skim, pour, drain the pot and walk round for the first time (our choice): whoever attends is there until then."""
 
 
 class Heating(NamedTuple):
@@ -55,6 +59,25 @@ class Plan:
     def blocking(self) -> tuple[c.Condition, ...]:
         """What stands against confirming it, cautions not read included."""
         return tuple(each for each in self.conditions if not each.met and each.blocks != "pour")
+
+    @property
+    def usable_kg(self) -> float:
+        """What is expected in the moulds: the melt less spill and heel."""
+        return self.mix.melt_kg * (1.0 - SPILL_SHARE)
+
+    def cost(self, forecast: Mapping[str, Any] | None, prices: Mapping[str, Any] | None) -> Cost | None:
+        """What it will cost; None: no prices, or no forecast. It is attended until the first walk round."""
+        if forecast is None or not forecast.get("minutes"):
+            return None
+        bought_kg = sum(item.kg for item in self.items if item.form == "pure_addition")
+        return cost(
+            prices,
+            kwh=forecast["kwh"],
+            hours=forecast["minutes"]["likely"] / 60.0 + AFTERWARDS_H,
+            scrap_kg=sum(item.kg for item in self.items if item.form not in ("pure_addition", "ingot")),
+            bought_kg=bought_kg,
+            usable_kg=self.usable_kg,
+        )
 
     @property
     def frozen(self) -> Frozen:

@@ -17,7 +17,7 @@ from supervisor.metal.forms import FORMS
 from supervisor.metal.held import DRY_AT_C, DRY_FOR_MIN
 from supervisor.metal.item import Item
 from supervisor.metal.liquidus import PURE_C
-from supervisor.metal.plan import Heating, Plan, plan
+from supervisor.metal.plan import AFTERWARDS_H, Heating, Plan, plan
 from supervisor.metal.programme import Solver
 from supervisor.metal.shrinkage import Mould, fill
 from supervisor.metal.wish import wish
@@ -26,9 +26,6 @@ from supervisor.refusal import InputRefused
 MOST = 3
 LEAST_KG = 0.3
 """Less is not worth a firing (our choice)."""
-
-AFTERWARDS_H = 0.75
-"""To skim, pour, drain the pot and walk round for the first time (our choice): free hours end after that."""
 
 ROOM_FOR_THE_SCALE = 0.99
 

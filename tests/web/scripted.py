@@ -21,6 +21,14 @@ FORECAST = {
     "cost": 0.71,
     "currency": "EUR",
     "learned": True,
+    "prices": {
+        "per_kwh": 0.21,
+        "currency": "EUR",
+        "per_melt": 1.0,
+        "per_hour": 0.0,
+        "scrap_per_kg": 0.8,
+        "bought_per_kg": 6.0,
+    },
 }
 
 

@@ -59,7 +59,7 @@ def test_what_could_be_poured_today_with_its_reason_or_what_is_missing(stocked: 
     assert "One charge could be poured today." in shown
     assert "2.40 kg of machine plate, jig, frame makes two ingots near 6082 in about" in shown
     assert "L-2 is not proved dry: 1.50 kg of wheel, cylinder head." in shown
-    assert "EUR for each kg of metal" in shown
+    assert "EUR for each usable kg" in shown
     shown = said(stocked.get("/plan/today?hours=1").text)
     assert "Nothing can be poured as it lies there." in shown
     assert "with the pour, and 1 are free." in shown

@@ -91,6 +91,7 @@ def test_the_plan_begins_with_the_answer(planned: Browser) -> None:
     assert "About 3.4 kWh, 0.71 EUR. One condition is missing." in shown
     assert "Likely inside all limits of 6082" in shown
     assert "in about 40 min" in shown
+    assert "Cost3.23 EUR1.82 EUR for each usable kgenergy 0.71, wear 1.00, metal 1.52" in shown.replace(" Cost ", "Cost")
 
 
 def test_a_plan_is_begun_with_masses_and_moulds_are_written_down_and_dried(phone: Browser) -> None:

@@ -12,6 +12,7 @@ from supervisor.metal.answer import answer, verdict
 from supervisor.metal.best import Best
 from supervisor.metal.best import best as reckon
 from supervisor.metal.best_words import headline, sentences
+from supervisor.metal.cost import Cost
 from supervisor.metal.masses import kg_of
 from supervisor.metal.today import Proposal, Today, too_long
 from supervisor.metal.today import today as reckon_today
@@ -86,6 +87,7 @@ class Offered(NamedTuple):
     verdict: str
     bars: tuple[Bar, ...]
     forecast: Mapping[str, Any] | None
+    cost: Cost | None
 
 
 @best.get("/plan/today")
@@ -126,5 +128,6 @@ def _offered(found: Today, profile_toml: str, free_h: float | None) -> tuple[lis
         if late := too_long(forecast, free_h):
             missing.append(f"{said[:-1]}: {late}")
         else:
-            offered.append(Offered(each, said, verdict(each.plan), bars(each.plan), forecast))
+            cost = each.plan.cost(forecast, None if forecast is None else forecast.get("prices"))
+            offered.append(Offered(each, said, verdict(each.plan), bars(each.plan), forecast, cost))
     return offered, " ".join(each for each in missing if each)

@@ -1,5 +1,6 @@
 """`meltkeeper backup`: copy log, book and all else of a data directory, while it is in use."""
 
+from collections.abc import Callable
 from pathlib import Path
 
 import click
@@ -45,7 +46,7 @@ def command(context: click.Context, data: Path, into: Path | None, keep: int, on
         context.exit(ALTERED)
 
 
-def _tell(as_json: bool) -> object:
+def _tell(as_json: bool) -> Callable[[str], None]:
     return (lambda words: None) if as_json else (lambda words: click.echo(f"{words} ...", err=True))
 
 

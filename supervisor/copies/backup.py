@@ -32,7 +32,7 @@ NOT_COPIED_ENDS = ("-wal", "-shm", "-journal", ".new", ".part", ".sock")
 NOT_COPIED_STARTS = ("furnace-layout-", "book-layout-", "before-restore-", ".")
 
 
-def make(data: Path, into: Path, *, utc_ms: int, keep: int = KEEP, tell: Callable[[str], None] = str) -> Backup:
+def make(data: Path, into: Path, *, utc_ms: int, keep: int = KEEP, tell: Callable[[str], object] = str) -> Backup:
     """Back a data directory up. What cannot be read back whole leaves nothing behind, and earlier backups as they were.
 
     into: the directory of the backups. keep: so many stay there, the newest without a fault in any case.

@@ -10,13 +10,20 @@ from sqlite_utils import Database, Migrations
 
 from supervisor.book import schema, writing
 from supervisor.book.verifying import verify
-from supervisor.book.writing import Book, open_book, read_book
+from supervisor.book.writing import Book, Value, open_book, read_book
 from supervisor.link.cold import is_cold
 from supervisor.logbook.rest import seen_cold
 from supervisor.refusal import InputRefused
 from tests.supervisor.logbook import UTC_MS, opened, sample, scribe_of
 
-MOULD = {"code": "M-1", "name": "bar", "volume_ml": 200.0, "mass_kg": None, "material": "steel", "note": ""}
+MOULD: dict[str, Value] = {
+    "code": "M-1",
+    "name": "bar",
+    "volume_ml": 200.0,
+    "mass_kg": None,
+    "material": "steel",
+    "note": "",
+}
 
 
 @pytest.fixture

@@ -3,7 +3,7 @@
 import xml.etree.ElementTree as ET
 from itertools import combinations
 
-from supervisor.rehearsal.picture import SIGN, Mark, Point, svg
+from supervisor.strip import SIGN, Mark, Point, svg
 
 SVG = "{http://www.w3.org/2000/svg}"
 

@@ -1,0 +1,31 @@
+"""What stands on the page of a record: from the archive that it was read back into, so nothing else can be on it."""
+
+from collections.abc import Sequence
+from pathlib import Path
+
+from supervisor.copies.page import Shown
+from supervisor.copies.record import Record
+from supervisor.logbook.in_words import facts, timeline
+from supervisor.logbook.reading import open_log
+from supervisor.strip import strip
+
+
+def shown(archive: Path, of: Record, metal: Sequence[str]) -> Shown:
+    """metal: what there is to say of its metal, in sentences.
+
+    Raises:
+        InputRefused: the archive cannot be read.
+    """
+    with open_log(archive) as log:
+        firing = log.firing(of.firing)
+        rows = (log.events(firing.id), log.alarms(firing.id), log.commands(firing.id))
+        what = f"Melt {firing.heat_number}" if firing.heat_number else f"Firing {firing.id}"
+        title = (
+            f"{what}: {firing.name}, {firing.started_local_date}"
+            if firing.name != firing.heat_number
+            else (f"{what}, {firing.started_local_date}")
+        )
+        caption = f"minutes; °C{'; simulated' if of.kind == 'simulated' else ''}"
+        picture = strip(log, firing.id, what, caption=caption)
+        happened = [(at, kind, said) for at, kind, said, _ in timeline(*rows)]
+        return Shown(title, facts(firing, log.frozen(firing.id)), metal, happened, picture)

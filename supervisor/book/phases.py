@@ -19,6 +19,7 @@ choice: what lies above is colder)."""
 
 UNKNOWN_SOLIDUS_C, UNKNOWN_LIQUIDUS_C = 540.0, 640.0
 NEAR_TOP_K = 5.0
+COOL_C = 700.0
 ALL_MOLTEN = 0.98
 """Of the likely share: a mean, so that it never quite comes to one (our choice)."""
 J_PER_WH = 3600.0
@@ -54,7 +55,9 @@ class Course(NamedTuple):
     poured_c: float | None  # by the last dip before the pour; else likely metal
     poured_by: str  # 'dip', 'estimate', 'reading' or ''
     skims: int
+    cool_min: float  # liquid, by the estimate, and below COOL_C: where sludge settles
     lid_openings: int
+    said: tuple[str, ...]  # remarks that people made in it
     alarms: tuple[str, ...]
 
     def phase(self, name: str) -> Phase | None:
@@ -123,7 +126,9 @@ def of_rows(
         poured_c,
         poured_by,
         sum(note.get("kind") == "skim" for note in notes),
+        float(sum(row["phase"] == "liquid" and row["metal_c"] < COOL_C for row in known)),
         int(firing.results.get("lid_openings") or 0),
+        tuple(str(note["text"]) for note in notes if note.get("kind") == "remark" and note.get("text")),
         tuple(alarms),
     )
 

@@ -221,7 +221,7 @@ def _dips(log: Log, firing: Firing) -> list[float | None]:
 
 
 def reckon_missing(log: Log, book: Book, furnace: FurnaceDescription) -> int:
-    """Reckon what is missing, the oldest first; how many there were. The newest firing's forecast follows the others."""
+    """Reckon what is missing, the oldest first; how many. The newest firing's forecast follows the others."""
     todo = missing(log, book)
     newest = next((each for each in log.firings() if each.state in CLOSED and each.backend != "paper"), None)
     again = [newest] if todo and newest is not None and newest.id != todo[-1].id else []

@@ -6,7 +6,7 @@ from typing import Any
 import click
 
 from hardware.clock import utc_ms
-from supervisor.care import keeping, sensor
+from supervisor.care import keeping, stating
 from supervisor.care.accuracy import CLASSES
 from supervisor.care.drying import MATERIALS, next_stretch, schedule
 from supervisor.care.faults import DEAD, SYMPTOMS, suspects
@@ -93,9 +93,9 @@ def sensor_command(
     said: list[str] = []
     with writing(data) as book:
         if ice is not None:
-            said.append(_fixed(book, "ice check", ice, 0.0))
+            said.append(stating.fixed(book, "ice check", ice))
         if boiling is not None:
-            said.append(_fixed(book, "boiling check", boiling, sensor.boiling_c(altitude, pressure)))
+            said.append(stating.fixed(book, "boiling check", boiling, altitude_m=altitude, pressure_hpa=pressure))
         if kind is not None:
             keeping.enter(book, "sensor class", detail={"class": kind, "extension": extension})
             said.append(f"Kept: wire of {kind}, {'with' if extension else 'without'} extension lead.")
@@ -105,12 +105,6 @@ def sensor_command(
     if not said:
         raise InputRefused("care sensor: nothing was measured; allowed: --ice, --boiling, --class, --second-probe")
     print_json({"said": said}) if as_json else click.echo("\n".join(said))
-
-
-def _fixed(book: Any, kind: str, read_c: float, true_c: float) -> str:
-    passed, words = sensor.fixed_point(read_c, true_c)
-    keeping.enter(book, kind, value=read_c, note=words, detail={"true_c": round(true_c, 2), "passed": passed})
-    return f"{kind[:1].upper()}{kind[1:]}: {words}"
 
 
 @command.command()
@@ -129,16 +123,8 @@ def volts(volts: float, data: Path, firing: int | None, minute: float | None, no
     Exit status: 0 done, 2 refused input.
     """
     with open_log(data) as log, writing(data) as book:
-        at = log.firing(firing) if firing is not None else next(iter(log.firings(limit=1)), None)
-        if at is None:
-            raise InputRefused(f"There is no firing in {data} that a voltage could have been read in.")
-        now_s = (utc_ms() - at.started_utc_ms) / 1000.0
-        t_s = 60.0 * minute if minute is not None else now_s if at.state == "open" else (at.lasted_s or 0.0) / 2.0
-        if not 0.0 <= t_s <= max(at.lasted_s or 0.0, now_s if at.state == "open" else 0.0):
-            raise refusal("care volts", "minute", minute, f"a minute of firing {at.id}")
-        keeping.enter(book, "mains voltage", value=volts, firing_id=at.id, note=note, detail={"t_s": round(t_s, 1)})
-    said = f"Kept: {volts:g} V in firing {at.id}, minute {t_s / 60.0:.0f}."
-    print_json({"firing_id": at.id, "t_s": t_s, "said": said}) if as_json else click.echo(said)
+        said = stating.voltage(log, book, volts, utc_ms(), firing=firing, minute=minute, note=note)
+    print_json({"said": said}) if as_json else click.echo(said)
 
 
 @command.command()
@@ -154,13 +140,12 @@ def ohms(value: float, data: Path, by: str, as_json: bool) -> None:
     Exit status: 0 done, 2 refused input.
     """
     with writing(data) as book:
-        keeping.enter(book, "cold ohms", value=value, note=by)
-    said = f"Kept: {value:g} ohm, dead, by {by}."
+        said = stating.dead_ohms(book, value, by)
     print_json({"said": said}) if as_json else click.echo(said)
 
 
 @command.command()
-@click.argument("kind", type=click.Choice(["clay-graphite", "silicon carbide"]))
+@click.argument("kind", type=click.Choice(stating.POTS))
 @data_option
 @click.option("--cracked/--whole", required=True, help="What was seen, cold and empty, and heard when it was tapped.")
 @click.option("--note", default="", help="Where, and how.")
@@ -171,8 +156,7 @@ def pot(kind: str, data: Path, cracked: bool, note: str, as_json: bool) -> None:
     Exit status: 0 done, 2 refused input.
     """
     with writing(data) as book:
-        keeping.enter(book, "crucible look", note=note, detail={"kind": kind, "cracked": cracked})
-    said = "Kept: cracked. It is not charged again." if cracked else "Kept: whole."
+        said = stating.looked(book, kind, cracked=cracked, note=note)
     print_json({"said": said}) if as_json else click.echo(said)
 
 
@@ -277,8 +261,6 @@ def near_miss(text: str, data: Path, as_json: bool) -> None:
 
     Exit status: 0 done, 2 refused input.
     """
-    if len(text.strip()) < 10:
-        raise refusal("care near-miss", "TEXT", text, "what nearly went wrong, in a sentence")
     with writing(data) as book:
-        number = keeping.enter(book, "near miss", note=text)
+        number = stating.near_miss(book, text)
     print_json({"id": number}) if as_json else click.echo(f"Kept as number {number}.")

@@ -1,11 +1,22 @@
 """Equipment: what is fitted and what is not, what that costs, every watch, and what nothing here can notice."""
 
+from collections.abc import Mapping
+from typing import Any
+
 from flask import Blueprint, Response, request
 
+from supervisor.book.writing import Book
+from supervisor.care import stating
+from supervisor.logbook.reading import open_log
+from supervisor.refusal import refusal
 from web.access import who
+from web.asking import number
+from web.care import shown
 from web.equipment import PUT_ASIDE, SPEAKS, Procedure, last_spoken, procedures, states
+from web.feed import Moment
 from web.history import InputRefused
-from web.pages.show import answered, page
+from web.metal import written
+from web.pages.show import answered, last_answer, page
 from web.parts import parts
 from web.roles import looks, runs
 from web.unlocked import Part, Practised, parts_worn, practised, unlocked
@@ -32,11 +43,13 @@ def show() -> Response:
         except OSError as problem:
             trouble = str(problem)
     worn: list[Part] = []
+    known = None
     last: Practised | None = None
     if fitted is not None:
         try:
             titles = {each["name"]: each["title"] for each in fitted.get("changed", ())}
             worn, last = parts_worn(mine.config.data, titles), practised(mine.config.data)
+            known = shown(mine.config.data, mine.config.book, mine.config.utc_ms())
         except InputRefused as problem:
             trouble = str(problem)
     now = states(fitted["watches"], moment.snapshot) if fitted and moment else {}
@@ -51,8 +64,43 @@ def show() -> Response:
         worn=worn,
         practised=last,
         states=now,
+        shown=known,
+        titles={each["name"]: each["title"] for each in fitted.get("changed", ())} if fitted else {},
+        leaked=_leaked(moment),
+        answer=last_answer(),
         noted=[name for name, state in now.items() if state == SPEAKS or state.startswith(PUT_ASIDE)],
     )
+
+
+def _leaked(moment: Moment | None) -> Mapping[str, Any] | None:
+    """The condition that is not met because the earth-leakage device has tripped; None: it has not."""
+    asked = moment.snapshot.get("permissives", ()) if moment else ()
+    return next((each for each in asked if each["name"] == "earth leakage" and not each["met"]), None)
+
+
+@equipment.post("/equipment/care")
+@runs
+def care() -> Response:
+    """Keep what somebody measured or saw of the furnace itself."""
+    form, mine = request.form, parts()
+    note = form.get("note", "")
+
+    def write(book: Book) -> str:
+        match form.get("kind", ""):
+            case "ice check" | "boiling check" as kind:
+                altitude_m = number(form, "altitude", "m") if form.get("altitude", "").strip() else None
+                return stating.fixed(book, kind, number(form, "value", "°C"), altitude_m=altitude_m)
+            case "mains voltage":
+                with open_log(mine.config.data) as log:
+                    return stating.voltage(log, book, number(form, "value", "V"), mine.config.utc_ms(), note=note)
+            case "crucible look":
+                return stating.looked(book, form.get("pot", ""), cracked=form.get("value") != "whole", note=note)
+            case "near miss":
+                return f"Kept as number {stating.near_miss(book, note)}."
+            case kind:
+                raise refusal("care", "kind", kind, "a form of this page")
+
+    return written("/equipment", write)
 
 
 @equipment.post("/equipment")

@@ -18,6 +18,7 @@ PAGES = (
     Page("metal", "Metal", "/metal"),
     Page("model", "Model", "/model"),
     Page("equipment", "Equipment", "/equipment"),
+    Page("size", "Size", "/size"),
     Page("first", "Cautions", "/first"),
     Page("pair", "Pair", "/pair"),
     Page("settings", "Settings", "/settings"),

@@ -12,15 +12,17 @@ import sys
 from typing import Any
 from urllib.parse import unquote
 
-LIMIT_S = 10
-"""Real seconds for everything; then it ends itself, should nobody else end it."""
+SEND_S = 10
+"""Real seconds for a service to take a message; then it counts as not taken."""
+BEGIN_S = 20
+"""Real seconds that a slow computer may need to get ready to send: the library alone takes some of them several."""
 _LEAST_SECRET = 3
 _LONGEST_WHY = 160
 
 
 def main() -> None:
-    """Read {address, title, body}, send, answer {ok, why}."""
-    signal.alarm(LIMIT_S)
+    """Read {address, title, body}, send, answer {ok, why}. Should nobody else end it, it ends itself."""
+    signal.alarm(BEGIN_S + SEND_S)
     answer = os.fdopen(os.dup(1), "w", encoding="utf-8")
     os.dup2(os.open(os.devnull, os.O_WRONLY), 1)  # whatever a service's part prints, it is not the answer
     letter = json.loads(sys.stdin.buffer.read())
@@ -29,17 +31,30 @@ def main() -> None:
         json.dump({"ok": ok, "why": why}, answer)
 
 
+class _TooLate(BaseException):
+    """The service took too long. No part of the library may catch it as an error of its own."""
+
+
+def _give_up(*_: object) -> None:
+    raise _TooLate
+
+
 def send(address: str, title: str, body: str) -> tuple[bool, str]:
     """Send a message; whether the service took it, and if not, why, without the address."""
     import apprise  # 19 MB: in this process alone
 
+    signal.signal(signal.SIGALRM, _give_up)
+    signal.alarm(SEND_S)
     library: Any = apprise  # not all of it has types
     asset = library.AppriseAsset(app_id="meltkeeper", app_desc="furnace", app_url="", async_mode=False)
     post = library.Apprise(asset=asset)
     with library.LogCapture(level=logging.WARNING, fmt="%(message)s") as said:
         if not post.add(address):
             return False, "the address is not understood, or its service needs a package that is not installed"
-        ok = bool(post.notify(title=title, body=body, body_format=library.NotifyFormat.TEXT))
+        try:
+            ok = bool(post.notify(title=title, body=body, body_format=library.NotifyFormat.TEXT))
+        except _TooLate:
+            return False, f"no answer within {SEND_S} s"
         words = "" if ok else said.getvalue()
     return ok, "" if ok else without_secrets(words, address) or "the service did not take it"
 

@@ -12,12 +12,13 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from typing import Any, NamedTuple, Protocol
 
-from supervisor.messenger.child import request
+from supervisor.messenger.child import BEGIN_S, SEND_S, request
 from supervisor.messenger.contacts import Contact, masked
 from supervisor.messenger.decide import Message
 
 RETRY_AFTER_S = (5.0, 15.0, 60.0)
-LIMIT_S = 10.0
+LIMIT_S = 1.0 + BEGIN_S + SEND_S
+"""For one process: it times the service itself, from when it is ready to send."""
 MOST_AT_ONCE = 3
 """Processes of 40 MB each, at most."""
 

@@ -14,9 +14,11 @@ from web.config import WebConfig
 from web.feed import Feed, Moment
 from web.moulds import Planned, following, free, planned
 from web.profiles import ProfileFile, profile_files
+from web.rounds import Round, rounds
 from web.view import Reader, View
 
 LOOK_AGAIN_S = 2.0  # at the profile folder
+ROUNDS_AGAIN_S = 15.0  # at the book: nothing in it is sooner due
 NOW = ("who", "head", "signs", "back", "acts", "figs", "asks", "levers", "doing", "tb", "stop")
 OTHER = ("who", "oneline", "foot")
 REGIONS = {"now": NOW, "pour": ("who", "pour", "stop"), "why": (*OTHER, "why")}
@@ -60,6 +62,7 @@ class Drawer:
         self._positions: tuple[float, dict[str, Any]] = (float("-inf"), {})
         self._profiles: tuple[float, tuple[ProfileFile, ...]] = (float("-inf"), ())
         self._moulds: tuple[float, tuple[Planned, ...]] = (float("-inf"), ())
+        self._rounds: tuple[float, tuple[Round, ...]] = (float("-inf"), ())
         self._start, self._hands = cautions("before_start"), _hands()
 
     def view(self, reader: Reader, moment: Moment | None) -> View:
@@ -72,6 +75,7 @@ class Drawer:
             self.profiles(),
             self._look_at_bench() if self._bench else None,
             self._moulds_of(moment),
+            self._rounds_now(),
         )
 
     def regions(self, view: View, page: str) -> dict[str, str]:
@@ -115,9 +119,13 @@ class Drawer:
         self._moulds = self._fresh(self._moulds, LOOK_AGAIN_S, lambda: planned(self._config, number))
         return self._moulds[1]
 
+    def _rounds_now(self) -> tuple[Round, ...]:
+        self._rounds = self._fresh(self._rounds, ROUNDS_AGAIN_S, lambda: rounds(self._config))
+        return self._rounds[1]
+
     def look_again(self) -> None:
-        """Somebody moved a lever of the bench: the positions kept are old."""
-        self._positions = (float("-inf"), {})
+        """Somebody moved a lever of the bench, or wrote into the record of a melt: what is kept is old."""
+        self._positions, self._rounds = (float("-inf"), {}), (float("-inf"), ())
 
     def _fresh(self, kept: tuple[float, T], good_for_s: float, look: Callable[[], T]) -> tuple[float, T]:
         now_s = self._config.monotonic_s()

@@ -87,7 +87,7 @@ class Teller:
             "alarms": bool(view.alarms),
             "sound": view.sound,
             "live": view.live,
-            "point": view.point,
+            "point": point(view),
             "regions": {name: html for name, html in drawn.items() if known.get(name) != html},
         }
         return Word(moment.number, drawn, news)
@@ -106,3 +106,23 @@ def event(kind: str, data: dict[str, Any]) -> str:
     """One server-sent event. Source: WHATWG HTML, section 9.2, event stream format."""
     own_id = f"id: {data['id']}\n" if "id" in data else ""
     return f"{own_id}event: {kind}\ndata: {json.dumps(data, ensure_ascii=False)}\n\n"
+
+
+def point(view: View) -> dict[str, Any] | None:
+    """What the strip appends: the newest reading, the plan ahead, gate and walls, the way to the pour."""
+    if not view.known or view.s["firing"] is None:
+        return None
+    s = view.s
+    return {
+        "firing": s["firing"]["id"],
+        "t_s": s["firing"]["elapsed_s"],
+        "c": s["hot_junction"]["c"],
+        "setpoint_c": s["setpoint_c"],
+        "ahead": s["profile"]["ahead"] if s["profile"] and view.live else [],
+        "gate": s["gate"],
+        "live": view.live,
+        "metal": view.metal if view.live else None,
+        "back_in_s": s["be_back"]["in_s"] if view.back_utc_ms is not None else None,
+        "look": s["pour"]["stage"] == "look",
+        "pour_to_in_s": None if view.old else s["pour"]["to_in_s"],
+    }

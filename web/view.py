@@ -14,6 +14,8 @@ from web.book import Units
 from web.feed import Moment
 from web.moulds import Planned, Seen, row
 from web.pot import pot_of
+from web.rounds import Round, Walk, due, quiet
+from web.rounds import headline as of_rounds
 from web.signs import Sign, sign_of, sound_of
 from web.why import Why, answers
 
@@ -42,6 +44,7 @@ class View:
     profiles: tuple[Any, ...]  # what can be prepared
     bench: dict[str, Any] | None  # positions of the simulated furnace's levers; None: no bench
     moulds: tuple[Planned, ...] = ()  # of this melt's plan
+    rounds: tuple[Round, ...] = ()  # what melts that are over still ask for
 
     @property
     def s(self) -> dict[str, Any]:
@@ -74,7 +77,19 @@ class View:
     @property
     def tone(self) -> str:
         """How the headline is set."""
-        return "blind" if self.old else str(self.s["headline"]["tone"])
+        return "blind" if self.old else str(self.headline["tone"])
+
+    @property
+    def headline(self) -> dict[str, Any]:
+        """The supervisor's, or what the book asks for while the furnace itself asks for nothing."""
+        said: dict[str, Any] = self.s["headline"]
+        return (self.reads and quiet(self.s) and of_rounds(self.rounds, self.walk, self.s["hot_junction"]["c"])) or said
+
+    @property
+    def walk(self) -> tuple[Round, Walk] | None:
+        """The walk of the fire watch that is due now."""
+        now_ms = None if self.old else self.at_utc_ms(0.0)
+        return None if now_ms is None else due(self.rounds, now_ms)
 
     @property
     def looks_only(self) -> bool:
@@ -282,21 +297,3 @@ class View:
         """How many times as fast as time the simulated furnace runs."""
         pace = (self.bench or {}).get("pace")
         return float(pace) if pace else None
-
-    @property
-    def point(self) -> dict[str, Any] | None:
-        """What the strip appends: the newest reading, the plan ahead, gate and walls."""
-        if not self.known or self.s["firing"] is None:
-            return None
-        s = self.s
-        return {
-            "firing": s["firing"]["id"],
-            "t_s": s["firing"]["elapsed_s"],
-            "c": s["hot_junction"]["c"],
-            "setpoint_c": s["setpoint_c"],
-            "ahead": s["profile"]["ahead"] if s["profile"] and self.live else [],
-            "gate": s["gate"],
-            "live": self.live,
-            "metal": self.metal if self.live else None,
-            "back_in_s": s["be_back"]["in_s"] if self.back_utc_ms is not None else None,
-        }

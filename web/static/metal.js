@@ -28,6 +28,7 @@ export class Metal {
     const { ctx } = u, ratio = devicePixelRatio;
     ctx.save();
     ctx.setLineDash([]);
+    this.pourWindow(u);
     for (const stretch of this.stretches(u)) this.zone(ctx, stretch, ratio);
     if (this.strip.fixed) this.promised(u, ratio);
     else this.expected(u, ratio);
@@ -108,6 +109,28 @@ export class Metal {
       ctx.moveTo(x(metal.minutes.likely * 60), bbox.top);
       ctx.lineTo(x(metal.minutes.likely * 60), bbox.top + bbox.height);
       ctx.stroke();
+    }
+  }
+
+  pourWindow(u) { // likely ready, heat proved off: as long as the metal stays at its pouring temperature
+    const { point } = this.strip, ratio = devicePixelRatio, { ctx, bbox } = u;
+    if (!point?.look || !point.pour_to_in_s || point.firing !== this.strip.firing) return;
+    const left = this.strip.x(u, point.t_s), right = this.strip.x(u, point.t_s + point.pour_to_in_s);
+    ctx.setLineDash([]);
+    ctx.fillStyle = this.strip.token("wanted");
+    ctx.fillRect(left, bbox.top, right - left, bbox.height);
+    ctx.strokeStyle = this.strip.token("ink");
+    ctx.lineWidth = 3 * ratio;
+    for (const x of [left, right]) {
+      ctx.beginPath();
+      ctx.moveTo(x, bbox.top);
+      ctx.lineTo(x, bbox.top + bbox.height);
+      ctx.stroke();
+    }
+    if (right - left > 34 * ratio) {
+      ctx.fillStyle = this.strip.token("on-wanted");
+      ctx.textAlign = "left";
+      ctx.fillText("look", left + 4 * ratio, bbox.top + 16 * ratio);
     }
   }
 

@@ -45,7 +45,10 @@ export class Strip {
     if (was?.live && !point?.live && this.curve) this.draw(); // its plan will not come true any more
     if (!point) return;
     if (point.firing !== this.firing || this.added > RELOAD_AFTER) return void this.load(point.firing);
-    if (!point.live) return;
+    if (!point.live) {
+      if (point.pour_to_in_s !== was?.pour_to_in_s) this.draw();
+      return;
+    }
     const { t_s, c, setpoint_c } = this.curve.points;
     if (point.t_s - (t_s.at(-1) ?? -1) >= 1) {
       t_s.push(point.t_s);
@@ -76,7 +79,8 @@ export class Strip {
       read.push(null);
       set.push(show(planned));
     }
-    const end = this.at(last + this.metal.ends_s());
+    const pour = this.point?.look ? this.point.t_s + (this.point.pour_to_in_s ?? 0) : 0;
+    const end = this.at(Math.max(last + this.metal.ends_s(), pour));
     if (end > (x.at(-1) ?? Infinity)) { x.push(end); read.push(null); set.push(null); }
     return [x, read, set];
   }

@@ -178,6 +178,16 @@ def test_a_furnace_file_takes_the_sizing() -> None:
     assert through_wall(same, 800.0).flow_w == pytest.approx(answer["heat"]["closed_wall_loss_w"], rel=0.04)
 
 
+def test_the_ten_questions_take_the_sizings_answers() -> None:
+    from supervisor.furnace.answers import furnace_file
+    from supervisor.furnace.asked import QUESTIONS
+
+    answer = size("element", "--wall", "114: 23", *(f"--{name}={value}" for name, value in FURNACE.items()))
+    made = furnace_file({**{name: each.example for name, each in QUESTIONS.items()}, **answer["answers"]})
+    assert "cold_ohm = 21.21\n" in made
+    assert "# Octagon, 190 mm across and 230 mm deep inside." in made
+
+
 def test_lists_of_wires_are_sorted_and_within_what_is_wound() -> None:
     for gauges in (metric(), american()):
         sizes = [each.mm for each in gauges]

@@ -27,8 +27,8 @@ class Picture(NamedTuple):
 
 def picture(legs: Sequence[Mapping[str, Any]]) -> Picture:
     """Draw the legs of a profile, as the supervisor tells them."""
-    total_s = max(1.0, sum(leg["duration_s"] for leg in legs))
-    top_c = max(100.0, *(max(leg["from_c"], leg["to_c"]) for leg in legs))
+    total_s = max(1.0, float(sum(leg["duration_s"] for leg in legs)))
+    top_c = max(100.0, *(float(max(leg["from_c"], leg["to_c"])) for leg in legs))
 
     def x(t_s: float) -> float:
         return round(LEFT + (WIDE - LEFT - 12.0) * t_s / total_s, 1)

@@ -35,8 +35,8 @@ def pour_today(hours: float | None, profile: str | None, furnace: str, data: Pat
     with reading(data) as book:
         there = shop(book, here.furnace.pot, None if chosen is None else chosen.heating)
     found = today(there, solve_all, utc_ms())
-    fit, missing = _fitting(found.proposals, here, chosen, data, hours)
-    missing = " ".join(each for each in (found.missing, *missing) if each)
+    fit, late = _fitting(found.proposals, here, chosen, data, hours)
+    missing = " ".join(each for each in (found.missing, *late) if each)
     if as_json:
         rows = [
             as_object(each, forecast) | {"cost": in_plain(cost_of(each.plan, forecast, here))} for each, forecast in fit

@@ -105,7 +105,9 @@ def as_json(programmes: Sequence[Programme]) -> str:
 def main() -> None:
     """A process of its own for whoever must not carry the library: programmes as JSON in, what came of each out."""
     asked = json.load(sys.stdin)
-    programmes = [Programme(*each[:3], tuple(each[3]), [Row(*row) for row in each[4]]) for each in asked]
+    programmes = [
+        Programme(each[0], each[1], each[2], (each[3][0], each[3][1]), [Row(*row) for row in each[4]]) for each in asked
+    ]
     json.dump(solve_all(programmes), sys.stdout)
 
 

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from itertools import product
+from typing import Any
 
 import pytest
 from hypothesis import given, settings
@@ -22,8 +23,8 @@ ALLOYS = ("6082", "6060", "A356.0", "A380.0", "5083", "1100", "7075")
 FORMS = ("solid_offcut", "old_casting", "thin_sheet", "swarf_dry")
 
 
-def reckon(items: Sequence[Item], asked: Wish, kg: float = 2.0, **more: object) -> Best:
-    return best(items, asked, kg, solve_all, now_ms=NOW_MS, **more)  # type: ignore[arg-type]
+def reckon(items: Sequence[Item], asked: Wish, kg: float = 2.0, **more: Any) -> Best:
+    return best(items, asked, kg, solve_all, now_ms=NOW_MS, **more)
 
 
 def rank(asked: Wish, parts: Sequence[Part], room: float = 0.0) -> tuple[int, float]:

@@ -29,7 +29,7 @@ OTHERS = 8
 HOUR_MS = 3_600_000
 CAST_SI_PCT = 5.0
 ROOF_WORDS = ("hung", "hang", "stands on the wall", "stood on the wall", "leans", "leaned", "bridge", "roof")
-TOOK_MORE = "needs-more-power"
+MISSING, TOOK_MORE = "metal-missing", "needs-more-power"
 NO_ALLOY = ("unknown", "mixed", "")
 
 
@@ -221,6 +221,8 @@ def _roof(book: Book, melt: Melt, mine: Course) -> str:
     for text in (*mine.said, *remarks):
         if any(word in text.lower() for word in ROOF_WORDS):
             return f"Noted in the melt: {text}"
+    if MISSING in mine.alarms:
+        return "The furnace told that part of the metal took up no heat while the rest melted."
     if TOOK_MORE in mine.alarms and mine.liquid_min is not None:
         return "While it was liquid it took much more power than before, with nothing added by the notes."
     return ""

@@ -14,7 +14,7 @@ from tests.browser.test_pages import overflow, too_small
 from tests.web.scripted import Scripted
 from tests.web.snapshots import IDLE
 
-PATHS = ("/lots/new", "/lots/L-1", "/lots/L-2", "/plan", "/plan/P-001")
+PATHS = ("/lots/new", "/lots/L-1", "/lots/L-2", "/plan", "/plan/P-001", "/plan/best", "/plan/today", "/profiles")
 
 
 def keep_a_plan(data: Path) -> None:

@@ -4,6 +4,8 @@ from collections.abc import Mapping
 from typing import NamedTuple
 
 from supervisor.refusal import InputRefused, refusal
+from supervisor.sizing.bricks import material
+from supervisor.sizing.tables import between
 
 SOURCE = "furnace new"
 
@@ -18,13 +20,16 @@ class Brick(NamedTuple):
     specific_heat_j_kg_k: float
 
 
-BRICKS = {
-    "23": Brick("insulating firebrick, 1260 °C class", 0.10, 1.0e-4, 500, 945),
-    "26": Brick("insulating firebrick, 1400 °C class", 0.225, 1.2e-4, 790, 957),
-    "28": Brick("insulating firebrick, 1540 °C class", 0.26, 1.5e-4, 890, 985),
-    "dense": Brick("dense fireclay", 0.965, 2.2e-4, 2150, 960),
-}
-"""Rounded from makers' tables at 400 to 1000 °C; two makers differ by 15 to 20 %."""
+def _brick(name: str) -> Brick:
+    """Its line through 400 and 800 °C in the table of refractories, and its specific heat between."""
+    of = material(name)
+    low, high = of.conducts(400.0), of.conducts(800.0)
+    rises = (high - low) / 400.0
+    return Brick(of.words, low - 400.0 * rises, rises, of.density_kg_m3, between(of.specific_heat_j_kg_k, 440.0))
+
+
+BRICKS = {name: _brick(name) for name in ("23", "26", "28", "dense")}
+"""Two makers of the same class differ by 15 to 20 %."""
 WIRES = {"fecral": ("FeCrAl", 1.04), "nichrome": ("NiCr 80/20", 1.06)}
 """Hot over cold resistance at some 900 °C, from makers' tables; NiCr differs with how it was cooled."""
 

@@ -30,6 +30,7 @@ def design_lines(answer: Mapping[str, Any]) -> list[str]:
     lines += _coil(best)
     lines += ["", *_heat(answer)]
     lines += [f"{_kind(each)} {each['words']} ({each['rule']})" for each in answer["remarks"]]
+    lines += [_switching(answer["switching"])]
     lines += ["", answer["give"], answer["not_covered"], here["defers"]]
     lines += ["", "For the furnace file:", *(f"  {line}".rstrip() for line in answer["furnace_file"].splitlines())]
     return lines
@@ -49,6 +50,7 @@ def having_lines(answer: Mapping[str, Any]) -> list[str]:
         limit = answer["element_limit_c"]
         wire = f"{answer['surface_load_w_cm2']:.2f} W/cm², wire {answer['element_c']:.0f} °C"
         lines += [f"{wire} in a chamber of {answer['furnace_c']:.0f}" + (f", limit {limit:.0f}" if limit else "")]
+        lines += [_switching(answer["switching"])]
     if answer["coil"]:
         lines += _coil({**answer, "rounds": None})
     lines += [f"{_kind(each)} {each['words']} ({each['rule']})" for each in answer["remarks"]]
@@ -63,6 +65,12 @@ def _circuit(here: Mapping[str, Any]) -> list[str]:
         f"{supply}, {here['place_words']}: {here['allowed_a']:g} A for hours",
         f"  by {here['rule']}{stricter}: {here['rule_asks']} ({here['rule_evidence']})",
     ]
+
+
+def _switching(of: Mapping[str, float]) -> str:
+    relay = f"relay of {of['ssr_a']:.0f} A at least on a heat sink of {of['heat_sink_k_w']:.1f} K/W or better"
+    contactor = f"contactor AC-1 of {of['contactor_ac1_a']:.0f} A (rules of the trade)"
+    return f"For who wires it: {relay} ({of['ssr_loss_w']:.0f} W), {contactor}"
 
 
 def _row(each: Mapping[str, Any]) -> list[str]:

@@ -11,14 +11,15 @@ from supervisor.sizing.design import Candidate, Wanted, largest_w
 from supervisor.sizing.furnace_lines import answers, furnace_file
 from supervisor.sizing.having import Having, sides
 from supervisor.sizing.limits import Remark
+from supervisor.sizing.switching import switching
 
 GIVE = (
     "Calculated from data sheets; nothing of it was measured. Power ±3 % (FeCrAl) or ±5 % (NiCr), as makers disagree;"
     " heat loss and times ±30 %: two makers' bricks differ by 15 to 20 %, seams by more. Measure the cold resistance."
 )
 NOT_COVERED = (
-    "Not looked at: the local code, the state of the outlet, the cable's route, the enclosure's insulation, earthing,"
-    " the relay's heat sink."
+    "Not looked at: the local code, the state of the outlet, the cable's length and route, the enclosure's insulation,"
+    " earthing."
 )
 
 
@@ -105,6 +106,7 @@ def of_design(wanted: Wanted, found: list[Candidate], heats: Heats) -> dict[str,
         "join": "series" if wanted.in_series else "parallel",
         "chamber": _of_chamber(place),
         "heat": _of_heats(place, heats, best.watts),
+        "switching": switching(wanted.circuit.most_v / best.cold_ohm)._asdict(),
         "remarks": of_remarks(remarks(place, heats.loss)),
         "give": GIVE,
         "not_covered": NOT_COVERED,
@@ -201,6 +203,7 @@ def of_having(found: Having) -> dict[str, Any]:
         "turn_mm": found.turn_mm,
         "round_mm": round_mm,
         "round_of": None if round_mm is None else sides(round_mm),
+        "switching": None if found.circuit is None else switching(found.circuit.most_v / found.cold_ohm)._asdict(),
         "remarks": of_remarks(found.remarks),
         "give": GIVE,
         "not_covered": NOT_COVERED,

@@ -56,6 +56,22 @@ def test_the_least_resistance_for_a_circuit(
     assert found["cold_a"] * volts == pytest.approx(watts)
 
 
+def test_what_the_relay_of_such_an_element_needs() -> None:
+    """Common practice, no source: 13.3 A at 1.2 W/A in 45 °C air, base plate 80 °C: 16 W, 2.2 K/W or better."""
+    from supervisor.sizing.switching import switching
+
+    found = switching(13.3)
+    assert found.ssr_loss_w == pytest.approx(16.0, abs=0.05)
+    assert found.heat_sink_k_w == pytest.approx(2.2, abs=0.02)
+
+
+@pytest.mark.parametrize(("share", "minutes"), [(1.0, 37), (0.6, 61), (0.4, 92), (0.25, 147)])
+def test_how_long_three_kilograms_take(share: float, minutes: int) -> None:
+    """Arithmetic by another script: 3 kg to 750 °C with 1600 W, of which a share goes into the metal."""
+    found = size("melt", "--metal", "3 kg", "--to", "750 °C", "--power", f"{1600.0 * share} W")
+    assert found["minutes_at_full_share"] == pytest.approx(minutes, abs=0.6)
+
+
 def test_a_coil_for_three_rounds() -> None:
     """Common practice, no source: a coil drawn out to about 78 in for three rounds.
 

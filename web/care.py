@@ -7,9 +7,12 @@ from typing import NamedTuple
 from supervisor.book.writing import read_book
 from supervisor.care.faults import DEAD, SYMPTOMS, Symptom
 from supervisor.care.figures import Figures
+from supervisor.care.sensor import STEADY_SD_K
 from supervisor.care.summary import Care, care
 from supervisor.logbook.reading import open_log
 
+MOST_K = 25.0
+"""Further off than that no dot is drawn: it was other metal."""
 WIDE, HIGH, LEFT, TOP, FOOT = 340.0, 132.0, 46.0, 10.0, 24.0
 
 
@@ -66,10 +69,17 @@ def _offsets(figures: Sequence[Figures]) -> Picture | None:
     points = [(each, each.sensor_offset_k) for each in figures if each.sensor_offset_k is not None]
     if len(points) < 2:
         return None
-    values = [(each.firing_id, value, False) for each, value in points]
+    values = [
+        (each.firing_id, min(max(value, -MOST_K), MOST_K), (each.sensor_offset_sd_k or 0.0) > STEADY_SD_K)
+        for each, value in points
+    ]
     words = f"{len(points)} melts: from {min(v for _, v in points):+.0f} to {max(v for _, v in points):+.0f} K"
     return _picture(
-        "Reading less what is expected while the metal melts, K", values, (-10.0, 0.0, 10.0), "{:+.0f} K", words
+        "Reading less what is expected while metal melts, K; hollow: not as entered",
+        values,
+        (-10.0, 0.0, 10.0),
+        "{:+.0f} K",
+        words,
     )
 
 

@@ -45,7 +45,7 @@ def accuracy(
             "ageing and ordering", 1.0 if melts < 5 else 4.0, "1 to 4 K, up to 1.7 % in tests: ORNL-TM-4862, abstract"
         ),
     ]
-    if held_within_k is not None:
+    if held_within_k is not None and held_within_k < sqrt(sum(part.limit_k**2 for part in parts)):
         parts = [
             Part("compared with a second probe", held_within_k, "your own dip readings: their spread and the probe")
         ]

@@ -144,7 +144,7 @@ def _unknown(firings: int, seen: int) -> str:
 
 
 def _words(grown: float, sd: float, low: int, high: int, read: bool) -> str:
-    share = f"resistance up {100.0 * grown:.0f} % (+-{164.0 * sd:.0f})"
+    share = f"resistance up {100.0 * grown:.0f} % (±{164.0 * sd:.0f})"
     left = f"{low} to {high} melts left" if high < 900 else f"{low} melts left or more"
     if grown >= CHANGE:
         left = "change it: the mark of a fifth is passed"

@@ -104,19 +104,26 @@ def all_figures(log: Log, book: Book) -> list[Figures]:
     return found
 
 
-def missing(log: Log, book: Book) -> list[Firing]:
-    """Closed firings that nothing was reckoned of yet, or whose voltage was read since; the oldest first."""
-    done = {
-        row["firing_id"]: row["utc_ms"] for row in book.rows("SELECT firing_id, utc_ms FROM care_figure ORDER BY id")
-    }
+def missing(log: Log, book: Book, furnace: FurnaceDescription) -> list[Firing]:
+    """Closed firings of which nothing was reckoned yet, the oldest first.
+
+    So are those whose voltage was read since, and melts from before there was a model to hold their sensor against.
+    """
+    rows = book.rows("SELECT firing_id, utc_ms, figures FROM care_figure ORDER BY id")
+    done = {row["firing_id"]: (row["utc_ms"], "known" in json.loads(row["figures"])) for row in rows}
     read = {each.firing_id: each.utc_ms for each in entries(book, "mains voltage")}
-    return [
-        firing
-        for firing in reversed(log.firings())
-        if firing.state in CLOSED
-        and firing.backend != "paper"
-        and (firing.id not in done or read.get(firing.id, 0) > done[firing.id])
-    ]
+    newest = log.next_firing_id()
+    learned = reference(log, furnace, newest) is not None
+
+    def todo(firing: Firing) -> bool:
+        if firing.id not in done:
+            return True
+        at_ms, held = done[firing.id]
+        late = learned and not held and reference(log, furnace, firing.id) is not None
+        return read.get(firing.id, 0) > at_ms or late
+
+    closed = [each for each in reversed(log.firings()) if each.state in CLOSED and each.backend != "paper"]
+    return [firing for firing in closed if todo(firing)]
 
 
 def reckon(log: Log, book: Book, furnace: FurnaceDescription, firing: Firing) -> dict[str, Any]:
@@ -163,14 +170,14 @@ def _arrest(log: Log, furnace: FurnaceDescription, firing: Firing) -> dict[str, 
     from supervisor.logbook.learning import series_of
 
     model = reference(log, furnace, firing.id)
-    if model is None or log.frozen(firing.id).get("charge") is None:
+    if model is None:
         return {}
     try:
         found = arrest(series_of(log, firing, furnace), furnace, model)
     except ValueError:  # it has no reading
-        return {}
+        found = None
     if found is None:
-        return {}
+        return {"known": False}  # it was held against a model: it need not be again
     return {
         "sensor_offset_k": found.offset_k,
         "sensor_offset_sd_k": found.sd_k,
@@ -222,7 +229,7 @@ def _dips(log: Log, firing: Firing) -> list[float | None]:
 
 def reckon_missing(log: Log, book: Book, furnace: FurnaceDescription) -> int:
     """Reckon what is missing, the oldest first; how many. The newest firing's forecast follows the others."""
-    todo = missing(log, book)
+    todo = missing(log, book, furnace)
     newest = next((each for each in log.firings() if each.state in CLOSED and each.backend != "paper"), None)
     again = [newest] if todo and newest is not None and newest.id != todo[-1].id else []
     for firing in (*todo, *again):

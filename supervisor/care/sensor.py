@@ -57,7 +57,8 @@ def truth(meltings: Sequence[Melting], *, mixed: bool = False) -> Truth:
     kept = [each for each in meltings if mixed or each.counts]
     if len(kept) < REFERENCE + 1:
         left = REFERENCE + 1 - len(kept)
-        words = f"Not known yet: {left} more melt{'s' * (left != 1)} of known metal say whether it has moved."
+        more = "1 more melt of known metal says" if left == 1 else f"{left} more melts of known metal say"
+        words = f"Not known yet: {more} whether it has moved."
         return Truth(None, LEAST_FOUND_K, False, None, None, words)
     last = kept[max(REFERENCE, len(kept) - 2) :]
     before = [each.offset_k for each in kept[: len(kept) - len(last)]]

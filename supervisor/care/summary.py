@@ -6,6 +6,7 @@ It reads what is kept; nothing here takes long, and nothing needs a furnace file
 import json
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from datetime import UTC, datetime
 from typing import Any
 
 from supervisor.book.writing import Book
@@ -16,7 +17,7 @@ from supervisor.care.figures import Figures, total
 from supervisor.care.keeping import Entry, all_figures, entries
 from supervisor.care.mains import Told, age_or_mains
 from supervisor.care.sensor import Melting, Truth, Use, truth, use
-from supervisor.logbook.commissioning import changes
+from supervisor.logbook.commissioning import changes, proofs
 from supervisor.logbook.last import last_spoken
 from supervisor.logbook.reading import Log
 
@@ -43,6 +44,7 @@ class Care:
     left: Mapping[str, Any]  # `ageing.Left` as it was reckoned after the last firing; empty: not yet
     told: Told | None
     lives: tuple[lives.Life, ...]
+    limiter: str  # when it was last shown to trip, and when that is due again
     suspects: tuple[Suspect, ...]
     unreckoned: int  # closed firings that nothing was reckoned of yet
 
@@ -78,9 +80,24 @@ def care(log: Log, book: Book, now_ms: int) -> Care:
         last.get("left", {}),
         age_or_mains(of_element[:FIRST], of_element[-1]) if len(of_element) > FIRST else None,
         _lives(figures, after, stated),
+        _limiter(log),
         _suspects(log, now_ms),
         sum(each.firing_id not in kept for each in figures),
     )
+
+
+def _limiter(log: Log) -> str:
+    """In a sentence."""
+    shown = [
+        each for each in proofs(log) if each.proof in ("limiter-trip", "limiter-sensor") and each.result == "proved"
+    ]
+    if not shown:
+        return "Nobody has shown on record that it trips: meltkeeper check limiter-sensor."
+    last = shown[-1]
+    at = datetime.fromtimestamp(last.utc_ms / 1000, UTC)
+    how = "Tripped hot" if last.proof == "limiter-trip" else "Tripped by hand"
+    due = f"{at.replace(year=at.year + 1, day=min(at.day, 28)):%B %Y}"
+    return f"{how} {at.day} {at:%B %Y}; due again {due}. It does not show how right its sensor is."
 
 
 def _peak(figures: Sequence[Figures]) -> float | None:

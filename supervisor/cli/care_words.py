@@ -30,6 +30,7 @@ def as_object(found: Care) -> dict[str, Any]:
         "suspects": [
             {"symptom": each.name, "title": each.symptom.title, "evidence": each.evidence} for each in found.suspects
         ],
+        "limiter": found.limiter,
         "unreckoned": found.unreckoned,
     }
 
@@ -58,6 +59,8 @@ def lines(found: Care) -> Iterable[str]:
     for life in found.lives:
         yield life.part[:1].upper() + life.part[1:]
         yield f"  {life.words}"
+    yield "Limiter"
+    yield f"  {found.limiter}"
     if found.unreckoned:
         yield f"{found.unreckoned} firings are not reckoned yet: meltkeeper care reckon."
     if found.suspects:

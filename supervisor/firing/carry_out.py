@@ -152,6 +152,7 @@ def _opened(turn: Turn, run: Run) -> FiringOpened:
         "gate_c": run.gate.limit_c,
         "gentle": run.walk.gentle,
         "forecast": None if adviser.forecast is None else adviser.forecast.as_object(),
+        "prices": None if turn.furnace.tariff is None else turn.furnace.tariff._asdict(),
         "model": None if adviser.model is None else {"learned_from": list(adviser.model.learned_from)},
     }
     return FiringOpened(run.firing_id, run.began_s, run.name, run.heat_number, profile.name, frozen, turn.backend)

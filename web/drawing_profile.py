@@ -3,7 +3,7 @@
 from collections.abc import Mapping, Sequence
 from typing import Any, NamedTuple
 
-WIDE, HIGH, LEFT, TOP, FOOT = 600.0, 240.0, 44.0, 16.0, 26.0
+WIDE, HIGH, LEFT, TOP, FOOT = 360.0, 190.0, 34.0, 18.0, 22.0
 GRID_C = 200
 
 
@@ -16,7 +16,7 @@ class Mark(NamedTuple):
 
 
 class Picture(NamedTuple):
-    """In units of the picture, 600 by 240."""
+    """In units of the picture, 360 by 190: a phone's own points."""
 
     line: str  # points of a polyline
     marks: Sequence[Mark]
@@ -42,12 +42,12 @@ def picture(legs: Sequence[Mapping[str, Any]]) -> Picture:
         points.append((x(at_s), y(leg["to_c"])))
         marks.append(Mark(*points[-1], str(number)))
     hours_all = total_s / 3600.0
-    step_h = next(each for each in (0.5, 1.0, 2.0, 4.0) if hours_all / each <= 8.0 or each == 4.0)
+    step_h = next(each for each in (0.5, 1.0, 2.0, 4.0) if hours_all / each <= 5.0 or each == 4.0)
     hours = [step_h * n for n in range(1, int(hours_all / step_h) + 1)]
     return Picture(
         " ".join(f"{px},{py}" for px, py in points),
         marks,
         [Mark(LEFT, y(c), f"{c}") for c in range(0, int(top_c) + 1, GRID_C)],
-        [Mark(x(3600.0 * hour), HIGH - 8.0, f"{hour:g} h") for hour in hours],
+        [Mark(x(3600.0 * hour), HIGH - 5.0, f"{hour:g} h") for hour in hours],
         f"From {legs[0]['from_c']:.0f} to {legs[-1]['to_c']:.0f} °C in {hours_all:.1f} h, at most {top_c:.0f} °C",
     )

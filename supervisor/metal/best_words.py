@@ -13,8 +13,14 @@ FEW = 3
 
 def headline(found: Best) -> str:
     """The masses, and how well they hold what was wished."""
-    masses = ", ".join(f"{mass_words(kg)} of {name}" for name, kg in found.masses)
-    return f"For {found.wish.name}: {masses}. {verdict(found)}"
+    if found.lacks:
+        said = verdict(found)
+        return f"For {found.wish.name}: {said[0].lower()}{said[1:]}"
+    return f"For {found.wish.name}: {_masses(found)}. {verdict(found)}"
+
+
+def _masses(found: Best) -> str:
+    return ", ".join(f"{mass_words(kg)} of {name}" for name, kg in found.masses)
 
 
 def verdict(found: Best) -> str:
@@ -35,6 +41,8 @@ def sentences(found: Best) -> list[str]:
     """What is to be known of it beside that: what is lacking, what to dry first, what was left out and why."""
     made_kg = found.mix.charged_kg
     said = [_lacking(each) for each in found.lacks]
+    if found.lacks:
+        said.append(f"What comes nearest: {_masses(found)}.")
     if made_kg < found.asked_kg - 0.005:
         said.append(f"Only {made_kg:.2f} of {found.asked_kg:.2f} kg are there that can be used.")
     if found.could_kg is not None:

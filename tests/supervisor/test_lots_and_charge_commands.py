@@ -112,6 +112,6 @@ def test_the_best_mix_is_said_and_kept_as_a_plan_and_today_says_what_could_be_po
     assert first["forecast"]["minutes"]["low"] < first["forecast"]["minutes"]["high"]
     assert first["forecast"]["kwh"] > 0.0
     assert "and 1 are free." in done(data, "charge", "today", "--hours", "1")
-    assert "It cannot be met with what is there: Si" in refused(
+    assert "it cannot be met with what is there: Si" in refused(
         data, "charge", "best", "--to", "5083", "--kg", "1", "--keep"
     )

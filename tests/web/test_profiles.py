@@ -66,7 +66,7 @@ def test_the_page_says_each_segment_in_a_sentence_with_its_picture(phone: Browse
     shown = said(text)
     assert "1. Ramp to 740 °C at 600 °C/h." in shown
     assert "2. Hold 15 min, from when the reading is within 5 K, then until you say go on." in shown
-    assert '<polyline class="plan" points="44.0,' in text
+    assert '<polyline class="plan" points="34.0,' in text
     assert "From 20 to 740 °C in 1.5 h, at most 740 °C" in shown
     assert "It ships with the program" in shown
 

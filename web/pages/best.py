@@ -28,6 +28,8 @@ from web.roles import looks
 
 best = Blueprint("best", __name__)
 
+LEAST_SHOWN_PCT = 0.005
+
 
 @best.get("/plan/best")
 @looks
@@ -65,17 +67,19 @@ def _found(asked: Mapping[str, str]) -> Best:
     return reckon(there.items, wanted, kg, solve_in_a_child, in_the_pot=there.in_the_pot, dry_alone=dry, now_ms=now_ms)
 
 
-def _inside(found: Best) -> list[tuple[str, str]]:
-    """Each demand with what is likely of it and its band."""
+def _inside(found: Best) -> list[tuple[str, str, str]]:
+    """Each demand that matters: what is likely of it, its band, and what is wished."""
     inside, out = found.mix.composition, []
     for demand in found.wish.demands:
-        if len(demand.elements) > 1 or not inside.high.get(demand.elements[0], 0.0) >= 0.005:
-            continue
         element = demand.elements[0]
-        least = "" if demand.least is None else f"at least {demand.least:g}"
-        most = "" if demand.most is None else f"at most {demand.most:g}"
-        at = f"{inside.likely.get(element, 0.0):.2f} ({inside.low[element]:.2f} to {inside.high[element]:.2f})"
-        out.append((element, f"{at}; wished {', '.join(each for each in (least, most) if each)}"))
+        likely = inside.likely.get(element, 0.0)
+        if len(demand.elements) > 1 or not (demand.doubted or likely >= LEAST_SHOWN_PCT):
+            continue
+        sides = ((demand.least, "at least"), (demand.most, "at most"))
+        asked = ", ".join(f"{words} {limit:g}" for limit, words in sides if limit is not None)
+        out.append(
+            (element, f"{likely:.2f}", f"{inside.low[element]:.2f} to {inside.high[element]:.2f}; wished {asked}")
+        )
     return out
 
 

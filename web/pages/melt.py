@@ -1,14 +1,18 @@
 """One melt: how it ended, its strip, its numbers, its hours; and the same as a table for any other program."""
 
 import io
+from typing import Any
 
 from flask import Blueprint, Response, current_app, request
 
+from supervisor.book.phases import Course, course
 from supervisor.logbook.export import write_csv
-from supervisor.logbook.reading import open_log
+from supervisor.logbook.reading import Firing, open_log
+from supervisor.metal.cost import Cost
 from web.came import came, dips, hottest
 from web.history import InputRefused, firings, hours, one
 from web.live import reader
+from web.looking_back import cost_of
 from web.melted import Lay, MetalOf, lay_in, metal_of
 from web.metal import reading
 from web.pages.show import last_answer, page
@@ -27,11 +31,16 @@ def show(firing_id: int) -> Response:
         found = one(parts().config.data, firing_id)
     except InputRefused as problem:
         return _missing(str(problem))
+    metal = _metal(found["firing"].heat_number)
+    by_phases, beside = _course(found["firing"])
     return page(
         "melts",
         "melt.html",
         **found,
-        metal=_metal(found["firing"].heat_number),
+        metal=metal,
+        course=by_phases,
+        beside=beside,
+        cost=None if metal is None else _cost(found, metal),
         lay=None if found["firing"].heat_number or found["frozen"].get("charge") else _lay(firing_id),
         answer=last_answer(),
         hours=hours(found),
@@ -55,6 +64,28 @@ def show_charge(heat_number: str) -> Response:
     if found is None:
         return _missing("There is no melt of that number.")
     return page("melts", "charge.html", metal=found, answer=last_answer())
+
+
+BESIDE = 3
+
+
+def _course(firing: Firing) -> tuple[Course | None, list[int]]:
+    """The firing by its phases, and the melts before it that it may be put beside."""
+    if firing.backend == "paper" or firing.heat_number is None:
+        return None, []
+    with open_log(parts().config.data) as log:
+        earlier = [each.id for each in log.firings(limit=4 * BESIDE, before_id=firing.id) if _is_like(each)]
+        return course(log, firing), earlier[:BESIDE]
+
+
+def _is_like(firing: Firing) -> bool:
+    return firing.backend != "paper" and firing.heat_number is not None and firing.state == "complete"
+
+
+def _cost(found: dict[str, Any], metal: MetalOf) -> Cost | None:
+    firing = found["firing"]
+    cast = [ingot for ingot, _, _ in metal.ingots]
+    return cost_of(found["frozen"], firing.energy_wh, metal.status.balance, cast, (firing.lasted_s or 0.0) / 3600.0)
 
 
 def _metal(heat_number: str | None) -> MetalOf | None:

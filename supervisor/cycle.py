@@ -35,7 +35,7 @@ from supervisor.furnace.description import FurnaceDescription
 from supervisor.logbook.records import Record, SampleRow
 from supervisor.model.learned import Model
 from supervisor.watches import WATCHES, Watch, looking
-from supervisor.watches.belief import believe, first_belief
+from supervisor.watches.belief import believe, corrected, first_belief
 from supervisor.watches.finding import Finding
 from supervisor.watches.history import History
 from supervisor.watches.view import Belief, Innovations, Log, View
@@ -155,6 +155,8 @@ def cycle(memory: Memory, sample: Sample, commands: Sequence[Command], dt_s: flo
 
 def look(memory: Memory, sample: Sample, dt_s: float) -> Turn:
     """Believe and judge: everything that comes before a decision, and that a recorded firing can be given again."""
+    if memory.furnace.correction is not None:
+        sample = corrected(sample, memory.furnace.correction)
     belief = believe(memory.belief, sample, dt_s, cycles=memory.cycles)
     turn = _turn(memory, sample, belief, dt_s)
     use_energy(turn, relay=memory.outputs.relay, dt_s=dt_s)

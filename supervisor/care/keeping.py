@@ -179,11 +179,17 @@ def _arrest(log: Log, furnace: FurnaceDescription, firing: Firing) -> dict[str, 
     if found is None:
         return {"known": False}  # it was held against a model: it need not be again
     return {
-        "sensor_offset_k": found.offset_k,
+        "sensor_offset_k": round(found.offset_k - _corrected_by_k(log, firing, found.reading_c), 2),
         "sensor_offset_sd_k": found.sd_k,
         "known": found.known,
         "model_made_utc_ms": model.made_utc_ms,
     }
+
+
+def _corrected_by_k(log: Log, firing: Firing, reading_c: float) -> float:
+    """What was added to the reading then: the sensor itself is held against the metal, not its correction."""
+    told = log.frozen(firing.id).get("sensor_correction")
+    return 0.0 if not told else float(told["k"]) * reading_c / float(told["at_c"])
 
 
 def reference(log: Log, furnace: FurnaceDescription, firing_id: int) -> Any:

@@ -11,6 +11,7 @@ from supervisor.care.accuracy import CLASSES
 from supervisor.care.drying import MATERIALS, next_stretch, schedule
 from supervisor.care.faults import DEAD, SYMPTOMS, suspects
 from supervisor.care.summary import care
+from supervisor.cli.care_correct import command as correct
 from supervisor.cli.care_words import as_object, fault_lines, lines
 from supervisor.cli.data import data_option
 from supervisor.cli.opened_book import print_json, reading, writing
@@ -32,6 +33,9 @@ def command() -> None:
 
     Exit status: 0 done, 2 refused input.
     """
+
+
+command.add_command(correct)
 
 
 @command.command()

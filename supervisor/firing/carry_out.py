@@ -144,6 +144,7 @@ def _opened(turn: Turn, run: Run) -> FiringOpened:
         "charge": None if charge is None else _charge(charge),
         "furnace": turn.furnace.name,
         "furnace_digest": turn.furnace.digest,
+        "sensor_correction": None if turn.furnace.correction is None else turn.furnace.correction._asdict(),
         "parts_digest": parts_digest(turn.furnace),
         "top_c": profile.top_c,
         "pour_c": profile.pour_c,

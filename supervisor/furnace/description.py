@@ -50,6 +50,20 @@ class NotFitted(NamedTuple):
     lines: tuple[str, ...]  # of supervisor.furnace.pins.OPTIONAL_LINES
 
 
+class Correction(NamedTuple):
+    """One dated correction of the thermocouple: so much at one temperature, in proportion to hot less cold junction."""
+
+    k: float  # is added to the reading at at_c
+    at_c: float
+    on: str  # date, as 2026-11-27
+    by: str
+    why: str
+
+    def at(self, hot_c: float, cold_c: float) -> float:
+        """What is added to a reading, K."""
+        return self.k * (hot_c - cold_c) / (self.at_c - cold_c)
+
+
 class Tariff(NamedTuple):
     """What a melt costs: energy, and what else somebody gave a price (0: nobody did)."""
 
@@ -83,6 +97,7 @@ class FurnaceDescription:
     wiring: Wiring
     digest: str  # SHA-256 of the file, hex: goes into each firing's record
     tariff: Tariff | None = None  # None: no cost is shown
+    correction: Correction | None = None  # of the first thermocouple; None: its reading stands as it is
     not_fitted: NotFitted | None = None  # None: nobody has signed, as in an invented file
     attendance: Periods = Periods()  # noqa: RUF009 - a record that nothing can change
     looks_only: bool = False  # another regulator heats: the outputs are never opened, and nothing here stops it

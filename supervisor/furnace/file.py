@@ -11,7 +11,15 @@ from pydantic import Field
 
 from hardware.ports import Wiring
 from supervisor.firing.attendance import DEFAULT, Periods
-from supervisor.furnace.description import Crucible, FurnaceDescription, NotFitted, Response, Tariff, Wall
+from supervisor.furnace.description import (
+    Correction,
+    Crucible,
+    FurnaceDescription,
+    NotFitted,
+    Response,
+    Tariff,
+    Wall,
+)
 from supervisor.furnace.pins import LookingPinFields, NotFittedFields, PinFields, check_not_fitted, check_pins
 from supervisor.furnace.reckoning import loss_w
 from supervisor.refusal import InputRefused, refusal
@@ -100,6 +108,16 @@ class TariffFields(Fields):
     bought_per_kg: Annotated[float, between(0, 10_000, "a kg")] = 0.0
 
 
+class CorrectionFields(Fields):
+    """The dated correction of the thermocouple. One that is further off is changed, not corrected."""
+
+    k: Annotated[float, between(-10, 10, "K")]
+    at_c: Annotated[float, between(300, 1000, "°C")]
+    on: Annotated[str, Field(pattern=r"^20\d\d-[01]\d-[0-3]\d$", description='a date, as "2026-11-27"')]
+    by: Line
+    why: Line
+
+
 class AttendanceFields(Fields):
     """How long one sign that somebody is there is good for. A furnace may be watched closer than usual, never less."""
 
@@ -128,6 +146,7 @@ class FurnaceFields(Fields):
     relay: RelayFields
     energy_meter: MeterFields | None = None
     tariff: TariffFields | None = None
+    sensor_correction: CorrectionFields | None = None
     attendance: AttendanceFields = AttendanceFields()
     pins: PinFields
     not_fitted: NotFittedFields | None = None
@@ -204,6 +223,7 @@ def _description(name: str, fields: FurnaceFields, digest: str) -> FurnaceDescri
         digest=digest,
         not_fitted=NotFitted(fields.not_fitted.said_by, tuple(fields.not_fitted.lines)) if fields.not_fitted else None,
         tariff=Tariff(**fields.tariff.model_dump()) if fields.tariff else None,
+        correction=Correction(**fields.sensor_correction.model_dump()) if fields.sensor_correction else None,
         attendance=_periods(fields.attendance),
         looks_only=fields.another_regulator_heats,
     )

@@ -150,7 +150,14 @@ def _hot_junction(memory: Memory) -> dict[str, Any]:
     fault = None if belief.fault is None else belief.fault.reason
     if not belief.time_ok:
         fault = "a sample of another cycle"
-    return {"c": belief.last_c, "age_s": round(belief.monotonic_s - belief.good_s, 3), "fault": fault}
+    correction = memory.furnace.correction
+    told = None if correction is None else correction._asdict()
+    return {
+        "c": belief.last_c,
+        "age_s": round(belief.monotonic_s - belief.good_s, 3),
+        "fault": fault,
+        "correction": told,  # it is in c already
+    }
 
 
 def _heat(memory: Memory) -> dict[str, Any]:

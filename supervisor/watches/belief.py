@@ -1,12 +1,23 @@
 """Believe: from one sample to what is taken for true in this cycle."""
 
 from hardware.ports import CYCLE_S, Reading, Sample
+from supervisor.furnace.description import Correction
 from supervisor.watches.view import Belief
 
 
 def first_belief(monotonic_s: float) -> Belief:
     """Before the first sample nothing is believed."""
     return Belief(monotonic_s, True, None, None, None, None, monotonic_s, 0)
+
+
+def corrected(sample: Sample, correction: Correction) -> Sample:
+    """The sample with its first thermocouple corrected; its raw word stays as it came, and goes into the log so."""
+    first = sample.sensors[0]
+    if not isinstance(first, Reading):
+        return sample
+    hot_c, cold_c = first.hot_junction_c, first.cold_junction_c
+    right = first._replace(hot_junction_c=hot_c + correction.at(hot_c, cold_c))
+    return sample._replace(sensors=(right, *sample.sensors[1:]))
 
 
 def believe(before: Belief, sample: Sample, dt_s: float, *, cycles: int) -> Belief:

@@ -67,6 +67,7 @@ def show() -> Response:
         shown=known,
         titles={each["name"]: each["title"] for each in fitted.get("changed", ())} if fitted else {},
         leaked=_leaked(moment),
+        correction=moment.snapshot["hot_junction"].get("correction") if moment else None,
         answer=last_answer(),
         noted=[name for name, state in now.items() if state == SPEAKS or state.startswith(PUT_ASIDE)],
     )

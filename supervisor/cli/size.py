@@ -86,9 +86,10 @@ def element(
 
     asked = wanted(typed, wall, lid, alloy)
     ramp = maybe(typed, "ramp")
-    found = candidates(asked, SEAMS * asked.place.loss().whole_w)
+    lost = asked.place.loss()
+    found = candidates(asked, SEAMS * lost.whole_w)
     drawing = svg(asked.place, found[0])
-    answer = of_design(asked, found, heats(asked.place, found[0].watts, ramp))
+    answer = of_design(asked, found, heats(asked.place, lost, found[0].watts, ramp))
     if picture is not None:
         _write(picture, drawing)
     if as_json:

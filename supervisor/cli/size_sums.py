@@ -7,17 +7,16 @@ from typing import Any
 
 import click
 
-from supervisor.cli import size_options
 from supervisor.cli.printing import print_json
 from supervisor.cli.size_options import json_option, texts
 from supervisor.cli.size_walls import wall
 from supervisor.metal.enthalpy import enthalpy_j_kg
 from supervisor.refusal import InputRefused
-from supervisor.sizing import elements
+from supervisor.sizing import elements, fields
 from supervisor.sizing import quantities as q
 from supervisor.sizing.alloys import Alloy, alloy, checked_factor
-from supervisor.sizing.asked import Field
 from supervisor.sizing.circuits import DEFERS
+from supervisor.sizing.fields import Field
 from supervisor.sizing.gauges import gauge
 
 __all__ = ["join", "melt", "wall", "wire"]
@@ -45,7 +44,7 @@ FIELDS: Mapping[str, Field] = {
 }
 STAR, SINGLE = "star", "single"
 
-read, must = partial(size_options.read, fields=FIELDS), partial(size_options.must, fields=FIELDS)
+read, must = partial(fields.read, fields=FIELDS), partial(fields.must, fields=FIELDS)
 
 
 @click.command("wire")

@@ -6,13 +6,14 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from supervisor.cli import size_options
 from supervisor.cli.printing import print_json
 from supervisor.cli.size_options import json_option, texts
 from supervisor.furnace.shape import Chamber, conducts, shape_factor_m
 from supervisor.refusal import InputRefused
+from supervisor.sizing import fields
 from supervisor.sizing import quantities as q
-from supervisor.sizing.asked import Field, chamber, layers
+from supervisor.sizing.asked import chamber, layers
+from supervisor.sizing.fields import Field
 from supervisor.sizing.films import Outside
 from supervisor.sizing.walls import Layer, Steady, Wall, around, between_faces, flat, to_room
 
@@ -73,7 +74,7 @@ def wall(wall_layers: tuple[str, ...], as_json: bool, **typed: str) -> None:
         click.echo("\n".join(_lines(found, made)))
 
 
-_read, _must = partial(size_options.read, fields=FIELDS), partial(size_options.must, fields=FIELDS)
+_read, _must = partial(fields.read, fields=FIELDS), partial(fields.must, fields=FIELDS)
 
 
 def _outside(typed: Mapping[str, str]) -> Outside:

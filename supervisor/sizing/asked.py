@@ -1,7 +1,7 @@
 """What a person asks, field by field as typed, read into what is reckoned with. Command and page share it."""
 
 from collections.abc import Mapping, Sequence
-from typing import NamedTuple
+from functools import partial
 
 from supervisor.furnace.shape import FORMS, Chamber
 from supervisor.refusal import InputRefused
@@ -12,22 +12,10 @@ from supervisor.sizing.chamber import POT_OF_METAL, Place, checked
 from supervisor.sizing.circuits import Circuit, circuit
 from supervisor.sizing.design import Wanted
 from supervisor.sizing.elements import IN_A_GROOVE
+from supervisor.sizing.fields import Field, Typed, must, read
 from supervisor.sizing.films import Outside
 from supervisor.sizing.gauges import Gauge, american, metric
 from supervisor.sizing.walls import Layer
-
-Typed = Mapping[str, str]
-"""Fields as typed; what was left empty is not in it."""
-
-
-class Field(NamedTuple):
-    """One field: what it is, its kind, what is allowed, and what is taken when it is empty."""
-
-    kind: q.Kind
-    least: float
-    most: float
-    usual: float | None = None  # None: it must be given where it is asked for
-
 
 FIELDS: Mapping[str, Field] = {
     "volts": Field(q.VOLTAGE, 12.0, 480.0),
@@ -55,28 +43,7 @@ LEAST_LAYER_MM, MOST_LAYER_MM = 1.0, 6000.0
 GAUGES = ("metric", "awg", "both")
 
 
-def given(typed: Typed, name: str) -> float:
-    """A number that must be given, or has a usual value.
-
-    Raises:
-        InputRefused: it is missing, or cannot be.
-    """
-    found = maybe(typed, name)
-    if found is None:
-        field = FIELDS[name]
-        raise InputRefused(f"{name} is missing; allowed: {field.kind.words} of {q.span(*field[:3])}")
-    return found
-
-
-def maybe(typed: Typed, name: str) -> float | None:
-    """A number, its usual value, or None.
-
-    Raises:
-        InputRefused: it cannot be.
-    """
-    field = FIELDS[name]
-    text = typed.get(name, "").strip()
-    return q.read(text, field.kind, name, field.least, field.most) if text else field.usual
+maybe, given = partial(read, fields=FIELDS), partial(must, fields=FIELDS)
 
 
 def whole(typed: Typed, name: str) -> int | None:

@@ -2,6 +2,8 @@
 
 from collections.abc import Mapping
 from functools import cache
+from itertools import pairwise
+from math import sqrt
 from typing import NamedTuple
 
 from supervisor.refusal import InputRefused
@@ -49,15 +51,31 @@ class Material(NamedTuple):
     def integral_w_m(self, at_c: float) -> float:
         """Conductivity integrated over temperature from the table's start, W/m: exact, as the table is straight lines.
 
-        The difference of two is what a layer conducts for each metre of its shape (Kirchhoff's transformation).
+        The difference of two is what a layer conducts for each metre of its shape (Kirchhoff's transformation). Below
+        the table's start its first conductivity goes on.
         """
         whole, points = 0.0, self.conductivity_w_m_k
+        if at_c < points[0][0]:
+            return (at_c - points[0][0]) * points[0][1]
         for (low_c, low), (high_c, _) in zip(points, [*points[1:], (float("inf"), 0.0)], strict=True):
             if at_c <= low_c:
                 break
             end_c = min(at_c, high_c)
             whole += (low + self.conducts(end_c)) / 2.0 * (end_c - low_c)
         return whole
+
+    def where_c(self, integral_w_m: float) -> float:
+        """The temperature at which that integral has a value."""
+        points, rest = self.conductivity_w_m_k, integral_w_m
+        if rest <= 0.0 or len(points) == 1:
+            return max(-273.15, points[0][0] + rest / points[0][1])
+        for (low_c, low), (high_c, high) in pairwise(points):
+            holds = (low + high) / 2.0 * (high_c - low_c)
+            if rest <= holds:
+                rises = (high - low) / (high_c - low_c)
+                return low_c + 2.0 * rest / (low + sqrt(low**2 + 2.0 * rises * rest))
+            rest -= holds
+        return points[-1][0] + rest / points[-1][1]
 
 
 @cache

@@ -95,9 +95,8 @@ def checked(place: Place) -> Place:
     return place
 
 
-def heats(place: Place, watts: float, ramp_c_per_h: float | None = None) -> Heats:
-    """Loss, holding, and heat-ups at full power. scipy is fetched here."""
-    lost = place.loss()
+def heats(place: Place, lost: Loss, watts: float, ramp_c_per_h: float | None = None) -> Heats:
+    """Holding and heat-ups at full power of a place that loses so much. scipy is fetched here."""
     extra_w_k = (SEAMS - 1.0) * lost.whole_w / (place.target_c - place.outside.room_c)
     empty, stored_kwh = _heat_up(place, watts, extra_w_k, 0.0, None)
     liquid = pour = None
@@ -116,7 +115,7 @@ def remarks(place: Place, lost: Loss) -> list[Remark]:
     for layer, hot_c in zip(place.layers, edge, strict=True):
         limit_c = layer.material.limit_c
         if limit_c is not None and hot_c > limit_c:
-            words = f"{layer.material.words} gets {hot_c:.0f} °C on its hot side; it stands {limit_c:g}"
+            words = f"{layer.material.words} gets {hot_c:.0f} °C on its hot side; it stands {limit_c:g} °C"
             found.append(Remark("refused", words, f"data sheet, {MEMORY}"))
     if lost.face_middle_c > TOUCH_C:
         words = f"the shell gets up to {lost.face_middle_c:.0f} °C: it burns who touches it; nothing may lie against it"

@@ -114,7 +114,10 @@ def candidates(wanted: Wanted, hold_w: float) -> list[Candidate]:
 def candidate(wanted: Wanted, of: Alloy, wire: Gauge, hold_w: float) -> Candidate | None:
     """One wire; None: its alloy's table ends below the temperature that it would have."""
     circuit, place, count = wanted.circuit, wanted.place, wanted.elements
-    factor, furnace_c = of.factor(place.target_c), place.target_c
+    furnace_c = place.target_c
+    if furnace_c > of.hot_over_cold[-1][0]:
+        return None
+    factor = of.factor(furnace_c)
     load = hot_c = 0.0
     watts = each_cold = each_hot = length_m = 0.0
     for _ in range(6):  # resistance, surface load and temperature hang together, weakly

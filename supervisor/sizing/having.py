@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import partial
 from math import hypot, pi
 
 from supervisor.furnace.shape import OCTAGON_SIDE
@@ -9,9 +10,10 @@ from supervisor.refusal import InputRefused
 from supervisor.sizing import elements, limits
 from supervisor.sizing import quantities as q
 from supervisor.sizing.alloys import Alloy, alloy, checked_factor, limit_c, with_factors
-from supervisor.sizing.asked import Field, Typed, supply
+from supervisor.sizing.asked import supply
 from supervisor.sizing.circuits import Circuit
 from supervisor.sizing.coils import Coil, drawn, turns_m, wound
+from supervisor.sizing.fields import Field, Typed, read
 from supervisor.sizing.gauges import Gauge, gauge
 from supervisor.sizing.limits import Remark
 
@@ -35,6 +37,9 @@ FIELDS: Mapping[str, Field] = {
     "seen": Field(q.NUMBER, 0.1, 1.0, elements.IN_A_GROOVE),
 }
 """The fields of a coil."""
+
+
+_of = partial(read, fields=FIELDS)
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,11 +111,6 @@ def having(typed: Typed) -> Having:
         of, wire, ohm_per_m, length_m, cold_ohm, coil, rounds, here, factor, hot_ohm, watts, load, hot_c, limit,
         furnace_c, tuple(remarks),
     )  # fmt: skip
-
-
-def _of(typed: Typed, name: str) -> float | None:
-    field, text = FIELDS[name], typed.get(name, "").strip()
-    return q.read(text, field.kind, name.replace("_", " "), field.least, field.most) if text else field.usual
 
 
 def _what_of(typed: Typed) -> tuple[Alloy | None, float | None]:

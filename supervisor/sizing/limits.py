@@ -97,9 +97,9 @@ def of_heat(of: Alloy, load: float, furnace_c: float, element_c: float, limit_c:
     if limit_c is None:
         found.append(Remark("refused", "the tables give no highest temperature for so thin a wire", rule))
     elif element_c > limit_c - HOT_REFUSED_K:
-        found.append(Remark("refused", f"the wire runs at {element_c:.0f} °C, its limit is {limit_c:.0f}", rule))
+        found.append(Remark("refused", f"the wire runs at {element_c:.0f} °C, its limit is {limit_c:.0f} °C", rule))
     elif element_c > limit_c - HOT_WARNED_K:
-        found.append(Remark("warned", f"the wire runs at {element_c:.0f} °C, its limit is {limit_c:.0f}", rule))
+        found.append(Remark("warned", f"the wire runs at {element_c:.0f} °C, its limit is {limit_c:.0f} °C", rule))
     most = most_load(of, furnace_c)
     if load > most * 1.0005:
         found.append(

@@ -139,18 +139,6 @@ def _faces(wall: Wall, hot_c: float, flow_w: float) -> tuple[float, ...]:
     for layer in wall.layers:
         end_m = edge_m + layer.mm / 1000.0
         wanted = layer.material.integral_w_m(found[-1]) - flow_w * wall.per_m(edge_m, end_m)
-        found.append(_where(layer.material, wanted, found[-1]))
+        found.append(layer.material.where_c(wanted))
         edge_m = end_m
     return tuple(found)
-
-
-def _where(material: Material, integral_w_m: float, below_c: float) -> float:
-    """The temperature at which the conductivity's integral has a value."""
-    first_c, first = material.conductivity_w_m_k[0]
-    if integral_w_m <= 0.0:
-        return max(-273.15, first_c + integral_w_m / first)
-    low, high = first_c, max(below_c, first_c)
-    for _ in range(60):
-        middle = (low + high) / 2.0
-        low, high = (middle, high) if material.integral_w_m(middle) < integral_w_m else (low, middle)
-    return (low + high) / 2.0

@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 from supervisor.furnace.shape import FORMS, Chamber, inside_m2, outside_m2, shape_factor_m
 from supervisor.sizing.alloys import table
 from supervisor.sizing.asked import wanted
+from supervisor.sizing.bricks import WORDS, material, of_conductivity
 from supervisor.sizing.chamber import SEAMS
 from supervisor.sizing.coils import drawn, wound
 from supervisor.sizing.design import Candidate, candidate, candidates
@@ -121,6 +122,27 @@ def test_what_exceeds_a_limit_is_said_with_its_rule(changed: dict[str, str], kin
         changed = {**changed, "power": "2900"}
     remarks = [remark for each in found(**changed) for remark in each.remarks]
     assert [each for each in remarks if each.kind == kind and words in each.words and rule in each.rule], remarks[:5]
+
+
+def test_an_alloy_whose_table_ends_below_the_target_is_left_out() -> None:
+    hot = found(target="1150", wall="228: 28", power="3300")
+    assert "nicr-60" not in {each.alloy.name for each in hot}
+    assert "fecral-5.8" in {each.alloy.name for each in hot}
+
+
+@settings(max_examples=40)
+@given(st.sampled_from(sorted(WORDS)), st.floats(-60.0, 1600.0))
+def test_conductivity_integrated_and_back(name: str, at_c: float) -> None:
+    brick = material(name)
+    assert brick.where_c(brick.integral_w_m(at_c)) == pytest.approx(at_c, abs=1e-6)
+    flat_one = of_conductivity(0.5)
+    assert flat_one.where_c(flat_one.integral_w_m(at_c)) == pytest.approx(at_c, abs=1e-6)
+
+
+def test_a_wall_in_the_cold_conducts_as_fourier_says() -> None:
+    asked = size("wall", "--wall", "100 mm: 0.5", "--inside", "60 C", "--outer", "-40 C")
+    assert asked["flow_w"] == pytest.approx(500.0)
+    assert asked["faces_c"] == pytest.approx([60.0, -40.0])
 
 
 def test_refused_ones_stand_last() -> None:

@@ -5,12 +5,14 @@ import os
 import tempfile
 from collections.abc import Callable, Iterator
 from concurrent.futures import ProcessPoolExecutor
+from dataclasses import replace
 from multiprocessing import get_context
 from pathlib import Path
 from typing import NamedTuple
 
 from supervisor.book.charging import Confirmed, Furnace
 from supervisor.book.writing import FILE_NAME, Book, open_book
+from supervisor.care.keeping import reckon_missing
 from supervisor.example import mark, telling
 from supervisor.example.fire import Fired, Order, fire
 from supervisor.example.shop import OWNER, PAPER_MELTS, PART_CHANGED_BEFORE, PART_NOTE, STORIES, Story
@@ -20,17 +22,24 @@ from supervisor.furnace.description import FurnaceDescription
 from supervisor.furnace.file import read_furnace
 from supervisor.furnace.stages import Changed
 from supervisor.logbook.directory import open_directory
+from supervisor.logbook.lesson import Lesson, lesson
 from supervisor.logbook.paper import PaperFiring, write_firings
+from supervisor.logbook.reading import open_log
 from supervisor.logbook.records import PartRow
 from supervisor.logbook.scribe import Scribe
 from supervisor.metal.charge import Planned
 from supervisor.metal.fit import Pot
 from supervisor.metal.plan import Heating
+from supervisor.model.learned import Model
 from supervisor.refusal import InputRefused
 
 FURNACE = "workshop"
+DAY_MS = 86_400_000
 WORKERS = 2
 WHERE = "example"
+LEARNED_AFTER = ("A-090", "A-094")
+"""After these melts the furnace was learned: from the first three, and again under the new thermocouple."""
+
 NICER = 5
 """The page comes first: it is up while the melts are fired behind it."""
 
@@ -90,37 +99,49 @@ def fill(data: Path, profile_path: Path, tell: Tell | None = None) -> None:
     marked = mark.read(data)
     assert marked is not None
     here = shop(profile_path)
-    orders = _orders(here, marked.made_utc_ms)
+    with tempfile.TemporaryDirectory(prefix="meltkeeper-") as scratch:
+        orders = tell_the_book(Path(scratch), here, marked.made_utc_ms)
     with ProcessPoolExecutor(WORKERS, mp_context=get_context("fork"), initializer=_step_back) as workers:
-        fired = [workers.submit(fire, order) for order in orders]
+        first = [order for order in orders if order.heat_number <= LEARNED_AFTER[-1]]
+        fired = [workers.submit(fire, order) for order in first]
         try:
             _type_in_paper(data, here, marked.made_utc_ms)
-            for number, (story, coming) in enumerate(zip(STORIES, fired, strict=True), 1):
-                done = coming.result()
-                _write_melt(data, here, story, marked.made_utc_ms, done)
+            for number, story in enumerate(STORIES, 1):
+                done = fired[number - 1].result()
+                _write_melt(data, here, story, number, marked.made_utc_ms, done)
                 mark.write(data, marked._replace(melts=number))
                 if tell is not None:
                     tell(story.heat_number, story.title, done.lasted_s / 60.0)
+                if story.heat_number in LEARNED_AFTER:
+                    model = _learn(data, here, telling.start_ms(marked.made_utc_ms, story.days_ago) + DAY_MS)
+                if story.heat_number == LEARNED_AFTER[-1]:
+                    rest = [replace(order, knowing=model) for order in orders[len(first) :]]
+                    fired += [workers.submit(fire, order) for order in rest]
         except BaseException:
             workers.shutdown(wait=False, cancel_futures=True)
             raise
+    with open_log(data) as log, _book(data, marked.made_utc_ms) as book:
+        reckon_missing(log, book, here.description)
 
 
 def _step_back() -> None:
     os.nice(NICER)
 
 
-def _orders(here: Shop, made_utc_ms: int) -> list[Order]:
-    """What is fired, as each charge comes to by the book. The whole story is written once into a book of its own."""
+def tell_the_book(place: Path, here: Shop, made_utc_ms: int) -> list[Order]:
+    """Write the whole story into a book of its own, without paper and without a log; what each charge then comes to.
+
+    place: a directory. What is fired must be known before any of it is, for two melts are fired at a time.
+    """
     orders = []
-    opened_ms = telling.start_ms(made_utc_ms, telling.OPENED_DAYS)
-    with tempfile.TemporaryDirectory(prefix="meltkeeper-") as scratch, _book(Path(scratch), opened_ms) as book:
+    with _book(place, telling.start_ms(made_utc_ms, telling.OPENED_DAYS)) as book:
         telling.open_shop(book, here.furnace.name, telling.paper_book(made_utc_ms), typed_in=False)
         for number, story in enumerate(STORIES, 1):
             started_ms = book.utc_ms = telling.start_ms(made_utc_ms, story.days_ago)
             done = telling.before(book, story, here.furnace, here.heating)
             orders.append(_order(here, story, number, done))
-            times = telling.Times(started_ms, started_ms + 100 * telling.MINUTE_MS, bool(story.ingots_kg))
+            over_ms = started_ms + 100 * telling.MINUTE_MS
+            times = telling.Times(PAPER_MELTS + number, started_ms, over_ms, bool(story.ingots_kg))
             telling.after(book, story, times, None)
     return orders
 
@@ -137,34 +158,57 @@ def _type_in_paper(data: Path, here: Shop, made_utc_ms: int) -> None:
         telling.open_shop(book, here.furnace.name, found)
         firings = [PaperFiring(each.heat_number, each.day, each.minutes, each.energy_wh, each.note) for each in found]
         write_firings(data, firings, OWNER)
+        telling.close_paper(book, data, found)
 
 
-def _write_melt(data: Path, here: Shop, story: Story, made_utc_ms: int, done: Fired) -> None:
+def _learn(data: Path, here: Shop, at_ms: int) -> Model | None:
+    """Learn the furnace as the supervisor's learner does; None: nothing may be taken without a person."""
+    with open_log(data) as log:
+        found = lesson(log, here.description)
+    if not isinstance(found, Lesson):
+        return None
+    with _log(data, "example, learned", at_ms) as scribe:
+        scribe.put([found.row(adopted=not found.objections, who="supervisor", where="after a firing")])
+    return None if found.objections else found.model
+
+
+def _write_melt(data: Path, here: Shop, story: Story, number: int, made_utc_ms: int, done: Fired) -> None:
     """The log first, then the book: what is closed there holds the digest of what is written here."""
     started_ms = telling.start_ms(made_utc_ms, story.days_ago)
-    _write_log(data, story, started_ms, done)
+    _write_log(data, story, number, started_ms, done)
     over_s = done.poured_s if done.poured_s is not None else done.ended_s
-    times = telling.Times(started_ms, started_ms + round(1000 * over_s), done.poured_s is not None)
+    over_ms = started_ms + round(1000 * over_s)
+    times = telling.Times(PAPER_MELTS + number, started_ms, over_ms, done.poured_s is not None)
     with _book(data, started_ms) as book:
         telling.before(book, story, here.furnace, here.heating)
         telling.after(book, story, times, data)
 
 
-def _write_log(data: Path, story: Story, started_ms: int, done: Fired) -> None:
+def _write_log(data: Path, story: Story, number: int, started_ms: int, done: Fired) -> None:
     now = [started_ms]
-    with (
-        open_directory(data, backend="simulated", furnace=FURNACE) as directory,
-        contextlib.closing(
-            Scribe(directory, boot_id=f"example {story.heat_number}", utc_ms=lambda: now[0], threaded=False)
-        ) as scribe,
-    ):
-        scribe.clock(0.0, started_ms, "person")
+    with _log(data, f"example {story.heat_number}", started_ms, now) as scribe:
         if story.heat_number == PART_CHANGED_BEFORE:
-            number = PAPER_MELTS + [each.heat_number for each in STORIES].index(story.heat_number)
-            scribe.put([PartRow(Changed("sensor", PART_NOTE, OWNER, started_ms - telling.HOUR_MS, number), WHERE)])
+            before = PAPER_MELTS + number - 1
+            scribe.put([PartRow(Changed("sensor", PART_NOTE, OWNER, started_ms - telling.HOUR_MS, before), WHERE)])
         for at_s, records in done.written:
             now[0] = started_ms + round(1000 * at_s)
             scribe.put(records)
+
+
+@contextlib.contextmanager
+def _log(data: Path, boot_id: str, utc_ms: int, now: list[int] | None = None) -> Iterator[Scribe]:
+    """The log, to be written at a moment of the past. now: one number, which may move on meanwhile.
+
+    Raises:
+        InputRefused: it is in use, or cannot be written.
+    """
+    moment = [utc_ms] if now is None else now
+    with (
+        open_directory(data, backend="simulated", furnace=FURNACE) as directory,
+        contextlib.closing(Scribe(directory, boot_id=boot_id, utc_ms=lambda: moment[0], threaded=False)) as scribe,
+    ):
+        scribe.clock(0.0, utc_ms, "person")
+        yield scribe
         if scribe.trouble:
             raise InputRefused(f"{data} cannot be written: {scribe.trouble}")
 

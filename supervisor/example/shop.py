@@ -9,6 +9,7 @@ from typing import Any, NamedTuple
 
 OWNER, APPRENTICE, NEIGHBOUR = "the owner", "the apprentice", "the neighbour"
 
+NOMINAL_V = 230.0
 HOT_OHM_AS_NEW = 22.0
 """Of furnace A's element, hot; the stories say how it grows."""
 
@@ -110,6 +111,11 @@ class Story:
     returned: tuple[tuple[int, int, float], ...] = ()  # ingot, days later, kg
     remark: str = ""
     closes: bool = True
+
+    @property
+    def volt(self) -> float:
+        """What a voltmeter showed beside it, V."""
+        return float(round(NOMINAL_V * self.play.mains))
 
 
 STORIES = (

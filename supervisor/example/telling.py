@@ -14,6 +14,7 @@ from supervisor.book.charging import Confirmed, Furnace, confirm
 from supervisor.book.plans import Entry, keep
 from supervisor.book.proofs import dried
 from supervisor.book.writing import Book
+from supervisor.care import keeping
 from supervisor.example.shop import (
     APPRENTICE,
     BINS,
@@ -37,6 +38,9 @@ OPENED_DAYS = 171
 
 PAPER_FROM_DAYS, PAPER_TO_DAYS = 930, 180
 START_HOUR = 14
+VOLT_READ_S = 1500
+"""Somebody looks at the meter so long after the start, while the element has full power."""
+
 PROFILE = "example/ingots-fast"
 CHAMBER_HOT_C = 740.0
 
@@ -50,8 +54,9 @@ ANSWERS = dict.fromkeys(
 
 
 class Times(NamedTuple):
-    """When a melt's firing was what, ms of UTC."""
+    """Which firing a melt was, and when it was what, ms of UTC."""
 
+    firing_id: int
     started_ms: int
     over_ms: int  # poured, or the end of its heat
     poured: bool
@@ -110,6 +115,13 @@ def open_shop(book: Book, furnace: str, found: Sequence[paper.PaperMelt], *, typ
         moulds.add_mould(book, "ingot tray", MOULD_ML, mass_kg=MOULD_KG, material="cast iron")
 
 
+def close_paper(book: Book, data: Path, found: Sequence[paper.PaperMelt]) -> None:
+    """Nothing is open of the heats of the paper book: each is closed with the gap that it has."""
+    book.utc_ms += HOUR_MS
+    for melt in found:
+        closing.close(book, data, melt.heat_number)
+
+
 def before(book: Book, story: Story, furnace: Furnace, heating: Heating) -> Confirmed:
     """Dry, plan, confirm: half an hour before the start. The book's hour is the start's."""
     started_ms = book.utc_ms
@@ -137,6 +149,12 @@ def before(book: Book, story: Story, furnace: Furnace, heating: Heating) -> Conf
 def after(book: Book, story: Story, times: Times, data: Path | None) -> None:
     """What was written down from the pour on. data: None where there is no log to close against yet."""
     found = melts.melt(book, story.heat_number)
+    if times.poured:
+        book.utc_ms = times.started_ms + VOLT_READ_S * 1000
+        read = {"t_s": float(VOLT_READ_S)}
+        keeping.enter(
+            book, "mains voltage", value=story.volt, firing_id=times.firing_id, note="at full power", detail=read
+        )
     if story.added:
         book.utc_ms = times.over_ms - 25 * MINUTE_MS
         additions.write_down(book, found, [Entry(_holder(book, story.added[0]), story.added[1])], CHAMBER_HOT_C)
@@ -149,6 +167,8 @@ def after(book: Book, story: Story, times: Times, data: Path | None) -> None:
         melts.remark(book, found, story.remark)
     if not times.poured:
         melts.pot(book, found, "charge stays")
+        if data is not None:
+            closing.close(book, data, story.heat_number)
         return
     book.utc_ms = times.over_ms + 19 * HOUR_MS
     ingots.count(book, found, story.ingots_kg, OWNER)

@@ -1,0 +1,120 @@
+"""The invented shop: its book holds together, its accident ends as it must, and no other directory is touched."""
+
+import json
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+
+from hardware.clock import utc_ms
+from supervisor.book import ingots, quarantine, tree
+from supervisor.book.plans import Entry, keep, reckoned
+from supervisor.book.verifying import verify
+from supervisor.book.writing import FILE_NAME, open_book, read_book
+from supervisor.cli import main
+from supervisor.example import fill, mark, telling
+from supervisor.example.fire import Fired, Order, fire
+from supervisor.example.shop import STORIES
+from supervisor.logbook.records import AlarmRow, FiringClosed, SampleRow
+from supervisor.metal.descent import Holder
+
+PROFILE = Path("docs/examples/ingots-fast.toml")
+REACHED = {"L-8", "A-094", *(f"A-094/{n}" for n in range(1, 5)), "A-095", *(f"A-095/{n}" for n in range(1, 5)), "L-10"}
+"""Three generations: bar ends, the melt that they went into, a bar of it in the next melt, what came back of that."""
+
+
+@pytest.fixture(scope="module")
+def told(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, list[Order]]:
+    place = tmp_path_factory.mktemp("shop")
+    return place, fill.tell_the_book(place, fill.shop(PROFILE), utc_ms())
+
+
+def test_the_whole_story_is_written_through_the_book_that_everybody_uses(told: tuple[Path, list[Order]]) -> None:
+    place, orders = told
+    assert [order.heat_number for order in orders] == [story.heat_number for story in STORIES]
+    assert [order.firing_id for order in orders] == list(range(87, 97))
+    assert orders[4].planned.charge.mass_kg == orders[3].planned.charge.mass_kg  # the charge that stayed in the pot
+    assert verify(place / FILE_NAME).fault == ""
+    with read_book(place / FILE_NAME) as book:
+        for story in STORIES:
+            cast = [each.cast_kg for each in ingots.ingots(book) if each.heat_number == story.heat_number]
+            assert tuple(cast) == story.ingots_kg
+        rows = book.rows(
+            "SELECT utc_ms FROM chain JOIN melt ON table_name = 'melt' AND row_id = melt.id ORDER BY chain.id"
+        )
+    assert [row["utc_ms"] for row in rows] == sorted(row["utc_ms"] for row in rows)
+
+
+def test_what_the_bad_lot_reached_is_named_to_the_last_child_and_none_is_charged(
+    told: tuple[Path, list[Order]],
+) -> None:
+    place, _ = told
+    here = fill.shop(PROFILE)
+    with open_book(place / FILE_NAME, who="Ada", sent_from="page", utc_ms=utc_ms()) as book:
+        held = quarantine.state(book)
+        assert {held.names[holder] for holder in held.reached} == REACHED
+        assert all(held.why(holder) for holder in held.reached)
+        for name in sorted(REACHED):
+            holder = tree.named(book, name)
+            if holder.kind == "melt" or not _left(book, holder):
+                continue
+            kept = keep(book, [Entry(holder, 0.1)], profile=telling.PROFILE, answers={"air": "dry"})
+            planned = reckoned(book, kept, here.furnace.pot, here.heating, book.utc_ms)
+            assert [each.name for each in planned.blocking if each.name == "Quarantine"] == ["Quarantine"], name
+
+
+def _left(book: telling.Book, holder: Holder) -> float:
+    if holder.kind == "ingot":
+        return ingots.ingot_of(book, holder.id).left_kg
+    row = book.one("SELECT kg FROM lots WHERE id = ?", holder.id)
+    return 0.0 if row is None else float(row["kg"])
+
+
+@pytest.fixture(scope="module")
+def parted(told: tuple[Path, list[Order]]) -> Fired:
+    return fire(told[1][3])
+
+
+def test_the_parted_thermocouple_ends_the_heat_within_a_second_and_is_reset(parted: Fired) -> None:
+    rows = [row for _, records in parted.written for row in records]
+    (raised,) = [row for row in rows if isinstance(row, AlarmRow) and row.step == "raised"]
+    assert raised.watch == "sensor-open"
+    after = [row for row in rows if isinstance(row, SampleRow) and row.t_ms > raised.t_ms + 1000]
+    before = [row.hot_junction_c for row in rows if isinstance(row, SampleRow) and row.hot_junction_c is not None]
+    assert before[-1] == pytest.approx(412.0, abs=2.0)
+    assert all(row.duty == 0.0 for row in after)
+    (closed,) = [row for row in rows if isinstance(row, FiringClosed)]
+    assert (closed.state, closed.first_cause) == ("aborted", "sensor-open")
+    assert parted.poured_s is None
+    assert not parted.left_standing
+
+
+def test_a_directory_that_holds_anything_is_refused(tmp_path: Path) -> None:
+    (tmp_path / "notes.txt").write_text("mine", encoding="utf-8")
+    result = CliRunner().invoke(main, ["example", "--data", str(tmp_path)])
+    assert result.exit_code == 2
+    assert (
+        f"--data is {tmp_path}, which holds notes.txt; allowed: a directory that is empty or not there" in result.output
+    )
+    assert [each.name for each in tmp_path.iterdir()] == ["notes.txt"]
+
+
+@pytest.mark.parametrize(("melts", "says"), [(10, "is there already"), (4, "was cut short after 4 of 10 melts")])
+def test_an_example_is_not_made_twice_in_one_place(tmp_path: Path, melts: int, says: str) -> None:
+    mark.write(tmp_path, mark.Marked(utc_ms(), melts, 10))
+    result = CliRunner().invoke(main, ["example", "--data", str(tmp_path)])
+    assert result.exit_code == 2
+    assert says in result.output
+
+
+def test_the_directory_is_bound_and_marked_before_anything_is_in_it(tmp_path: Path) -> None:
+    data = tmp_path / "shop"
+    fill.begin(data, 1_790_000_000_000)
+    assert mark.read(data) == mark.Marked(1_790_000_000_000, 0, 10)
+    assert json.loads((data / "identity.json").read_text(encoding="utf-8"))["kind"] == "simulated"
+
+
+def test_a_mark_that_cannot_be_read_is_none(tmp_path: Path) -> None:
+    assert mark.read(tmp_path) is None
+    (tmp_path / mark.FILE).write_text('{"made_utc_ms": 1}', encoding="utf-8")
+    assert mark.read(tmp_path) is None

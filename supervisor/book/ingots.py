@@ -161,6 +161,11 @@ def note(book: Book, found: Ingot, text: str) -> str:
     return f"{found.name}: noted."
 
 
+def photographed(book: Book, found: Ingot, sha256: str) -> None:
+    """A photograph joins what was noted of an ingot, beside how it cut: its file's digest leads to it."""
+    _event(book, found, "photo", None, sha256=sha256)
+
+
 def use(book: Book, found: Ingot, kg: float | None, text: str, how: str = "used") -> str:
     """Metal of an ingot became a part, was sold or is lost; kg None: all of it.
 

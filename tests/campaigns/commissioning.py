@@ -29,6 +29,7 @@ from supervisor.furnace.file import read_furnace
 from supervisor.furnace.proofs import of
 from supervisor.furnace.stages import Unlocking, make
 from supervisor.logbook.records import ProofRow
+from supervisor.metal.charge import Planned
 from tests.hardware.mock_pi import MockPi
 
 EXAMPLES = Path(__file__).resolve().parents[2] / "docs" / "examples"
@@ -127,12 +128,12 @@ class Site:
         self.witnessed += [row.proved.proof for row in step.records if isinstance(row, ProofRow)]
         return list(step.answers)
 
-    def refusal(self, profile: Profile) -> str:
-        """Why this profile is not started; empty: it was."""
+    def refusal(self, profile: Profile, planned: Planned | None = None) -> str:
+        """Why this profile is not started; empty: it was. planned: the charge as somebody weighed it."""
         by = c.By("id", "Ada", "page")
         for _ in range(8):
             self.turn()
-        self.turn(c.Prepare(by, profile, None))
+        self.turn(c.Prepare(by, profile, None, planned))
         mass_kg = None if profile.charge is None else profile.charge.mass_kg
         echo = (profile.name, mass_kg, profile.top_c, profile.longest_s, self.memory.firing.prepared_allowance_wh, True)
         (answer,) = self.turn(c.Start(by, self.memory.epoch, *echo))
@@ -204,6 +205,11 @@ def commission(name: str, seed: int) -> dict[str, Any]:
     firings.append(site.fire(dry))
     firings.append(site.fire(read_profile(EXAMPLES / "first-heat.toml", site.furnace)))
     found["firings"], found["stage"] = firings, site.stage
+    # A melt at last: not with the mass that the profile's file names, but with one that was weighed and proved dry.
+    found["refused_at"]["3"] = site.refusal(melt)
+    assert melt.charge is not None
+    assert melt.pour_c is not None
+    found["planned_melt"] = site.refusal(melt, Planned(melt.charge, melt.pour_c, 12 * 3600.0)) or "started"
     return found
 
 

@@ -6,7 +6,9 @@ import pytest
 
 from hardware import clock
 from supervisor.book import lots
+from supervisor.book.verifying import verify
 from supervisor.book.writing import open_book
+from tests.supervisor.book.shop import Shop, story
 from tests.supervisor.book.test_photos import jpeg
 from tests.web.conftest import Browser
 from tests.web.looking import said
@@ -61,3 +63,15 @@ def test_no_address_leads_out_of_the_folder(phone: Browser, data: Path) -> None:
     for address in ("/photos/..%2Fsecret.jpg", "/photos/secret.jpg", f"/photos/{'0' * 64}.jpg"):
         assert phone.get(address).status_code == 404
     assert "secret" not in said(phone.get("/metal").text)
+
+
+def test_an_ingots_photograph_joins_how_it_cut(phone: Browser, data: Path) -> None:
+    story(Shop(data))
+    phone.takes_s = 1.0
+    phone.post("/ingots/A-094-1/note", data={"score": "4", "text": "short chips"})
+    answer = phone.post("/photos/A-094-1", data=jpeg(), headers=JPEG)
+    assert answer.json["sentence"] == "A-094-1: photograph 1 is kept."
+    shown = said(phone.get("/ingots/A-094-1").text)
+    assert "Machined: 4 of 5, good" in shown
+    assert "how it looked" in shown
+    assert verify(data / "book.db").fault == ""

@@ -12,7 +12,7 @@ from supervisor.book.plans import Entry, keep
 from supervisor.book.proofs import dried, stored_cold
 from supervisor.book.verifying import verify
 from supervisor.book.writing import open_book, read_book
-from supervisor.firing.commands import Prepare
+from supervisor.firing.commands import Note, NoteKind, Prepare
 from supervisor.metal.descent import Holder
 from tests.web.conftest import Browser
 from tests.web.looking import said
@@ -91,7 +91,9 @@ def test_the_plan_begins_with_the_answer(planned: Browser) -> None:
     assert "About 3.4 kWh, 0.71 EUR. One condition is missing." in shown
     assert "Likely inside all limits of 6082" in shown
     assert "in about 40 min" in shown
-    assert "Cost3.23 EUR1.82 EUR for each usable kgenergy 0.71, wear 1.00, metal 1.52" in shown.replace(" Cost ", "Cost")
+    assert "Cost3.23 EUR1.82 EUR for each usable kgenergy 0.71, wear 1.00, metal 1.52" in shown.replace(
+        " Cost ", "Cost"
+    )
 
 
 def test_a_plan_is_begun_with_masses_and_moulds_are_written_down_and_dried(phone: Browser) -> None:
@@ -119,6 +121,7 @@ def test_a_confirmed_plan_is_prepared_with_its_number_and_its_metal(planned: Bro
     charge = prepare.planned.charge
     assert (charge.mass_kg, charge.alloy, charge.solidus_c) == (1.9, "6082", 585.0)
     assert (charge.form, prepare.planned.pour_c) == ("solid off-cuts", 720.0)
+    assert prepare.planned.dry_for_s == pytest.approx(12 * 3600.0, abs=60.0)
     assert "It is the charge A-001." in page(planned, "/plan/P-001")
     assert "No plan waits." in page(planned, "/plan")
     assert "L-1: 0.50 kg" in page(planned, "/lots/L-1")
@@ -145,6 +148,22 @@ def test_what_changes_between_plan_and_start_stops_the_start(
     assert answer.json["answer"] == "refused"
     assert answer.json["sentence"].startswith(why)
     assert [type(each) for each in furnace.asked] == [Prepare]
+
+
+def test_a_charge_that_waits_for_its_start_is_told_of_a_quarantine_and_not_prepared_again(
+    planned: Browser, furnace: Scripted
+) -> None:
+    sent(planned, "/plan/P-001/take", air="dry")
+    furnace.show(IDLE, heat_number="A-001")
+    sent(planned, "/metal/quarantine", name="L-1", reason="lead found")
+    note = furnace.asked[-1]
+    assert isinstance(note, Note)
+    assert (note.kind, note.text) == (NoteKind.QUARANTINE, "L-1: lead found")
+    shown = sent(planned, "/charge/A-001/prepare")
+    assert "Not done. A-001 is under quarantine: it holds metal of L-1 (lead found)." in shown
+    assert len(furnace.asked) == 2
+    sent(planned, "/metal/clear", name="L-1", reason="another lot was meant")
+    assert [type(each) for each in furnace.asked] == [Prepare, Note, Note]
 
 
 def test_other_metal_in_a_plan_is_looked_at_again(planned: Browser) -> None:

@@ -4,8 +4,8 @@ import re
 
 from flask import Blueprint, Response, abort, request, send_file
 
+from supervisor.book import ingots, tree
 from supervisor.book import photos as book_photos
-from supervisor.book import tree
 from supervisor.book.holders import Holder
 from supervisor.book.moulds import mould_named
 from supervisor.book.writing import Book
@@ -42,7 +42,9 @@ def add(name: str) -> Response:
     def write(book: Book) -> str:
         holder = _holder(book, name)
         count = len(book_photos.photos(book, holder)) + 1
-        book_photos.add(book, parts().config.data, holder, picture)
+        photo = book_photos.add(book, parts().config.data, holder, picture)
+        if holder[0] == "ingot" and holder[1] is not None:
+            ingots.photographed(book, ingots.ingot_of(book, holder[1]), photo.sha256)
         return f"{name.upper()}: photograph {count} is kept."
 
     return answered(kept(write))

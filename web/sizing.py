@@ -24,7 +24,7 @@ CAUTIONS = ("mains", "not-the-protection", "distance", "concrete", "fire", "hot-
 TEMPERATURES = frozenset({"target", "room", "pour"})
 ELEMENT = (
     "volts", "breaker", "place", "rule", "allowed", "shape", "across", "depth", "target", "room", "metal", "pot",
-    "pour", "ramp", "power", "load", "seen", "groove", "rounds", "elements", "join", "gauges",
+    "pour", "ramp", "power", "load", "seen", "groove", "rounds", "elements", "join", "gauges", "wire",
 )  # fmt: skip
 COIL = (
     "volts", "breaker", "place", "rule", "allowed", "alloy", "factors", "wire", "length", "cold", "turns", "outside",

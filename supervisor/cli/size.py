@@ -11,7 +11,7 @@ from supervisor.cli.size_words import cautions_lines, design_lines, having_lines
 from supervisor.refusal import InputRefused
 from supervisor.sizing.alloys import FACTORS, WORDS
 from supervisor.sizing.answer import of_design, of_having
-from supervisor.sizing.asked import GAUGES, maybe, wanted
+from supervisor.sizing.asked import GAUGES, given, wanted
 from supervisor.sizing.chamber import SEAMS, heats
 from supervisor.sizing.circuits import rules
 from supervisor.sizing.design import candidates
@@ -57,7 +57,7 @@ circuit_options = texts(
     ("metal", "Aluminium in a melt."),
     ("pot", "The empty crucible [0.8 of the metal]."),
     ("pour", "Pouring temperature [720 C]."),
-    ("ramp", "An even rate to look at, K/h."),
+    ("ramp", "An even rate to look at [300 K/h]."),
     ("power", "Power wanted [as much as the circuit carries]."),
     ("load", "Surface load to aim at, W/cm2 [usual for the target]."),
     ("seen", "Share of the coil that radiates [0.5]."),
@@ -66,6 +66,7 @@ circuit_options = texts(
     ("elements", "How many equal elements [1]."),
     ("join", "How several are joined: parallel or series [parallel]."),
     ("gauges", f"List of wires: {', '.join(GAUGES)} [metric]."),
+    ("wire", "Only this wire: '1.6 mm', 'AWG 16'."),
 )
 @click.option("--alloy", multiple=True, help=f"Only these alloys: {', '.join(WORDS)}; repeat it.")
 @click.option("--picture", type=click.Path(dir_okay=False, path_type=Path), help="Write a drawing to scale, SVG.")
@@ -85,11 +86,11 @@ def element(
     from supervisor.sizing.picture import svg
 
     asked = wanted(typed, wall, lid, alloy)
-    ramp = maybe(typed, "ramp")
+    ramp_c_per_h = given(typed, "ramp")
     lost = asked.place.loss()
     found = candidates(asked, SEAMS * lost.whole_w)
     drawing = svg(asked.place, found[0])
-    answer = of_design(asked, found, heats(asked.place, lost, found[0].watts, ramp))
+    answer = of_design(asked, found, heats(asked.place, lost, found[0].watts, ramp_c_per_h), ramp_c_per_h)
     if picture is not None:
         _write(picture, drawing)
     if as_json:

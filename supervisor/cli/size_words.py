@@ -112,8 +112,7 @@ def _heat(answer: Mapping[str, Any]) -> list[str]:
             f"{heat['metal_kg']:.2f} kg of aluminium from cold: all liquid in {_time(heat['liquid'])},"
             f" {heat['pour_c']:.0f} °C in {_time(heat['pour'])}"
         )
-    if heat["ramp_w"] is not None:
-        lines.append(f"The ramp that was asked for takes {heat['ramp_w']:.0f} W at its end, without metal")
+    lines.append(f"A ramp of {heat['ramp_c_per_h']:.0f} K/h takes {heat['ramp_w']:.0f} W at its end, without metal")
     return lines
 
 

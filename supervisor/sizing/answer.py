@@ -92,7 +92,7 @@ def of_coil(coil: Coil) -> dict[str, float]:
     }
 
 
-def of_design(wanted: Wanted, found: list[Candidate], heats: Heats) -> dict[str, Any]:
+def of_design(wanted: Wanted, found: list[Candidate], heats: Heats, ramp_c_per_h: float) -> dict[str, Any]:
     """The whole answer of an element."""
     place, best = wanted.place, found[0]
     return {
@@ -105,7 +105,7 @@ def of_design(wanted: Wanted, found: list[Candidate], heats: Heats) -> dict[str,
         "elements": wanted.elements,
         "join": "series" if wanted.in_series else "parallel",
         "chamber": _of_chamber(place),
-        "heat": _of_heats(place, heats, best.watts),
+        "heat": {**_of_heats(place, heats, best.watts), "ramp_c_per_h": ramp_c_per_h},
         "switching": switching(wanted.circuit.most_v / best.cold_ohm)._asdict(),
         "remarks": of_remarks(remarks(place, heats.loss)),
         "give": GIVE,

@@ -14,7 +14,7 @@ from supervisor.sizing.design import Wanted
 from supervisor.sizing.elements import IN_A_GROOVE
 from supervisor.sizing.fields import Field, Typed, must, read
 from supervisor.sizing.films import Outside
-from supervisor.sizing.gauges import Gauge, american, metric
+from supervisor.sizing.gauges import Gauge, american, gauge, metric
 from supervisor.sizing.walls import Layer
 
 FIELDS: Mapping[str, Field] = {
@@ -28,7 +28,7 @@ FIELDS: Mapping[str, Field] = {
     "metal": Field(q.MASS, 0.01, 200.0),
     "pot": Field(q.MASS, 0.05, 200.0),
     "pour": Field(q.TEMPERATURE, 100.0, 1200.0),
-    "ramp": Field(q.RATE, 1.0, 5000.0),
+    "ramp": Field(q.RATE, 1.0, 5000.0, 300.0),
     "power": Field(q.POWER, 10.0, 60_000.0),
     "load": Field(q.SURFACE_LOAD, 0.1, 20.0),
     "seen": Field(q.NUMBER, 0.1, 1.0, IN_A_GROOVE),
@@ -178,11 +178,13 @@ def wanted(typed: Typed, wall: Sequence[str], lid: Sequence[str], alloys: Sequen
 
 
 def gauges(typed: Typed) -> tuple[Gauge, ...]:
-    """The list of wires to choose from.
+    """The list of wires to choose from; one that is named is all of it.
 
     Raises:
         InputRefused: no such list.
     """
+    if typed.get("wire", "").strip():
+        return (gauge(typed["wire"]),)
     name = typed.get("gauges", "").strip() or "metric"
     if name not in GAUGES:
         raise InputRefused(f"gauges is {name[:20]!r}; allowed: {', '.join(GAUGES)}")

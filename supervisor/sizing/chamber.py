@@ -71,7 +71,7 @@ class Heats(NamedTuple):
     empty: HeatUp  # to the target, with the pot
     liquid: HeatUp | None  # until all is liquid; None: no metal
     pour: HeatUp | None
-    ramp_w: float | None  # at the end of the ramp that was asked for
+    ramp_w: float  # at the end of the ramp
     stored_kwh: float  # in wall and pot when the target is reached
 
 
@@ -95,7 +95,7 @@ def checked(place: Place) -> Place:
     return place
 
 
-def heats(place: Place, lost: Loss, watts: float, ramp_c_per_h: float | None = None) -> Heats:
+def heats(place: Place, lost: Loss, watts: float, ramp_c_per_h: float) -> Heats:
     """Holding and heat-ups at full power of a place that loses so much. scipy is fetched here."""
     extra_w_k = (SEAMS - 1.0) * lost.whole_w / (place.target_c - place.outside.room_c)
     empty, stored_kwh = _heat_up(place, watts, extra_w_k, 0.0, None)
@@ -103,7 +103,7 @@ def heats(place: Place, lost: Loss, watts: float, ramp_c_per_h: float | None = N
     if place.metal_kg:
         liquid = _heat_up(place, watts, extra_w_k, place.metal_kg, MELTING_C + 1.0)[0]
         pour = _heat_up(place, watts, extra_w_k, place.metal_kg, place.pour_c)[0]
-    ramp_w = None if ramp_c_per_h is None else _ramp_w(place, ramp_c_per_h) + (SEAMS - 1.0) * lost.whole_w
+    ramp_w = _ramp_w(place, ramp_c_per_h) + (SEAMS - 1.0) * lost.whole_w
     open_w = radiated_w_m2(place.target_c, place.outside.room_c) * place.chamber.end_m2
     return Heats(lost, SEAMS * lost.whole_w, open_w, empty, liquid, pour, ramp_w, stored_kwh)
 

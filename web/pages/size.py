@@ -1,5 +1,7 @@
 """Size: an element for a circuit and a chamber, or what a coil that is there gives. On paper: nothing is switched."""
 
+from urllib.parse import urlencode
+
 from flask import Blueprint, Response, request
 
 from web import sizing
@@ -28,6 +30,7 @@ def show() -> Response:
     rows = answer.get("candidates", []) if answer else []
     fits = [each for each in rows if each["verdict"] != "refused"]
     refused = [each for each in rows if each["verdict"] == "refused"]
+    shown = fits[:SHOWN_FITS] + refused[:SHOWN_REFUSED]
     return page(
         "size",
         "size.html",
@@ -38,11 +41,18 @@ def show() -> Response:
         chosen=form.getlist("alloy"),
         found=found,
         answer=answer,
-        rows=fits[:SHOWN_FITS] + refused[:SHOWN_REFUSED],
-        more=max(0, len(fits) - SHOWN_FITS) + max(0, len(refused) - SHOWN_REFUSED),
+        rows=[{**each, "look": _address(each["alloy"], each["wire"])} for each in shown],
+        more=len(rows) - len(shown),
+        all_of_them=_address(),
         cautions=sizing.cautions(),
         **sizing.choices(),
     )
+
+
+def _address(alloy: str = "", wire: str = "") -> str:
+    """The same question for one wire alone, or for all of them."""
+    rest = [(name, value) for name, value in request.args.items(multi=True) if name not in ("alloy", "wire")]
+    return f"/size?{urlencode([*rest, *([('alloy', alloy), ('wire', wire)] if wire else [])])}"
 
 
 def _pairs(typed: list[str], count: int) -> list[tuple[str, str]]:

@@ -42,4 +42,4 @@ def verify(path: Path) -> Verdict:
             )[0][0]
             if stray is not None:
                 return Verdict(count, f"row {stray} of {table} was added without a link", before)
-    return Verdict(count, "", before)
+        return Verdict(count, book.damage(), before)

@@ -18,6 +18,7 @@ from sqlite_utils import Database
 from supervisor.book.renewing import WAITS, is_older, renew
 from supervisor.book.schema import metal
 from supervisor.logbook.backups import way_back
+from supervisor.logbook.database import UNREADABLE, damaged
 from supervisor.logbook.older import OlderLog
 from supervisor.logbook.rest import seen_cold
 from supervisor.refusal import InputRefused
@@ -55,6 +56,10 @@ class Book:
     def raw(self, sql: str, *values: Value) -> list[sqlite3.Row]:
         """All rows of a query, columns in their order."""
         return self._connection.execute(sql, values).fetchall()
+
+    def damage(self) -> str:
+        """What is wrong with a file whose rows are as they were written, in words; empty: nothing."""
+        return damaged(self._connection)
 
     def append(self, table: str, **columns: Value) -> int:
         """Add one row and its link; returns its id. utc_ms, who and sent_from are the book's where not given.
@@ -153,12 +158,12 @@ def read_book(path: Path) -> Iterator[Book]:
     """
     try:
         connection = _connect_to_read(path)
-    except (sqlite3.Error, UnicodeDecodeError) as error:
+    except UNREADABLE as error:
         raise InputRefused(f"{path} cannot be read ({error}). {way_back(path.parent)}".rstrip()) from error
     with contextlib.closing(connection):
         try:
             yield Book(connection)
-        except (sqlite3.Error, UnicodeDecodeError) as error:  # the second: a message of SQLite that quotes damage
+        except UNREADABLE as error:
             raise InputRefused(f"{path} cannot be read ({error}). {way_back(path.parent)}".rstrip()) from error
 
 
@@ -167,20 +172,41 @@ def _text(kept: bytes) -> str:
 
 
 def _connect_to_read(path: Path) -> sqlite3.Connection:
-    if path.is_file():
-        connection = sqlite3.connect(f"{path.resolve().as_uri()}?mode=ro", uri=True, isolation_level=None)
+    if not path.is_file():
+        return _in_memory(None)
+    connection = connect_to_read(path)
+    try:
+        known = connection.execute("SELECT 1 FROM sqlite_master WHERE name = 'movement'").fetchone()
+        if known and not is_older(connection, metal):
+            connection.row_factory = sqlite3.Row
+            connection.text_factory = _text  # a flipped bit in a text is named by the chain and is no error
+            return connection
+        return _in_memory(connection if known else None)  # an older one is read as if it were up to date
+    except BaseException:
+        connection.close()
+        raise
+
+
+def connect_to_read(path: Path) -> sqlite3.Connection:
+    """Open the file read-only. Where a writer was killed in the middle, what it left half written is undone first.
+
+    Raises:
+        sqlite3.Error: it cannot be opened, or is no database.
+    """
+    connection = sqlite3.connect(f"{path.resolve().as_uri()}?mode=ro", uri=True, isolation_level=None)
+    try:
+        connection.execute(f"PRAGMA busy_timeout = {BUSY_MS}")
         try:
-            connection.execute(f"PRAGMA busy_timeout = {BUSY_MS}")
-            known = connection.execute("SELECT 1 FROM sqlite_master WHERE name = 'movement'").fetchone()
-            if known and not is_older(connection, metal):
-                connection.row_factory = sqlite3.Row
-                connection.text_factory = _text  # a flipped bit in a text is named by the chain and is no error
-                return connection
-            return _in_memory(connection if known else None)  # an older one is read as if it were up to date
-        except sqlite3.Error:
-            connection.close()
-            raise
-    return _in_memory(None)
+            connection.execute("SELECT 1 FROM sqlite_master").fetchone()
+        except sqlite3.OperationalError as error:
+            if not getattr(error, "sqlite_errorname", "").startswith("SQLITE_READONLY"):
+                raise
+            with contextlib.closing(sqlite3.connect(path, timeout=BUSY_MS / 1000)) as writer:
+                writer.execute("SELECT 1 FROM sqlite_master").fetchone()
+    except BaseException:
+        connection.close()
+        raise
+    return connection
 
 
 def _in_memory(older: sqlite3.Connection | None) -> sqlite3.Connection:

@@ -17,10 +17,11 @@ from pathlib import Path
 
 from supervisor.book import verifying as book_verifying
 from supervisor.book.writing import FILE_NAME as BOOK
+from supervisor.book.writing import connect_to_read as connect_book
 from supervisor.logbook import verifying as log_verifying
 from supervisor.logbook.backups import FOLDER, MANIFEST, Backup, backups, described
 from supervisor.logbook.database import FILE_NAME as LOG
-from supervisor.logbook.database import sync_directory
+from supervisor.logbook.database import UNREADABLE, sync_directory
 from supervisor.logbook.read_only import connect_to_read
 from supervisor.refusal import InputRefused
 
@@ -57,7 +58,7 @@ def make(data: Path, into: Path, *, utc_ms: int, keep: int = KEEP, tell: Callabl
         _sync(part)
         part.rename(done)
         sync_directory(into)
-    except (sqlite3.Error, OSError) as error:
+    except (*UNREADABLE, OSError) as error:
         raise InputRefused(f"{data} was not backed up ({error}); earlier backups are as they were.") from error
     finally:
         shutil.rmtree(part, ignore_errors=True)
@@ -98,9 +99,8 @@ def copied(folder: Path) -> Iterator[Path]:
 def _copy(data: Path, part: Path) -> None:
     if (data / BOOK).is_file():
         (part / BOOK).touch(mode=0o600)
-        address = f"{(data / BOOK).resolve().as_uri()}?mode=ro"
         with (
-            contextlib.closing(sqlite3.connect(address, uri=True, timeout=5.0)) as source,
+            contextlib.closing(connect_book(data / BOOK)) as source,
             contextlib.closing(sqlite3.connect(part / BOOK)) as target,
         ):
             source.backup(target)  # in one step: a writer waits for a moment, and nothing is copied twice

@@ -16,8 +16,7 @@ from pathlib import Path
 from supervisor.book.writing import FILE_NAME as BOOK
 from supervisor.copies.backup import check
 from supervisor.logbook.backups import MANIFEST, Backup
-from supervisor.logbook.database import FILE_NAME as LOG
-from supervisor.logbook.database import sync_directory
+from supervisor.logbook.database import UNREADABLE, sync_directory
 from supervisor.logbook.directory import IDENTITY_FILE, read_identity, write_identity
 from supervisor.logbook.place import hold_lock
 from supervisor.logbook.rest import last_seen
@@ -87,15 +86,13 @@ def _count_an_opening(data: Path) -> None:
 
 
 def _refuse_another_furnace(found: Backup, data: Path) -> None:
-    with contextlib.suppress(sqlite3.Error, OSError):
-        address = f"{(data / LOG).resolve().as_uri()}?mode=ro"
-        with contextlib.closing(sqlite3.connect(address, uri=True)) as log:
-            kind, furnace = log.execute("SELECT kind, furnace FROM identity").fetchone()
-        if (kind, furnace) != (found.kind, found.furnace):
-            raise InputRefused(
-                f"{found.path} is of the {found.kind} furnace {found.furnace!r}, and {data} is the {kind} furnace"
-                f" {furnace!r}'s."
-            )
+    """By the file beside the log: the log itself may be what is damaged."""
+    kept = read_identity(data)
+    if kept is not None and (kept.kind, kept.furnace) != (found.kind, found.furnace):
+        raise InputRefused(
+            f"{found.path} is of the {found.kind} furnace {found.furnace!r}, and {data} is the {kept.kind} furnace"
+            f" {kept.furnace!r}'s."
+        )
 
 
 @contextlib.contextmanager
@@ -103,7 +100,7 @@ def _nobody_writes(book: Path) -> Iterator[None]:
     """Hold the book meanwhile, where it can be opened: a page that is just writing is waited for."""
     with contextlib.ExitStack() as held:
         if book.is_file():
-            with contextlib.suppress(sqlite3.Error):
+            with contextlib.suppress(*UNREADABLE):
                 connection = sqlite3.connect(book, isolation_level=None, timeout=10.0)
                 held.callback(connection.close)
                 connection.execute("BEGIN EXCLUSIVE")

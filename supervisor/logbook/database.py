@@ -11,6 +11,9 @@ LAYOUT = 5
 
 FILE_NAME = "furnace.db"
 
+UNREADABLE = (sqlite3.Error, UnicodeDecodeError)
+"""What reading a damaged file raises: the second where SQLite's own message quotes the damage."""
+
 BUSY_S = 2.0
 
 
@@ -29,7 +32,7 @@ def connect(file: Path, *, factory: type[sqlite3.Connection] = sqlite3.Connectio
         connection.execute("PRAGMA wal_autocheckpoint = 100")  # a small log that is reused costs a card least
         connection.execute("PRAGMA journal_size_limit = 4194304")
         connection.execute("PRAGMA foreign_keys = ON")
-    except sqlite3.Error:
+    except BaseException:
         connection.close()
         raise
     return connection
@@ -64,3 +67,13 @@ def sync_directory(path: Path) -> None:
         os.fsync(descriptor)
     finally:
         os.close(descriptor)
+
+
+def damaged(connection: sqlite3.Connection) -> str:
+    """What is wrong with a file whose rows are as they were written, in words; empty: nothing.
+
+    An index that does not agree with its table hides rows from whoever looks through it.
+    """
+    (verdict,) = connection.execute("PRAGMA integrity_check(1)").fetchone()
+    told = " ".join(str(verdict).split())
+    return "" if told == "ok" else f"the rows are as they were written, and the file is damaged ({told})"

@@ -143,7 +143,7 @@ def _bind(path: Path, kind: str, furnace: str, cold: bool | None) -> tuple[Ident
             if not waits:
                 renewing.prepare(connection, log)
             kept = _kept_identity(connection, path, kind, furnace, told)
-    except sqlite3.Error as error:
+    except database.UNREADABLE as error:
         raise InputRefused(
             f"{log} cannot be read ({error}), so what the furnace did last is unknown. {_way_out(log)}"
         ) from error

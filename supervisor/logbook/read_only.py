@@ -26,7 +26,7 @@ def _checked(address: str) -> sqlite3.Connection:
     connection = sqlite3.connect(address, uri=True, timeout=database.BUSY_S, isolation_level=None)
     try:
         connection.execute("SELECT count(*) FROM sqlite_schema").fetchone()
-    except sqlite3.Error:
+    except BaseException:
         connection.close()
         raise
     connection.row_factory = sqlite3.Row

@@ -274,7 +274,7 @@ def open_log(path: Path) -> Iterator[Log]:
         with contextlib.closing(connect_to_read(file)) as connection:
             refuse_other_layouts(connection, file)
             yield Log(connection, path)
-    except sqlite3.Error as error:
+    except database.UNREADABLE as error:
         raise InputRefused(f"{file} cannot be read: {error}. {way_back(path)}".rstrip()) from error
 
 

@@ -5,7 +5,7 @@ import sqlite3
 from pathlib import Path
 from typing import NamedTuple
 
-from supervisor.logbook.database import FILE_NAME
+from supervisor.logbook.database import FILE_NAME, UNREADABLE
 from supervisor.logbook.place import is_being_written
 from supervisor.logbook.read_only import connect_to_read
 
@@ -28,7 +28,7 @@ def last_seen(path: Path, utc_ms: int) -> Rest:
     """
     if not (path / FILE_NAME).is_file():
         return Rest(True, "")
-    with contextlib.suppress(sqlite3.Error, ValueError), contextlib.closing(_open(path)) as log:
+    with contextlib.suppress(*UNREADABLE), contextlib.closing(_open(path)) as log:
         firing = log.execute("SELECT id, state, backend FROM firing ORDER BY id DESC LIMIT 1").fetchone()
         if firing is None:
             return Rest(True, "")

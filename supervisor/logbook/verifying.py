@@ -11,7 +11,7 @@ from typing import NamedTuple, TypeVar
 
 from supervisor.logbook import seals
 from supervisor.logbook.backups import way_back
-from supervisor.logbook.database import FILE_NAME
+from supervisor.logbook.database import FILE_NAME, UNREADABLE, damaged
 from supervisor.logbook.read_only import connect_to_read, refuse_other_layouts
 from supervisor.refusal import InputRefused
 
@@ -64,7 +64,7 @@ def verify(path: Path, *, kept: dict[int, str] | None = None) -> Verdict:
                 return Verdict(0, 0, 0, "", "")
             connection.row_factory = None
             return _Looking(connection, kept or {}).look()
-    except (sqlite3.Error, UnicodeDecodeError) as error:
+    except UNREADABLE as error:
         raise InputRefused(f"{file} cannot be read: {error}. {way_back(path)}".rstrip()) from error
 
 
@@ -83,7 +83,7 @@ class _Looking:
         if not fault:
             self._connection.execute("BEGIN")  # what is added meanwhile is added behind this
             found = self._slice()
-            fault = (self._first_fault(found) if found else "") or self._strays()
+            fault = (self._first_fault(found) if found else "") or self._strays() or damaged(self._connection)
             self._connection.execute("COMMIT")
         return Verdict(self._rows, self._unsealed, self._count, fault, self._before)
 
@@ -91,7 +91,7 @@ class _Looking:
         sql = "SELECT * FROM seal WHERE id > ? ORDER BY id LIMIT ?"
         try:
             return self._tolerant(lambda: [_Seal(*row) for row in self._connection.execute(sql, (self._count, SLICE))])
-        except sqlite3.Error as error:
+        except UNREADABLE as error:
             return [_Seal(-1, str(error), 0, 0, 0, "", "")]
 
     def _first_fault(self, found: list[_Seal]) -> str:
@@ -112,7 +112,7 @@ class _Looking:
         is_past = not seal.checks
         try:
             rows = [] if is_past else self._tolerant(partial(seals.read, self._connection, *seal[1:4]))
-        except sqlite3.Error as error:
+        except UNREADABLE as error:
             return f"{_named(seal.rows_of, seal.first)} or one of the {seal.n - 1} after it cannot be read ({error})"
         if seals.digest(self._before, seal[1:6], rows) != seal.digest:
             return _altered(seal, rows)
@@ -139,7 +139,7 @@ class _Looking:
                 (count,) = self._connection.execute(f'SELECT count(*) FROM "{table}"').fetchone()
                 if count != self._covered[table]:
                     return self._stray(table)
-            except sqlite3.Error as error:
+            except UNREADABLE as error:
                 return f"the table {table} cannot be read to its end ({error})"
         return ""
 
@@ -167,6 +167,8 @@ def _altered(seal: _Seal, rows: list[seals.Row]) -> str:
     if other is None:
         return f"seal {seal.id} was altered, over rows of {seal.rows_of}"
     name = _named(seal.rows_of, other[0])
+    if isinstance(other[0], int) and not seal.first <= other[0] <= seal.last:
+        name = f"The key of one of the rows {seal.first} to {seal.last} of {seal.rows_of}"
     if missing > 0:
         return f"{missing} of {seal.n} rows of {seal.rows_of} are missing, at or before {name}"
     if missing < 0:

@@ -22,12 +22,12 @@ COIL = {
 def shown(phone: Browser, **typed: object) -> str:
     answer = phone.get("/size", query_string=typed)
     assert answer.status_code == 200
-    return unescape(said(answer.text))
+    return " ".join(unescape(said(answer.text)).split())  # a unit does not break from its number
 
 
 def test_an_element_for_a_circuit(looker: Browser, furnace: Scripted) -> None:
     page = looker.get("/size", query_string=ELEMENT).text
-    words = unescape(said(page))
+    words = " ".join(unescape(said(page)).split())
     assert "22.5 m of 1.4 mm FeCrAl 22Cr-5.8Al, 21.2 ohm cold: 2.40 kW, 10.4 A." in words
     assert "16 A for hours on 16 A, 230 V, Europe, fixed wiring. IEC 60364-4-43 (433.1):" in words
     assert "A licensed person decides what this circuit may carry" in words

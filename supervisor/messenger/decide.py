@@ -18,6 +18,8 @@ GATHERS_S = 10.0
 """A restart is told after so long, with how many there were by then."""
 STEADY_S = 60.0
 """So long without a gap or a restart, and it counts as back."""
+ANSWERS_S = 2.0
+"""Heard no longer ago than this, it may be said to answer: it speaks once a second."""
 AGAIN_S = 600.0
 """While it goes on failing: the next message with the new count, not sooner."""
 PROVED_WITHIN_S = 4.0
@@ -80,6 +82,7 @@ class Outage:
     restarts: int = 0
     told_restarts: int = 0
     told_s: float | None = None
+    told_silent: bool = False  # that it says nothing at all is told, also where a restart was told before
     steady_s: float | None = None  # since when it speaks without a gap
 
 
@@ -162,25 +165,26 @@ def _outage(memory: Memory, heard: Heard) -> list[Message]:
         outage.steady_s = None
     elif outage.steady_s is None:
         outage.steady_s = heard.now_s
-    elif heard.now_s - outage.steady_s >= STEADY_S:
+    elif heard.now_s - outage.steady_s >= STEADY_S and heard.silent_s <= ANSWERS_S:
         return _over(memory, outage, heard)
     return _goes_on(memory, outage, heard, silent=silent)
 
 
 def _goes_on(memory: Memory, outage: Outage, heard: Heard, *, silent: bool) -> list[Message]:
+    falls_silent = heard.silent_s >= SILENT_S and not outage.told_silent
     if outage.told_s is None:
-        due = heard.silent_s >= SILENT_S or heard.now_s - outage.since_s >= GATHERS_S
+        due = falls_silent or heard.now_s - outage.since_s >= GATHERS_S
     else:
-        due = outage.restarts > outage.told_restarts and heard.now_s - outage.told_s >= AGAIN_S
+        due = falls_silent or (outage.restarts > outage.told_restarts and heard.now_s - outage.told_s >= AGAIN_S)
     if not due or memory.last is None:
         return []
     again = outage.told_s is not None
     outage.told_s, outage.told_restarts = heard.now_s, outage.restarts
+    key = f"outage/{outage.since_utc_ms}/{outage.number}/{outage.restarts}"
     if silent or heard.snapshot is None:
-        title, body = words.silent(memory.last, outage, heard)
-    else:
-        title, body = words.restarted(heard.snapshot, outage, heard, again=again)
-    return _to_both(f"outage/{outage.since_utc_ms}/{outage.number}/{outage.restarts}", 1, title, body)
+        outage.told_silent = True
+        return _to_both(f"{key}/silent", 1, *words.silent(memory.last, outage, heard))
+    return _to_both(key, 1, *words.restarted(heard.snapshot, outage, heard, again=again))
 
 
 def _over(memory: Memory, outage: Outage, heard: Heard) -> list[Message]:

@@ -3,7 +3,7 @@
 from typing import Any
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as some
 
 from supervisor.messenger.decide import AGAIN_S, STEADY_S
@@ -245,6 +245,14 @@ def test_a_restart_in_a_firing_is_told_after_ten_seconds_with_what_it_says_of_he
     assert supervisor.say(COLD, 3600.0, run="r2") == []
 
 
+@pytest.mark.parametrize("after_s", [1.0, 15.0, 45.0])
+def test_a_supervisor_that_falls_silent_after_a_restart_that_was_told_is_told_once_more(after_s: float) -> None:
+    supervisor = at_work()
+    assert to(supervisor.say(COLD, 12.0, run="r2")) == FAILED
+    assert supervisor.say(FIRING, after_s, run="r2") == []
+    assert to(supervisor.be_silent(3600.0)) == SILENT
+
+
 def test_a_restart_of_the_whole_computer_is_called_so() -> None:
     told = at_work().say(COLD, 12.0, run="r2", boot="b2")
     assert "computer was started anew; its supply may have failed" in told[0].body
@@ -314,6 +322,7 @@ Steps = some.lists(
 )
 
 
+@example([("firing", 1), ("again", 1), ("firing", 22), ("trip", 30), ("silent", 10)])  # silent as it counts as back
 @given(Steps)
 def test_whatever_happens_no_key_is_sent_twice_and_no_message_calls_heat_off_by_itself(
     steps: list[tuple[str, int]],

@@ -17,6 +17,12 @@ GIVE = (
     "Calculated from data sheets; nothing of it was measured. Power ±3 % (FeCrAl) or ±5 % (NiCr), as makers disagree;"
     " heat loss and times ±30 %: two makers' bricks differ by 15 to 20 %, seams by more. Measure the cold resistance."
 )
+TRY = Remark(
+    "note",
+    "another power, more or fewer rounds, a wider groove, a thicker wall, or two elements side by side, each of twice"
+    " the ohms, may find a wire that fits",
+    "ours",
+)
 NOT_COVERED = (
     "Not looked at: the local code, the state of the outlet, the cable's length and route, the enclosure's insulation,"
     " earthing."
@@ -107,7 +113,7 @@ def of_design(wanted: Wanted, found: list[Candidate], heats: Heats, ramp_c_per_h
         "chamber": _of_chamber(place),
         "heat": {**_of_heats(place, heats, best.watts), "ramp_c_per_h": ramp_c_per_h},
         "switching": switching(wanted.circuit.most_v / best.cold_ohm)._asdict(),
-        "remarks": of_remarks(remarks(place, heats.loss)),
+        "remarks": of_remarks([*([TRY] if best.refused else []), *remarks(place, heats.loss)]),
         "give": GIVE,
         "not_covered": NOT_COVERED,
         "furnace_file": furnace_file(wanted, best),

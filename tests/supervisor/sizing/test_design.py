@@ -145,6 +145,16 @@ def test_a_wall_in_the_cold_conducts_as_fourier_says() -> None:
     assert asked["faces_c"] == pytest.approx([60.0, -40.0])
 
 
+def test_when_nothing_fits_it_says_what_may_help() -> None:
+    answer = size(
+        "element", "--wall=114: 23", *(f"--{name}={each}" for name, each in {**FURNACE, "power": "400"}.items())
+    )
+    assert answer["headline"].startswith(
+        "No wire of the list fits: with 207 V it gives 324 W, and holding 800 °C takes"
+    )
+    assert "two elements side by side" in answer["remarks"][0]["words"]
+
+
 def test_refused_ones_stand_last() -> None:
     order = [each.refused for each in found()]
     assert order == sorted(order)

@@ -12,6 +12,10 @@ from supervisor.book.writing import Book
 from supervisor.logbook.reading import Firing
 from supervisor.metal.forms import FORMS
 
+SURE = 3.7
+"""Two thirds' medians differ by chance by up to so many times the median step from melt to melt, over the root of their
+number, nineteen times in twenty: 2 x 1.25 x 1.41 standard deviations, which is 1.05 median steps (normal scatter)."""
+
 LEAST_FOR_A_TREND = 6
 """So few points show nothing but scatter (our choice)."""
 
@@ -158,7 +162,7 @@ def moved(points: Sequence[Point], title: str, unit: str, shape: str = "{:.1f}")
     third = max(2, len(points) // 3)
     first, last = (median(point.value for point in part) for part in (points[:third], points[-third:]))
     scatter = median(abs(b.value - a.value) for a, b in pairwise(points))
-    if abs(last - first) <= 1.5 * scatter / third**0.5:
+    if abs(last - first) <= SURE * scatter / third**0.5:
         return f"{title}: about {shape.format(middle)} {unit}, no more change than its scatter."
     way = "more" if last > first else "less"
     by = shape.format(abs(last - first))

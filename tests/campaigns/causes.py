@@ -42,6 +42,7 @@ WHICH = Furnace(FURNACE.name, "A", "simulated", Pot(2.5, 95.0, 170.0))
 HEATING = Heating("Ingots", 740.0, None)
 BEGAN_MS, DAY_MS, HOUR_MS, MINUTE_MS = 1_767_268_800_000, 86_400_000, 3_600_000, 60_000
 HEALTHY = 6
+AT_ONCE = 300  # rows: the scribe keeps an hour of them, no more
 LOOKED: dict[str, Any] = {"surface": "bare", "shape": "solid", "longest_mm": 60.0}
 ANSWERS = dict.fromkeys(("hollow", "chips", "unknown", "lead", "bismuth", "tin", "zinc", "magnesium", "damp"), "yes")
 
@@ -156,7 +157,8 @@ class Shop:
                 Scribe(directory, boot_id=f"m{self.number}", utc_ms=lambda: start_ms, threaded=False)
             ) as scribe,
         ):
-            scribe.put(rows)
+            for first in range(0, len(rows), AT_ONCE):
+                scribe.put(rows[first : first + AT_ONCE])
             assert scribe.trouble is None
 
 

@@ -1,12 +1,11 @@
 """The person's own profile files: written whole or not at all, and what one said before is kept beside it."""
 
-import os
 import re
-import tempfile
 from datetime import UTC, datetime
 from pathlib import Path
 
 from supervisor.refusal import InputRefused
+from supervisor.whole_file import write_whole
 from web.profiles import ProfileFile
 
 EARLIER = "earlier"
@@ -31,7 +30,7 @@ def save(folder: Path, file: ProfileFile, name: str, toml: str, utc_ms: int) -> 
             raise InputRefused(f"There are {MOST_FILES} profiles of your own; allowed: no more")
         if path.exists():
             _keep_earlier(folder, path, utc_ms)
-        _write(path, toml)
+        write_whole(path, toml.encode())
     except OSError as error:
         raise InputRefused(f"{path} cannot be written ({error.strerror})") from error
     return f"own/{stem}"
@@ -55,23 +54,4 @@ def _stem(name: str) -> str:
 def _keep_earlier(folder: Path, path: Path, utc_ms: int) -> None:
     (folder / EARLIER).mkdir(exist_ok=True)
     at = datetime.fromtimestamp(utc_ms / 1000, UTC)
-    _write(folder / EARLIER / f"{path.stem}.{at:%Y-%m-%d-%H%M%S}.toml", path.read_text(encoding="utf-8"))
-
-
-def _write(path: Path, text: str) -> None:
-    """Whole or not at all, also when the plug is pulled."""
-    handle, draft = tempfile.mkstemp(dir=path.parent, prefix=".", suffix=".part")
-    try:
-        with os.fdopen(handle, "w", encoding="utf-8") as file:
-            file.write(text)
-            file.flush()
-            os.fsync(file.fileno())
-        Path(draft).replace(path)
-    except BaseException:
-        Path(draft).unlink(missing_ok=True)
-        raise
-    folder = os.open(path.parent, os.O_RDONLY)
-    try:
-        os.fsync(folder)
-    finally:
-        os.close(folder)
+    write_whole(folder / EARLIER / f"{path.stem}.{at:%Y-%m-%d-%H%M%S}.toml", path.read_bytes())

@@ -4,8 +4,6 @@ The file's name is the SHA-256 of its bytes, and the row that names it has its l
 exchanged is found, as any other row is. Files are only added.
 """
 
-import os
-import tempfile
 from collections.abc import Iterator
 from hashlib import sha256
 from pathlib import Path
@@ -15,6 +13,7 @@ from supervisor.book.holders import Holder, name_of
 from supervisor.book.jpeg import checked
 from supervisor.book.writing import Book
 from supervisor.refusal import InputRefused
+from supervisor.whole_file import write_whole
 
 FOLDER = "photographs"
 """In the data directory."""
@@ -64,26 +63,12 @@ def add(book: Book, data: Path, holder: Holder, picture: bytes) -> Photo:
 
 
 def _write(path: Path, data: bytes) -> None:
-    """Whole or not at all, and on the disk before the book names it."""
+    """On the disk before the book names it."""
     if path.exists() and path.read_bytes() == data:
         return
     try:
         path.parent.mkdir(mode=0o700, exist_ok=True)
-        handle, draft = tempfile.mkstemp(dir=path.parent, prefix=".", suffix=".part")
-        try:
-            with os.fdopen(handle, "wb") as file:
-                file.write(data)
-                file.flush()
-                os.fsync(file.fileno())
-            Path(draft).replace(path)
-        except BaseException:
-            Path(draft).unlink(missing_ok=True)
-            raise
-        folder = os.open(path.parent, os.O_RDONLY)
-        try:
-            os.fsync(folder)
-        finally:
-            os.close(folder)
+        write_whole(path, data)
     except OSError as error:
         raise InputRefused(f"The photograph cannot be written ({error.strerror}); nothing was kept.") from error
 

@@ -8,7 +8,7 @@ from supervisor.logbook.database import sync_directory
 
 
 def write_whole(path: Path, data: bytes) -> None:
-    """Write a file of a directory that is there; on the disk when this returns. Its owner alone reads it.
+    """Write a file of a directory that is there; on the disk when this returns. Its group reads it.
 
     Raises:
         OSError: it cannot be written; what was there before is there still.
@@ -16,6 +16,7 @@ def write_whole(path: Path, data: bytes) -> None:
     handle, draft = tempfile.mkstemp(dir=path.parent, prefix=".", suffix=".part")
     try:
         with os.fdopen(handle, "wb") as file:
+            os.fchmod(file.fileno(), 0o640)  # pages and commands run as two users of one group on a Pi
             file.write(data)
             file.flush()
             os.fsync(file.fileno())

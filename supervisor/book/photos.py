@@ -67,7 +67,7 @@ def _write(path: Path, data: bytes) -> None:
     if path.exists() and path.read_bytes() == data:
         return
     try:
-        path.parent.mkdir(mode=0o700, exist_ok=True)
+        path.parent.mkdir(mode=0o750, exist_ok=True)
         write_whole(path, data)
     except OSError as error:
         raise InputRefused(f"The photograph cannot be written ({error.strerror}); nothing was kept.") from error

@@ -42,7 +42,7 @@ circuit_options = texts(
 )
 
 
-@command.command("element")
+@command.command("element", short_help="Which element for this circuit and chamber?")
 @circuit_options
 @texts(
     ("shape", "Chamber: round, square or octagon."),
@@ -99,7 +99,7 @@ def element(
     click.echo("\n".join([*design_lines(answer), *cautions_lines()]))
 
 
-@command.command("coil")
+@command.command("coil", short_help="What does this coil give?")
 @texts(
     ("alloy", f"Its alloy: {', '.join(WORDS)}."),
     ("factors", f"Another maker's table of hot over cold: {', '.join(FACTORS)}."),

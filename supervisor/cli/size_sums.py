@@ -47,7 +47,7 @@ STAR, SINGLE = "star", "single"
 read, must = partial(fields.read, fields=FIELDS), partial(fields.must, fields=FIELDS)
 
 
-@click.command("wire")
+@click.command("wire", short_help="One wire or strip from power and surface load.")
 @texts(
     ("power", "Power; of all three phases with --phases star."),
     ("volts", "Supply voltage; between phases with --phases star."),
@@ -143,7 +143,7 @@ def _stock(typed: str, of: Alloy | None, resistivity: float | None, watts: float
     }
 
 
-@click.command("join")
+@click.command("join", short_help="Equal elements in series and parallel.")
 @texts(
     ("volts", "Supply voltage."),
     ("ohm", "Resistance of each."),
@@ -161,7 +161,7 @@ def join(volts: str, ohm: str, series: int, parallel: int, as_json: bool) -> Non
     _show({**found._asdict(), "defers": DEFERS}, as_json)
 
 
-@click.command("melt")
+@click.command("melt", short_help="Heat in molten aluminium.")
 @texts(
     ("metal", "Mass of aluminium."),
     ("start", "Its temperature before [20 C]."),

@@ -35,7 +35,7 @@ FIELDS: Mapping[str, Field] = {
 }
 
 
-@click.command("wall")
+@click.command("wall", short_help="Heat through a wall, and how it warms.")
 @click.option(
     "--wall", "wall_layers", multiple=True, metavar="LAYER", help="Hot side first, as '114 mm: 23'; repeat it."
 )

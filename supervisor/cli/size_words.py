@@ -93,7 +93,8 @@ def _coil(of: Mapping[str, Any]) -> list[str]:
     if coil["stretch"] > 1.001:
         drawn = f"drawn out {coil['stretch']:.2f} times to {coil['stretched_mm']:.0f} mm, a turn"
         drawn += f" each {coil['pitch_mm']:.2f} mm"
-        rounds = f": {of['rounds']} rounds of {of['round_mm']:.0f} mm" if of["rounds"] else ""
+        plural = "s" if of["rounds"] != 1 else ""
+        rounds = f": {of['rounds']} round{plural} of {of['round_mm']:.0f} mm" if of["rounds"] else ""
         lines.append(f"  {drawn}{rounds}")
     return [*lines, "  tails are extra wire, twisted double or treble, so that they stay cold in the brick"]
 

@@ -5,7 +5,7 @@ from typing import Any, NamedTuple
 
 import click
 
-from supervisor.book import melts
+from supervisor.book import melts, photos
 from supervisor.book import verifying as book_verifying
 from supervisor.book.writing import FILE_NAME
 from supervisor.cli.data import data_option
@@ -33,11 +33,13 @@ class Verdict(NamedTuple):
     log: log_verifying.Verdict | None
     book: book_verifying.Verdict | None
     closed: list[Closed]
+    photographs: list[str]  # that are missing or were altered, in sentences
 
     @property
     def is_whole(self) -> bool:
         """Nothing was altered."""
-        return not any(each.fault for each in (self.log, self.book, *self.closed) if each is not None)
+        parts = (self.log, self.book, *self.closed)
+        return not self.photographs and not any(each.fault for each in parts if each is not None)
 
 
 @click.command("verify")
@@ -59,6 +61,7 @@ def verify_all(context: click.Context, data: Path, as_json: bool) -> None:
                 "log": found.log and found.log._asdict(),
                 "book": found.book and found.book._asdict(),
                 "closed": [each._asdict() for each in found.closed],
+                "photographs": found.photographs,
             }
         )
     else:
@@ -84,7 +87,13 @@ def verify(data: Path) -> Verdict:
     kept = {int(each["seal_id"]): str(each["seal_digest"]) for _, each in records if "seal_id" in each}
     kept = kept if replaced is None else {}
     log = log_verifying.verify(data, kept=kept) if has_log else None
-    return Verdict(log, book, [Closed(heat_number, _fault(data, each)) for heat_number, each in records])
+    closed = [Closed(heat_number, _fault(data, each)) for heat_number, each in records]
+    return Verdict(log, book, closed, _photographs(data) if book is not None and not book.fault else [])
+
+
+def _photographs(data: Path) -> list[str]:
+    with reading(data) as book:
+        return list(photos.faults(book, data))
 
 
 def _closing_records(data: Path) -> list[tuple[str, dict[str, Any]]]:
@@ -119,6 +128,7 @@ def _lines(found: Verdict) -> list[str]:
     elif book is not None:
         said.append(f"The book is as it was written: {book.rows} rows, digest {book.digest}.")
         said += [f"Melt {each.heat_number}: {each.fault}." for each in found.closed if each.fault]
+        said += [f"Photograph {each}." for each in found.photographs]
         good = sum(not each.fault for each in found.closed)
         said.append(f"Firings of closed melts that are as they were: {good} of {len(found.closed)}.")
     return said

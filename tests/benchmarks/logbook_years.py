@@ -7,17 +7,23 @@ they have no seals. How fast seals are verified is measured on a log of its own.
 import contextlib
 import sqlite3
 from collections.abc import Callable
+from datetime import date, timedelta
 from pathlib import Path
 from statistics import median
 from time import perf_counter
 
+from supervisor.book import phases, searching, years
+from supervisor.book.paper import In, PaperMelt, enter
+from supervisor.book.writing import FILE_NAME as BOOK
+from supervisor.book.writing import Book, open_book, read_book
 from supervisor.logbook.database import FILE_NAME
+from supervisor.logbook.reading import Log, open_log
 from supervisor.logbook.verifying import verify
 from tests.benchmarks.figure import Figure
-from tests.benchmarks.logbook_firing import END_MS, fired
+from tests.benchmarks.logbook_firing import BEGAN_UTC_MS, DAY_MS, END_MS, fired
+from web import history, melted
 
 LIMIT_MS = 50.0
-DAY_MS = 86_400_000
 ASKED = 10
 KEYED = {"sample": "t_ms", "minute": "minute", "estimate": "t_ms"}
 
@@ -25,26 +31,44 @@ KEYED = {"sample": "t_ms", "minute": "minute", "estimate": "t_ms"}
 def figures(place: Path, *, firings: int, verified: int, tell: Callable[[str], None]) -> list[Figure]:
     """firings: so many in the log that is asked. verified: so many in the one that is verified."""
     tell(f"a log of {firings} firings")
-    years, whole = place / "years", place / "whole"
-    fired(years, 1)
-    _copies(years, firings)
-    rows = [_asked(name, question, firings) for name, question in _questions(years, firings).items()]
+    asked, whole = place / "years", place / "whole"
+    fired(asked, 1)
+    _copies(asked, firings)
+    _fill_book(asked, firings)
+    rows = [_asked(name, question, firings) for name, question in _questions(asked, firings).items()]
     tell(f"a log of {verified} firings, sealed")
     fired(whole, verified)
     return [*rows, _verified(whole)]
 
 
 def _questions(data: Path, firings: int) -> dict[str, Callable[[], object]]:
-    """What the pages ask, by the name of the figure."""
-    from web import history, melted
+    """What the pages ask, by the name of the figure: with files opened and closed, as they do it."""
+    return {
+        "list_ms": lambda: _of_both(data, lambda book, log: melted.lines(book, data, history.firings(data))),
+        "search_ms": lambda: _of_both(
+            data, lambda book, log: searching.search(book, log, searching.asked("gums 6082"))
+        ),
+        "strip_ms": lambda: history.strip(data, firings // 2 or 1),
+        "compare_ms": lambda: _of_both(data, lambda book, log: phases.courses(log, log.firings(limit=5))),
+        "trends_ms": lambda: _of_both(data, lambda book, log: years.trends(years.lines(book, log.firings()))),
+    }
 
-    def listed() -> object:
-        from supervisor.book.writing import read_book
 
-        with read_book(data / "book.db") as book:
-            return melted.lines(book, data, history.firings(data))
+def _of_both(data: Path, ask: Callable[[Book, Log], object]) -> object:
+    with open_log(data) as log, read_book(data / BOOK) as book:
+        return ask(book, log)
 
-    return {"list_ms": listed, "strip_ms": lambda: history.strip(data, firings // 2 or 1)}
+
+def _fill_book(data: Path, firings: int) -> None:
+    """A melt in the book for each firing: what went in, three ingots, dross, a remark."""
+    with open_book(data / BOOK, who="somebody", sent_from="command line", utc_ms=BEGAN_UTC_MS) as book:
+        for number in range(1, firings + 1):
+            day = date(2024, 1, 1) + timedelta(days=number)
+            note = "gums the cutter" if number % 50 == 0 else "clean, bright skin"
+            masses = [0.45 + 0.001 * (number % 7)] * 3
+            alloy = ("6082", "6060", "A356.0")[number % 3]
+            one = PaperMelt(f"A-{number:03}", day, [In(1.5, alloy)], masses, 0.05, 180.0, 3100.0, "somebody", note)
+            enter(book, "workshop", one)
 
 
 def _asked(name: str, question: Callable[[], object], firings: int) -> Figure:

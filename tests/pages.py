@@ -15,6 +15,7 @@ from supervisor.watches.row import Row
 from supervisor.watches.rows import FAMILIES
 from tests.benchmarks.drill_page import page as drill_page
 from tests.pages_alarms import alarms_page
+from tests.pages_faults import fault_finder_page
 
 WIDTH = 120
 
@@ -179,6 +180,7 @@ PAGES = {
     "docs/alarms.md": alarms_page,
     "docs/faults.md": faults_page,
     "docs/cautions.md": cautions_page,
+    "docs/fault_finder.md": fault_finder_page,
     "docs/commands.md": commands_page,
 }
 

@@ -111,6 +111,7 @@ def sensors(shops: int, seed: int, say: Callable[[str], None]) -> dict[str, Any]
     found = found_in_one = healthy = false = mixed_found = mixed_out_of = mixed_false = 0
     spread: list[float] = []
     scrap: list[float] = []
+    limits: list[float] = []
     for number in range(shops):
         name = tuple(KINDS)[number % 2]
         came = sensed(name, seed + number, 10, 6)
@@ -124,6 +125,7 @@ def sensors(shops: int, seed: int, say: Callable[[str], None]) -> dict[str, Any]
         scrap.append(sd_k)
         told = truth([*came.mixed, *came.mixed_biased], mixed=True)
         mixed_false += false_findings(came.mixed, mixed=True)
+        limits.append(told.within_k)
         reachable = told.within_k <= BIAS_K
         mixed_out_of += reachable
         mixed_found += reachable and told.found
@@ -140,7 +142,8 @@ def sensors(shops: int, seed: int, say: Callable[[str], None]) -> dict[str, Any]
         "false_findings": false,
         "repeats_known_k": round(mean(spread), 2),
         "repeats_mixed_k": round(mean(scrap), 2),
-        "mixed_bias_over_its_limit": mixed_out_of,
+        "mixed_told_from_k": round(mean(limits), 1),
+        "mixed_bias_within_that": mixed_out_of,
         "mixed_bias_found": mixed_found,
         "mixed_false_findings": mixed_false,
     }

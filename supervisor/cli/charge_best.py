@@ -61,8 +61,7 @@ def best_mix(
     if as_json:
         print_json(as_object(found) | {"plan": code})
         return
-    click.echo(headline(found))
-    click.echo("\n".join(f"  {each}" for each in sentences(found)))
+    click.echo("\n  ".join([headline(found), *sentences(found)]))
     if code is not None:
         click.echo(f"Kept as {code}.")
 

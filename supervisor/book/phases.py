@@ -177,7 +177,7 @@ def _estimated(known: Sequence[Mapping[str, Any]], fits: Fits, read: float | Non
         at_min = row["t_ms"] / 60_000.0
         if fits(row):
             if before_min is not None and at_min - before_min > GAP_MIN and read is not None:
-                return max(before_min, min(at_min, read))
+                return float(max(before_min, min(at_min, read)))
             return float(at_min)
         before_min = at_min
     return None

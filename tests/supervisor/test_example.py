@@ -10,7 +10,7 @@ from hardware.clock import utc_ms
 from supervisor.book import ingots, quarantine, tree
 from supervisor.book.plans import Entry, keep, reckoned
 from supervisor.book.verifying import verify
-from supervisor.book.writing import FILE_NAME, open_book, read_book
+from supervisor.book.writing import FILE_NAME, Book, open_book, read_book
 from supervisor.cli import main
 from supervisor.example import fill, mark, telling
 from supervisor.example.fire import Fired, Order, fire
@@ -63,7 +63,7 @@ def test_what_the_bad_lot_reached_is_named_to_the_last_child_and_none_is_charged
             assert [each.name for each in planned.blocking if each.name == "Quarantine"] == ["Quarantine"], name
 
 
-def _left(book: telling.Book, holder: Holder) -> float:
+def _left(book: Book, holder: Holder) -> float:
     if holder.kind == "ingot":
         return ingots.ingot_of(book, holder.id).left_kg
     row = book.one("SELECT kg FROM lots WHERE id = ?", holder.id)

@@ -19,7 +19,7 @@ BLOCKS = 5
 FALLS, RISES = 0.015, 0.035
 """Share by which the need over the expected one may still fall, or rise, from the one to the other (our choice, by
 simulation). At first it rises: the wet brick behind the hot face warms up, and steams more."""
-FROM_HOLD_TO_HOLD = 0.02
+FROM_HOLD_TO_HOLD = 0.01
 """Share by which it may be lower in a hotter hold: more is water that left on the way there (our choice)."""
 AT_LEVEL_K = 5.0
 

@@ -231,6 +231,7 @@ def main() -> int:
             say(f"Refused at stage {stage}: {why}\n")
         for each in found["firings"]:
             say(f"{each}\n")
+        say(f"A melt that was weighed and planned: {found['planned_melt']}\n")
     return 0 if found["stage"] == 3 else 1
 
 

@@ -10,11 +10,11 @@ from typing import Any, NamedTuple
 
 from supervisor.book import melts, tree, typed
 from supervisor.book.holders import OUTSIDE, left_kg, mend, move
-from supervisor.book.ingots import ingots
 from supervisor.book.melts import Happened, Melt
 from supervisor.book.writing import Book
 from supervisor.logbook import database
 from supervisor.logbook.digest import firing_digest, newest_seal
+from supervisor.logbook.notes import Noted, of_metal
 from supervisor.logbook.reading import Firing, open_log
 from supervisor.metal.closing import (
     Balance,
@@ -28,7 +28,7 @@ from supervisor.metal.closing import (
     still_open,
     usual_gap,
 )
-from supervisor.metal.descent import Ledger
+from supervisor.metal.descent import Holder, Ledger
 from supervisor.refusal import InputRefused
 
 OVER = ("complete", "stopped", "aborted", "interrupted")
@@ -90,42 +90,47 @@ def fired(data: Path) -> dict[str, Fired]:
         return {}
     with open_log(data) as log:
         firings = [firing for firing in log.firings() if firing.heat_number]
-        notes: dict[int, list[dict[str, Any]]] = {}
-        for event in log.events_of("note"):
-            notes.setdefault(event["firing_id"], []).append(event)
+        notes = of_metal(log)
     return {str(firing.heat_number): _fired(firing, notes.get(firing.id, [])) for firing in firings}
 
 
-def _fired(firing: Firing, notes: list[dict[str, Any]]) -> Fired:
-    pours = [firing.started_utc_ms + note["t_ms"] for note in notes if note["detail"].get("kind") == "pour"]
-    added = [note["detail"].get("mass_kg") for note in notes if note["detail"].get("kind") == "addition"]
-    moulds = sum(note["detail"].get("kind") == "mould" for note in notes)
+def _fired(firing: Firing, notes: Sequence[Noted]) -> Fired:
+    pours = [firing.started_utc_ms + note.t_ms for note in notes if note.kind == "pour"]
+    added = [note.mass_kg for note in notes if note.kind == "addition"]
+    moulds = sum(note.kind == "mould" for note in notes)
     return Fired(firing, pours[0] if pours else None, sum(kg for kg in added if kg), moulds)
 
 
 def status(book: Book, found: Melt, known: dict[str, Fired]) -> Status:
     """What is open of one melt. known: see `fired`."""
-    ledger = tree.ledger(book)
-    usual = usual_gap([balance(ledger, each.holder) for each in melts.melts(book) if melts.is_closed(book, each.id)])
-    return _status(book, found, known, ledger, usual)
+    return _statuses(book, [found], melts.melts(book), known)[0]
 
 
 def statuses(book: Book, known: dict[str, Fired]) -> list[Status]:
     """What is open of every melt, the newest first."""
-    ledger, all_melts = tree.ledger(book), melts.melts(book)
-    usual = usual_gap([balance(ledger, each.holder) for each in all_melts if melts.is_closed(book, each.id)])
-    return [_status(book, each, known, ledger, usual) for each in all_melts]
+    all_melts = melts.melts(book)
+    return _statuses(book, all_melts, all_melts, known)
 
 
-def _status(book: Book, found: Melt, known: dict[str, Fired], ledger: Ledger, usual: Usual | None) -> Status:
-    events = melts.happened(book, found.id)
-    furnace = known.get(found.heat_number)
-    facts = _facts(book, found, events, furnace, ledger)
-    return Status(found, furnace, events, facts, still_open(facts), usual)
+def _statuses(book: Book, wanted: Sequence[Melt], all_melts: Sequence[Melt], known: dict[str, Fired]) -> list[Status]:
+    ledger, events = tree.ledger(book), melts.all_happened(book)
+    usual = usual_gap([balance(ledger, each.holder) for each in all_melts if melts.are_closed(events[each.id])])
+    cast: dict[int, list[tuple[int, int]]] = {}
+    for row in book.raw("SELECT melt_id, number, id FROM ingot ORDER BY melt_id, number"):
+        cast.setdefault(row[0], []).append((row[1], row[2]))
+    found = []
+    for each in wanted:
+        furnace = known.get(each.heat_number)
+        facts = _facts(each, events[each.id], furnace, ledger, cast.get(each.id, []))
+        found.append(Status(each, furnace, events[each.id], facts, still_open(facts), usual))
+    return found
 
 
-def _facts(book: Book, found: Melt, events: list[Happened], furnace: Fired | None, ledger: Ledger) -> Facts:
-    paper, cast = found.backend == "paper", ingots(book, found.id)
+def _facts(
+    found: Melt, events: list[Happened], furnace: Fired | None, ledger: Ledger, cast: Sequence[tuple[int, int]]
+) -> Facts:
+    """cast: number and row of each ingot."""
+    paper = found.backend == "paper"
     said = melts.last(events, "poured")
     over = furnace.over_utc_ms if furnace is not None else (found.utc_ms if paper else None)
     if over is None and said is not None:
@@ -139,12 +144,12 @@ def _facts(book: Book, found: Melt, events: list[Happened], furnace: Fired | Non
         balance=_with_heel(balance(ledger, found.holder), pot, ledger, found),
         ingots=len(cast),
         counted=furnace.moulds if furnace is not None else 0,
-        unweighed=[ingot.name for ingot in cast if ingot.cast_kg is None],
+        unweighed=[f"{found.heat_number}/{number}" for number, row in cast if not ledger.into(Holder("ingot", row))],
         dross_told=melts.last(events, "dross") is not None,
         pot="" if pot is None else pot.kind,
         walks_utc_ms=[event.utc_ms for event in events if event.kind == "fire watch"],
         noted_additions_kg=furnace.additions_kg if furnace is not None else 0.0,
-        closed=melts.is_closed(book, found.id),
+        closed=melts.are_closed(events),
     )
 
 

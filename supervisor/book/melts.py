@@ -4,6 +4,7 @@ No entry is wanted between lifting the pot and setting it down: whoever is not p
 """
 
 import json
+from collections import defaultdict
 from typing import Any, NamedTuple
 
 from supervisor.book import typed
@@ -110,6 +111,17 @@ def happened(book: Book, melt_id: int) -> list[Happened]:
     return [Happened(**{**row, "detail": json.loads(row["detail"])}) for row in rows]
 
 
+def all_happened(book: Book) -> dict[int, list[Happened]]:
+    """The same for every melt at once, by its row."""
+    rows = book.raw("SELECT id, kind, utc_ms, who, sent_from, detail, melt_id, corrects FROM melt_event ORDER BY id")
+    mended = {row["corrects"] for row in rows}
+    found: dict[int, list[Happened]] = defaultdict(list)
+    for row in rows:
+        if row["id"] not in mended:
+            found[row["melt_id"]].append(Happened(*tuple(row)[:5], json.loads(row["detail"])))
+    return found
+
+
 def write(book: Book, found: Melt, kind: str, corrects: int | None = None, **detail: Any) -> int:
     """Write something into a melt's record.
 
@@ -139,6 +151,12 @@ def is_closed(book: Book, melt_id: int) -> bool:
         melt_id,
     )
     return row is not None and row["kind"] == "closed"
+
+
+def are_closed(events: list[Happened]) -> bool:
+    """The same, by what happened in it."""
+    newest = last(events, "closed", "opened again")
+    return newest is not None and newest.kind == "closed"
 
 
 def last(events: list[Happened], *kinds: str) -> Happened | None:

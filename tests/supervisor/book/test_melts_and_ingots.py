@@ -73,7 +73,7 @@ def test_a_melt_stays_open_until_everything_is_entered_and_closes_with_its_balan
     assert detail.detail["balance"]["gap_kg"] == pytest.approx(0.02)
     assert [walk["late_min"] for walk in detail.detail["walks"]] == [5, 0, 10]
     parts = {"id", "firing", "events", "alarms", "commands", "samples", "seal_id", "seal_digest"}
-        assert set(detail.detail["firing"]) == parts
+    assert set(detail.detail["firing"]) == parts
     with shop.reading() as book:
         assert left_kg(book, Holder("melt", 1)) == 0.0
     assert verify(shop.path).fault == ""

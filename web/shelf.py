@@ -19,6 +19,8 @@ from web.metal import count_word, number, sentence_case
 FLAGGED = {"Pb": "lead", "Bi": "bismuth", "Sn": "tin"}
 FLAGGED_PCT = 0.005
 TREES_SHOWN = 6
+ASKED_FOR = {"Cu": "copper", "Si": "silicon", "Mg": "magnesium"}
+"""What people choose a bar by."""
 
 
 class Node(NamedTuple):
@@ -57,6 +59,7 @@ class Metal(NamedTuple):
     shelf: Sequence[OnShelf]
     bins: Sequence[InBin]
     reasons: Sequence[str]
+    most: Sequence[str]  # which ingot has most of what people choose a bar by
 
     @property
     def shelf_kg(self) -> float:
@@ -84,7 +87,20 @@ def metal(book: Book) -> Metal:
     words = bin_words(book)
     trees = [tree(held, source, pedigree, known, words) for source in sources[:TREES_SHOWN]]
     headline, lead = _verdict(held, cast, shelf, bins, len(sources))
-    return Metal(headline, lead, trees, shelf, bins, [held.why(source) for source in sources])
+    return Metal(headline, lead, trees, shelf, bins, [held.why(source) for source in sources], _most(shelf, pedigree))
+
+
+def _most(shelf: Sequence[OnShelf], pedigree: Pedigree) -> list[str]:
+    """A sentence for each element: 'Most copper: A-094/1, 2.12 ± 0.39 %, under quarantine'."""
+    found = []
+    for element, word in ASKED_FOR.items():
+        likely = {row: pedigree.of(row.ingot.holder).likely.get(element, 0.0) for row in shelf}
+        row = max(shelf, key=lambda each: likely[each], default=None)
+        if row is not None and likely[row] > 0.0:
+            give = pedigree.of(row.ingot.holder).give(element)
+            held = ", under quarantine" if row.held else ""
+            found.append(f"Most {word}: {row.ingot.name}, {likely[row]:.2f} ± {give:.2f} %{held}")
+    return found
 
 
 def _verdict(

@@ -79,7 +79,7 @@ def test_everything_fits_a_thumb_and_axe_has_nothing_to_say(
                 page.evaluate("new Promise(done => requestAnimationFrame(() => requestAnimationFrame(done)))")
                 wrong += [(name, width, f"{over} px too wide") for over in [overflow(page)] if over > 0]
                 wrong += [(name, width, small) for small in too_small(page)]
-            page.set_viewport_size(PHONE)
+            page.set_viewport_size({"width": PHONE["width"], "height": PHONE["height"]})
             for light in in_each_light(page):
                 wrong += [(name, light, each) for each in violations(page, contrast_only=light != "light")]
     assert wrong == []

@@ -50,8 +50,8 @@ def compared(data: Path, book: Book, ids: Sequence[int]) -> Compared:
         ("charge", [_or_dash(each.charge_kg, "{:.2f} kg") for each in found]),
         ("per kg", [_or_dash(each.kwh_per_kg, "{:.2f} kWh") for each in found]),
         ("liquid for", [_or_dash(each.liquid_min, "{:.0f} min") for each in found]),
-        ("metal, at most", [_or_dash(each.metal_most_c, "{:.0f} °C") for each in found]),
-        ("metal at the pour", [_poured(each) for each in found]),
+        ("hottest metal", [_or_dash(each.metal_most_c, "{:.0f} °C") for each in found]),
+        ("at the pour", [_poured(each) for each in found]),
         ("metal lost", [_loss(line) for line in known]),
         ("dross", [_or_dash(None if line is None else line.dross_kg, "{:.2f} kg") for line in known]),
         ("parted by", [each.by or "–" for each in found]),
@@ -72,7 +72,7 @@ def _or_dash(value: float | None, shape: str) -> str:
 
 
 def _poured(of: Course) -> str:
-    return "–" if of.poured_c is None else f"{of.poured_c:.0f} °C by {of.poured_by}"
+    return "–" if of.poured_c is None else f"{of.poured_c:.0f} °C, by {of.poured_by}"
 
 
 def _loss(line: Line | None) -> str:

@@ -118,7 +118,7 @@ def all_happened(book: Book) -> dict[int, list[Happened]]:
     found: dict[int, list[Happened]] = defaultdict(list)
     for row in rows:
         if row["id"] not in mended:
-            found[row["melt_id"]].append(Happened(*tuple(row)[:5], json.loads(row["detail"])))
+            found[row["melt_id"]].append(Happened._make((*tuple(row)[:5], json.loads(row["detail"]))))
     return found
 
 

@@ -108,7 +108,7 @@ def from_json(text: str, name: str) -> Record:
         raise InputRefused(f"{name} is a record of another kind, or of a newer meltkeeper; allowed: layout {LAYOUT}.")
     try:
         tables = {part: {each: Table(**table) for each, table in kept[part].items()} for part in ("log", "book")}
-        found = Record(**{field: kept[field] for field in Record._fields if field not in tables}, **tables)
+        found = Record._make(tables[field] if field in tables else kept[field] for field in Record._fields)
         whole = found.digest == kept["digest"]
     except (KeyError, TypeError, AttributeError, ValueError) as error:
         raise InputRefused(f"{name} is damaged ({error}).") from error

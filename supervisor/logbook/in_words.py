@@ -40,7 +40,9 @@ def timeline(events: Rows, alarms: Rows, commands: Rows) -> list[tuple[str, str,
     for row in commands:
         answer = "accepted" if row["accepted"] else "refused"
         lines.append((row["t_ms"], f"command {row['kind']}", f"{answer}: {row['sentence']}", row["who"]))
-    return [(duration(t_ms / 1000), *texts) for t_ms, *texts in sorted(lines, key=lambda line: line[0])]
+    return [
+        (duration(t_ms / 1000), what, said, who) for t_ms, what, said, who in sorted(lines, key=lambda line: line[0])
+    ]
 
 
 def started(firing: Firing, doubt: str) -> str:

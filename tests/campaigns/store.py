@@ -33,6 +33,7 @@ from supervisor.copies.restore import restore
 from supervisor.logbook import seals
 from supervisor.logbook.database import UNREADABLE
 from supervisor.logbook.directory import open_directory
+from supervisor.logbook.records import Record
 from supervisor.logbook.scribe import BATCH_MS, Scribe
 from supervisor.logbook.verifying import verify
 from supervisor.refusal import InputRefused
@@ -90,7 +91,8 @@ def _write_without_end(place: Path, pipe: int, *, threaded: bool) -> None:
         t_ms = 0
         while True:
             t_ms += 1000
-            rows = [sample(t_ms), *([event(t_ms, 1)] if t_ms % EVERY_EVENT_MS == 0 else [])]
+            rows: list[Record] = [sample(t_ms)]
+            rows += [event(t_ms, 1)] if t_ms % EVERY_EVENT_MS == 0 else []
             ticket = scribe.put(rows)
             os.write(pipe, f"g {t_ms}\n".encode())
             if len(rows) > 1:

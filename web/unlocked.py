@@ -4,7 +4,7 @@ from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import Any, NamedTuple
 
-from supervisor.logbook.commissioning import worn
+from supervisor.logbook.commissioning import changes, worn
 from supervisor.logbook.last import last_events
 from supervisor.logbook.reading import open_log
 
@@ -88,6 +88,7 @@ class Part(NamedTuple):
     since_utc_ms: int | None
     words: str
     note: str
+    before: tuple[Any, ...]  # earlier changes of it, the newest first
 
 
 class Practised(NamedTuple):
@@ -107,7 +108,7 @@ def parts_worn(data: Path, titles: Mapping[str, str]) -> list[Part]:
     if not (data / "furnace.db").is_file():
         return []
     with open_log(data) as log:
-        found = worn(log)
+        found, changed = worn(log), changes(log)
     return [
         Part(
             titles[each.part],
@@ -116,6 +117,7 @@ def parts_worn(data: Path, titles: Mapping[str, str]) -> list[Part]:
             f"{each.firings} firing{'s' * (each.firings != 1)}, {each.melts} with metal, {each.hours:.1f} h"
             + ("" if each.peak_c is None else f", peak {each.peak_c:.0f} °C"),
             f"{each.note} ({each.who})" if each.note else "",
+            tuple(one for one in reversed(changed) if one.part == each.part)[1:],
         )
         for each in found
         if each.part in titles

@@ -50,6 +50,8 @@ def lines(snapshot: dict[str, Any]) -> list[str]:
     chamber = "no reading" if hot["c"] is None else f"{hot['c']:.0f} °C"
     age_s = hot["age_s"] + snapshot["age_s"]
     chamber += f" ({hot['fault']})" if hot["fault"] else f", {age_s:.1f} s old"
+    if hot.get("correction"):
+        chamber += f", corrected by {hot['correction']['k']:+g} K since {hot['correction']['on']}"
     setpoint = "" if snapshot["setpoint_c"] is None else f"; setpoint {snapshot['setpoint_c']:.0f} °C"
     said = [
         f"{headline(snapshot)} {next_sign(snapshot)}".rstrip(),

@@ -200,7 +200,7 @@ def drying(trials: int, seed: int, say: Callable[[str], None]) -> dict[str, Any]
         "wet_held_longer": sum(wet.held_h > dry.held_h for wet, dry in rows),
         "ended_by_themselves": sum(wet.ended and dry.ended for wet, dry in rows),
         "over_the_ramp_limit": sum(max(wet.worst_c_per_h, dry.worst_c_per_h) > wet.limit_c_per_h for wet, dry in rows),
-        "said_dry_with_over_2_percent_left": sum(wet.water_kg > 0.02 * wet.began_kg for wet, _ in rows),
+        "most_left_when_said_dry_percent": round(max(100.0 * wet.water_kg / wet.began_kg for wet, _ in rows), 1),
         "mean_hours_held_wet": round(mean(wet.held_h for wet, _ in rows), 1) if rows else None,
         "mean_hours_held_dry": round(mean(dry.held_h for _, dry in rows), 1) if rows else None,
     }

@@ -8,7 +8,7 @@ from supervisor.firing.commands import Change
 from tests.supervisor.logbook import alarm, closed, opened, samples, scribe_of
 from tests.web.conftest import Browser
 from tests.web.scripted import Scripted
-from tests.web.snapshots import STOPPED, made
+from tests.web.snapshots import HEATING, STOPPED, made
 from tests.web.test_equipment import said
 
 
@@ -99,3 +99,13 @@ def test_a_trip_of_the_earth_leakage_device_is_told_and_heads_the_page(
     furnace.show(made(STOPPED, permissives=[leaks]))
     page = said(phone.get("/equipment").text)
     assert "Heat is locked: the earth-leakage device has tripped." in page
+
+
+def test_a_correction_stands_beside_the_number_and_on_this_page(phone: Browser, furnace: Scripted, data: Path) -> None:
+    with_a_log(data)
+    corrected = {"k": -6.0, "at_c": 660.0, "on": "2026-11-27", "by": "Ada", "why": "three dips"}
+    furnace.show(made(HEATING, hot_junction={"c": 276.3, "age_s": 0.0, "fault": None, "correction": corrected}))
+    assert "corrected by -6 K since 2026-11-27" in said(phone.get("/").text)
+    page = said(phone.get("/equipment").text)
+    assert "Corrected by -6 K at 660" in page
+    assert "Since 2026-11-27, by Ada: three dips." in page

@@ -5,6 +5,7 @@ from typing import Any
 
 from flask import Blueprint, Response, request
 
+from supervisor.alarms.cautions import cautions
 from supervisor.book.writing import Book
 from supervisor.care import stating
 from supervisor.logbook.reading import open_log
@@ -22,6 +23,9 @@ from web.roles import looks, runs
 from web.unlocked import Part, Practised, parts_worn, practised, unlocked
 
 equipment = Blueprint("equipment", __name__)
+
+CAREFUL = tuple({each.id: each for moment in ("maintenance", "wiring") for each in cautions(moment)}.values())
+"""What is said where hands may go near element and terminals; each once."""
 
 
 @equipment.get("/equipment")
@@ -69,6 +73,7 @@ def show() -> Response:
         leaked=_leaked(moment),
         correction=moment.snapshot["hot_junction"].get("correction") if moment else None,
         answer=last_answer(),
+        careful=CAREFUL,
         noted=[name for name, state in now.items() if state == SPEAKS or state.startswith(PUT_ASIDE)],
     )
 

@@ -9,6 +9,7 @@ from rich.console import Console
 from rich.markup import escape
 from rich.table import Table
 
+from supervisor.book.telling import metal_lines, metal_record
 from supervisor.cli import melts_export, melts_paper, melts_record, melts_verify
 from supervisor.cli.data import data_option as data_option
 from supervisor.cli.melts_judge import judge_firing
@@ -104,7 +105,7 @@ def show_firing(firing: str, data: Path, as_json: bool) -> None:
             "minutes": log.minutes(found.id),
             "estimates": log.estimates(found.id),
         }
-    record["metal"] = melts_record.metal_record(data, found.heat_number)
+    record["metal"] = metal_record(data, found.heat_number)
     if as_json:
         _print_json(record)
         return
@@ -115,7 +116,7 @@ def show_firing(firing: str, data: Path, as_json: bool) -> None:
     else:
         console.print("Nothing is recorded beside the samples.")
     if record["metal"] is not None:
-        click.echo("\n".join(melts_record.metal_lines(record["metal"])))
+        click.echo("\n".join(metal_lines(record["metal"])))
 
 
 def _print_json(value: Any) -> None:

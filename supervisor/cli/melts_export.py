@@ -3,7 +3,6 @@
 import io
 import os
 import sys
-import tempfile
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -11,13 +10,11 @@ from typing import Any
 import click
 
 from hardware.clock import utc_ms
-from supervisor.cli import melts_record
 from supervisor.cli.data import data_option
 from supervisor.copies import names
 from supervisor.copies.importing import read_file, read_in
-from supervisor.copies.page import page
-from supervisor.copies.record import Record, as_json, record
-from supervisor.copies.shown import shown
+from supervisor.copies.record import as_json, record
+from supervisor.copies.shown import page_of
 from supervisor.logbook.export import write_csv
 from supervisor.logbook.reading import open_log
 from supervisor.refusal import InputRefused
@@ -59,16 +56,7 @@ def export_firing(
     if json is not None:
         _put(json, as_json(whole), what)
     if html is not None:
-        _put(html, _page(whole), what)
-
-
-def _page(whole: Record) -> str:
-    """Made from what its own rows say, read back: what is not in the file is not on the page."""
-    with tempfile.TemporaryDirectory(prefix="meltkeeper-") as place:
-        archive = Path(place) / "archive"
-        read_in(whole, archive, utc_ms=utc_ms())
-        metal = melts_record.metal_record(archive, whole.heat_number)
-        return page(whole, shown(archive, whole, melts_record.metal_lines(metal) if metal is not None else []))
+        _put(html, page_of(whole, utc_ms=utc_ms()), what)
 
 
 @click.command("import")

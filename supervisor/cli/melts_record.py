@@ -1,13 +1,11 @@
 """`meltkeeper melts`: the record of a melt's metal, written as it happens or afterwards; and its closing."""
 
 from pathlib import Path
-from typing import Any
 
 import click
 
 from supervisor.book import closing, firings, ingots, melts
-from supervisor.book.closing import Status
-from supervisor.book.writing import Book
+from supervisor.book.telling import told
 from supervisor.cli.data import data_option
 from supervisor.cli.opened_book import print_json, reading, writing
 from supervisor.metal.masses import kg_of
@@ -20,49 +18,6 @@ json_option = click.option(
 DRAINED = {"drained": "drained", "heel": "heel", "stays": "charge stays"}
 
 
-def metal_record(data: Path, heat_number: str | None) -> dict[str, Any] | None:
-    """What the book holds of a melt: as `melts show --json` prints it under `metal`; None: nothing."""
-    if heat_number is None:
-        return None
-    with reading(data) as book:
-        if book.one("SELECT 1 FROM melt WHERE heat_number = ?", heat_number) is None:
-            return None
-        return _record(book, closing.status(book, melts.melt(book, heat_number), closing.fired(data)))
-
-
-def _record(book: Book, found: Status) -> dict[str, Any]:
-    balance = found.balance
-    return {
-        "heat_number": found.melt.heat_number,
-        "backend": found.melt.backend,
-        "cast_on": found.melt.local_date,
-        "closed": found.facts.closed,
-        "open": [each._asdict() for each in found.open],
-        "balance": {**balance._asdict(), "in_kg": balance.in_kg, "out_kg": balance.out_kg, "gap_kg": balance.gap_kg},
-        "gap": found.gap,
-        "ingots": [
-            {"name": each.name, "cast_kg": each.cast_kg, "left_kg": each.left_kg, "status": each.status}
-            for each in ingots.ingots(book, found.melt.id)
-        ],
-        "happened": [each._asdict() for each in found.events],
-    }
-
-
-def metal_lines(record: dict[str, Any]) -> list[str]:
-    """The same for a person."""
-    balance = record["balance"]
-    parts = ("charged", "added", "found", "ingots", "dross", "splash", "kept", "other")
-    said = [f"{part} {balance[f'{part}_kg']:.3f} kg" for part in parts if balance[f"{part}_kg"]]
-    lines = [f"Metal: {', '.join(said) or 'nothing entered'}. {record['gap']}".rstrip()]
-    lines += [f"Ingot {each['name']}: {_left(each)}, {each['status']}." for each in record["ingots"]]
-    lines += ["The record is closed."] if record["closed"] else [f"Open: {each['sentence']}" for each in record["open"]]
-    return lines
-
-
-def _left(ingot: dict[str, Any]) -> str:
-    return "not weighed" if ingot["cast_kg"] is None else f"{ingot['left_kg']:.3f} of {ingot['cast_kg']:.3f} kg left"
-
-
 @click.command("open")
 @data_option
 @json_option
@@ -73,7 +28,7 @@ def list_open(data: Path, as_json: bool) -> None:
     """
     with reading(data) as book:
         left = [each for each in closing.statuses(book, closing.fired(data)) if each.open]
-        records = [_record(book, each) for each in left]
+        records = [told(book, each) for each in left]
     if as_json:
         print_json({"data": str(data), "melts": records})
         return

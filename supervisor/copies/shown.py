@@ -1,13 +1,29 @@
 """What stands on the page of a record: from the archive that it was read back into, so nothing else can be on it."""
 
+import tempfile
 from collections.abc import Sequence
 from pathlib import Path
 
-from supervisor.copies.page import Shown
+from supervisor.book.telling import metal_lines, metal_record
+from supervisor.copies.importing import read_in
+from supervisor.copies.page import Shown, page
 from supervisor.copies.record import Record
 from supervisor.logbook.in_words import facts, timeline
 from supervisor.logbook.reading import open_log
 from supervisor.strip import strip
+
+
+def page_of(whole: Record, *, utc_ms: int) -> str:
+    """The page of a record. It is read back into an archive first: what is not in the file is not on the page.
+
+    Raises:
+        InputRefused: it cannot be read back.
+    """
+    with tempfile.TemporaryDirectory(prefix="meltkeeper-") as place:
+        archive = Path(place) / "archive"
+        read_in(whole, archive, utc_ms=utc_ms)
+        metal = metal_record(archive, whole.heat_number)
+        return page(whole, shown(archive, whole, metal_lines(metal) if metal is not None else []))
 
 
 def shown(archive: Path, of: Record, metal: Sequence[str]) -> Shown:

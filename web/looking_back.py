@@ -12,6 +12,7 @@ from supervisor.book.writing import Book
 from supervisor.book.years import Line, Point, Series, Trend, lines, moved, since, trends
 from supervisor.care.figures import Figures
 from supervisor.care.keeping import all_figures
+from supervisor.care.sensor import STEADY_SD_K
 from supervisor.logbook.reading import Log, open_log
 from supervisor.metal.causes import Cause, rank, verdict
 from supervisor.metal.closing import Balance
@@ -135,7 +136,8 @@ def over_the_years(data: Path, book: Book, now_ms: int, days: int | None) -> lis
 
 def _of_the_furnace(care: Sequence[Figures]) -> list[Trend]:
     ohm = [(each, each.element_ohm, each.element.sd) for each in care if each.element and each.element_ohm]
-    off = [(each, each.sensor_offset_k, each.sensor_offset_sd_k) for each in care if each.sensor_offset_k is not None]
+    off = [(each, each.sensor_offset_k, each.sensor_offset_sd_k) for each in care if each.sensor_offset_k is not None
+           and _steady(each)]  # fmt: skip
     power = [(each, each.power_w, None) for each in care if each.power_w]
     return [
         _care("element", "Element, hot, mains taken out", "ohm", ohm,
@@ -188,13 +190,18 @@ def _sensor(log: Log, book: Book, ingot: Ingot) -> Sensor | None:
     if not rows:
         return None
     of = next((each for each in all_figures(log, book) if each.firing_id == rows[0]["id"]), None)
-    if of is None or of.sensor_offset_k is None:
+    if of is None or of.sensor_offset_k is None or not _steady(of):
         return None
     return Sensor(of.sensor_offset_k, of.sensor_offset_sd_k)
 
 
 UNUSABLE = 1
 """The score of an ingot that is counted out."""
+
+
+def _steady(of: Figures) -> bool:
+    """Whether the metal melted as metal of its kind does: where it was other metal, the offset says nothing."""
+    return of.sensor_offset_sd_k is not None and of.sensor_offset_sd_k <= STEADY_SD_K
 
 
 def cost_of(

@@ -10,6 +10,9 @@ from supervisor.metal.held import DRY_AT_C
 from supervisor.refusal import InputRefused
 
 LONGEST_MIN = 24 * 60
+
+COUNTS = "(p.kind = 'dry' OR (p.kind = 'warm' AND p.holder_kind = 'mould'))"
+"""A mould that was warmed through for the pour was held as hot and as long as one that was dried."""
 STORED_COLD, MORE_CAME = "stored cold", "other metal was put to it"
 
 
@@ -17,7 +20,7 @@ def proof_of(book: Book, holder: Holder) -> Proof | None:
     """The newest proof of dryness of a lot, ingot or mould; None: it never had one."""
     row = book.one(
         "SELECT p.to_utc_ms, p.held_c, p.held_s, (SELECT e.why FROM proof_end e WHERE e.proof_id = p.id"
-        " ORDER BY e.id LIMIT 1) AS ended FROM proof p WHERE p.holder_kind = ? AND p.holder_id = ? AND p.kind = 'dry'"
+        f" ORDER BY e.id LIMIT 1) AS ended FROM proof p WHERE p.holder_kind = ? AND p.holder_id = ? AND {COUNTS}"
         " ORDER BY p.to_utc_ms DESC, p.id DESC LIMIT 1",
         *holder,
     )
@@ -85,7 +88,7 @@ def ended(book: Book, holder: Holder, why: str) -> bool:
     """End the newest proof of something, if there is one that counts: whether there was."""
     row = book.one(
         "SELECT p.id, EXISTS (SELECT 1 FROM proof_end e WHERE e.proof_id = p.id) AS ended FROM proof p"
-        " WHERE p.holder_kind = ? AND p.holder_id = ? AND p.kind = 'dry' ORDER BY p.to_utc_ms DESC, p.id DESC LIMIT 1",
+        f" WHERE p.holder_kind = ? AND p.holder_id = ? AND {COUNTS} ORDER BY p.to_utc_ms DESC, p.id DESC LIMIT 1",
         *holder,
     )
     if row is None or row["ended"]:

@@ -29,6 +29,9 @@ LEAST_KG = 0.3
 
 ROOM_FOR_THE_SCALE = 0.99
 
+WARM_FOR_MS = 30 * 60_000
+"""An iron mould is likely warm so long after it came out (our choice)."""
+
 LONGEST_WHY = 4
 
 
@@ -63,9 +66,7 @@ class Shop(NamedTuple):
 
 def today(there: Shop, solve: Solver, now_ms: int) -> Today:
     """The three best charges, the surest first; of equals the larger one."""
-    dry_moulds = [
-        each for each in there.moulds if not dryness.refusal(each.code, there.mould_proofs.get(each.code), now_ms)
-    ]
+    dry_moulds = _dry_moulds(there, now_ms)
     usable, why = _usable(there, now_ms)
     if missing := _missing(there, dry_moulds, usable, why):
         return Today((), missing)
@@ -81,6 +82,18 @@ def today(there: Shop, solve: Solver, now_ms: int) -> Today:
     found.sort(key=lambda each: (order.index(each.mix.holds), -each.plan.mix.charged_kg))
     said = " ".join(why[:LONGEST_WHY]) if len(found) < MOST else ""
     return Today(tuple(found[:MOST]), said)
+
+
+def _dry_moulds(there: Shop, now_ms: int) -> list[Mould]:
+    """Moulds that are proved dry, those still warm first."""
+    proofs = there.mould_proofs
+    dry = [each for each in there.moulds if not dryness.refusal(each.code, proofs.get(each.code), now_ms)]
+    return sorted(dry, key=lambda each: not is_warm(proofs.get(each.code), now_ms))
+
+
+def is_warm(proof: Proof | None, now_ms: int) -> bool:
+    """A mould came out of the heat so lately that it is likely warm still. Nobody measured it."""
+    return proof is not None and 0 <= now_ms - proof.to_utc_ms <= WARM_FOR_MS
 
 
 def _usable(there: Shop, now_ms: int) -> tuple[list[Item], list[str]]:
@@ -181,15 +194,18 @@ def _proposal(there: Shop, alloy: str, mix: Best, dry_moulds: Sequence[Mould], n
         if each.blocks == "start" and not each.asks:
             return f"{alloy}: {each.reason}"
     filled = tuple(each.mould for each in planned.moulds.filled)
-    return Proposal(mix.masses, planned, filled, mix, _reason(items, filled, mix))
+    warm = [code for code in filled if is_warm(there.mould_proofs.get(code), now_ms)]
+    return Proposal(mix.masses, planned, filled, mix, _reason(items, filled, warm, mix))
 
 
-def _reason(items: Sequence[Item], filled: Sequence[str], mix: Best) -> str:
+def _reason(items: Sequence[Item], filled: Sequence[str], warm: Sequence[str], mix: Best) -> str:
     """Why this one, in a sentence."""
     ends_ms = min(dryness.until_ms(item.proof) for item in items if item.proof is not None)
     until = datetime.fromtimestamp(ends_ms / 1000, UTC).astimezone()
     words = " and ".join(dict.fromkeys(f"{item.words} ({FORMS[item.form].words})" for item in items))
-    return f"{words}: proved dry until {until:%H:%M}; {', '.join(filled)} dry and large enough. {verdict(mix)}"
+    moulds = f"{', '.join(filled)} dry and large enough"
+    moulds += f", {', '.join(warm)} likely still warm" if warm else ""
+    return f"{words}: proved dry until {until:%H:%M}; {moulds}. {verdict(mix)}"
 
 
 def too_long(forecast: Mapping[str, Any] | None, free_h: float | None) -> str:

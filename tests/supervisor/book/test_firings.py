@@ -5,6 +5,7 @@ from pathlib import Path
 import pytest
 
 from supervisor.book import firings, ingots, tree
+from supervisor.book.moulds import add_mould
 from supervisor.book.proofs import proof_of
 from supervisor.logbook.directory import open_directory
 from supervisor.logbook.records import FiringClosed, FiringOpened, Record
@@ -97,3 +98,17 @@ def test_a_lot_is_not_aged_and_nothing_lies_in_twice(shop: Shop) -> None:
     prove(shop, "L-1")
     with pytest.raises(InputRefused, match="lies in firing 1 already"):
         prove(shop, "L-1")
+
+
+def test_a_mould_that_was_warmed_for_the_pour_counts_as_dry(shop: Shop) -> None:
+    with shop.writing() as book:
+        mould = add_mould(book, "tray", 600.0)
+    fire(shop, (40, 210.0))
+    with shop.writing() as book:
+        of = firings.record(shop.data, "1")
+        firings.lay_in(book, of, "mould", mould.id, "warm")
+        (said,) = firings.prove(book, of)
+        proof = proof_of(book, ("mould", mould.id))
+    assert "M-1: warm." in said
+    assert proof is not None
+    assert (proof.ended, proof.held_c >= 150.0) == ("", True)

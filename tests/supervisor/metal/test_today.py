@@ -104,3 +104,11 @@ def test_a_dry_proof_that_ends_soon_is_told_with_its_hour() -> None:
     soon = replace(lot(1, 2.0), proof=Proof(NOW_MS - 11 * HOUR_MS, 160.0, 7200.0, ""))
     (found,) = today(shop(soon)).proposals
     assert "M-1, M-2 dry and large enough" in found.reason
+
+
+def test_moulds_that_are_still_warm_are_poured_first_and_called_so() -> None:
+    there = shop(lot(1, 1.0))
+    just_now = Proof(NOW_MS - HOUR_MS // 6, 200.0, 3600.0, "")
+    (found,) = today(there._replace(mould_proofs={"M-1": DRY, "M-2": just_now})).proposals
+    assert found.moulds == ("M-2",)
+    assert "M-2 dry and large enough, M-2 likely still warm" in found.reason

@@ -70,7 +70,7 @@ class Shop:
             lids=((random.uniform(8.0, 60.0), 25.0),),
             firing_id=number,
         ).firing
-        if entered:
+        if entered and made.charge is not None:
             made = replace(made, charge=charge(made.charge.mass_kg, entered, "off-cuts"))
         return made
 

@@ -13,8 +13,8 @@ from supervisor.firing.profile_file import read_profile
 from supervisor.furnace.file import read_furnace
 from supervisor.logbook.reading import open_log
 from supervisor.rehearsal.rehearse import DAY_MS, Wish, rehearse
-from tests.web.conftest import EXAMPLES
 
+EXAMPLES = Path(__file__).resolve().parents[2] / "docs" / "examples"
 NOMINAL_V, COLD_OHM = 230.0, 21.2
 
 

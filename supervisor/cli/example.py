@@ -1,13 +1,14 @@
 """`meltkeeper example`: fills a fresh data directory with an invented workshop, fired by the simulator."""
 
+import signal
+import sys
 from pathlib import Path
 
 import click
 
 from hardware.clock import monotonic_s, utc_ms
 from supervisor.cli.web import EXAMPLES
-from supervisor.example.mark import Marked
-from supervisor.example.mark import read as read_mark
+from supervisor.example import mark
 from supervisor.logbook.place import default_directory
 
 NAME = "example"
@@ -31,11 +32,12 @@ def command(data: Path, begun: bool) -> None:
 
     Exit status: 0 done, 2 refused input.
     """
-    from supervisor.example.fill import begin, fill  # numpy and the simulator are not for --help
+    from supervisor.example.fill import fill  # numpy and the simulator are not for --help
 
+    signal.signal(signal.SIGTERM, lambda number, _: sys.exit(128 + number))  # unwinds, so that its helpers end too
     began_s = monotonic_s()
     if not begun:
-        begin(data, utc_ms())
+        mark.begin(data, utc_ms())
 
     def tell(heat_number: str, title: str, minutes: float) -> None:
         click.echo(
@@ -43,6 +45,6 @@ def command(data: Path, begun: bool) -> None:
         )
 
     fill(data, EXAMPLES / "ingots-fast.toml", tell)
-    marked = read_mark(data)
-    assert isinstance(marked, Marked)
+    marked = mark.read(data)
+    assert marked is not None
     click.echo(f"{marked.melts} melts of an invented shop in {monotonic_s() - began_s:.0f} s. Data: {data}")

@@ -1,6 +1,5 @@
 """`meltkeeper run`: everything that a person needs at once: furnace (simulated), supervisor, pages and messenger."""
 
-import ctypes
 import signal
 import socket
 import subprocess
@@ -13,10 +12,12 @@ from pathlib import Path
 import click
 
 from hardware.clock import monotonic_s, sleep_s, utc_ms
+from supervisor.example import mark
 from supervisor.furnace.enabled import PAGE_PORT, enabled_furnace
 from supervisor.furnace.file import read_furnace
 from supervisor.link.client import SOCKET_NAME, Link, LinkSilent
 from supervisor.logbook.place import default_directory
+from supervisor.orphan import end_with_parent
 from supervisor.refusal import InputRefused
 
 LOOPBACK, EVERYWHERE = "127.0.0.1", "0.0.0.0"
@@ -28,7 +29,6 @@ TOLD_WITHIN_S = 20.0
 """A silent supervisor is announced after 10 s, and a message takes 10 s at most."""
 RESTS_S = 60.0
 """What is not needed for the furnace and fails too often is tried again after so long."""
-_PR_SET_PDEATHSIG = 1
 
 
 @click.command()
@@ -132,7 +132,7 @@ class _Part:
             stdin=subprocess.DEVNULL,
             stdout=subprocess.DEVNULL,  # what a person needs is said by the parent
             start_new_session=True,
-            preexec_fn=_end_with_parent,
+            preexec_fn=end_with_parent,
         )
 
     @property
@@ -293,22 +293,10 @@ class _Family:
 
 def _begin_example(data: Path) -> bool:
     """Whether the example is to be made here: it is once; a directory that holds anything else is refused."""
-    from supervisor.example.mark import read
-
-    if read(data) is not None:
+    if mark.read(data) is not None:
         return False
-    from supervisor.example.fill import begin  # numpy and the simulator only where the example is made
-
-    begin(data, utc_ms())
+    mark.begin(data, utc_ms())
     return True
-
-
-def _end_with_parent() -> None:
-    """In the child: be told to end when the parent is killed. Linux alone can do so; elsewhere it lives on."""
-    try:
-        ctypes.CDLL(None).prctl(_PR_SET_PDEATHSIG, int(signal.SIGTERM))
-    except AttributeError:
-        return
 
 
 def _listens(path: Path) -> bool:

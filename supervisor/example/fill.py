@@ -2,9 +2,9 @@
 
 import contextlib
 import os
+import signal
 import tempfile
 from collections.abc import Callable, Iterator
-from concurrent.futures import ProcessPoolExecutor
 from dataclasses import replace
 from multiprocessing import get_context
 from pathlib import Path
@@ -31,9 +31,10 @@ from supervisor.metal.charge import Planned
 from supervisor.metal.fit import Pot
 from supervisor.metal.plan import Heating
 from supervisor.model.learned import Model
+from supervisor.orphan import end_with_parent
 from supervisor.refusal import InputRefused
 
-FURNACE = "workshop"
+FURNACE = mark.FURNACE
 DAY_MS = 86_400_000
 WORKERS = 2
 WHERE = "example"
@@ -67,29 +68,6 @@ def shop(profile_path: Path) -> Shop:
     )
 
 
-def begin(data: Path, utc_ms: int) -> None:
-    """Make the directory, bind it to the simulated furnace A, and mark it.
-
-    Raises:
-        InputRefused: it holds something already, or cannot be made.
-    """
-    marked = mark.read(data)
-    if marked is not None:
-        state = "is there already" if marked.whole else f"was cut short after {marked.melts} of {marked.of} melts"
-        raise InputRefused(f"The example in {data} {state}; to make it anew, remove that directory first.")
-    try:
-        data.mkdir(parents=True, exist_ok=True)
-        held = sorted(each.name for each in data.iterdir())
-    except OSError as error:
-        raise InputRefused(f"{data} cannot be used ({error.strerror}); name another one (--data).") from error
-    if held:
-        named = ", ".join(held[:3]) + (" and more" if len(held) > 3 else "")
-        raise InputRefused(f"--data is {data}, which holds {named}; allowed: a directory that is empty or not there")
-    mark.write(data, mark.Marked(utc_ms, 0, len(STORIES)))
-    with open_directory(data, backend="simulated", furnace=FURNACE):
-        pass
-
-
 def fill(data: Path, profile_path: Path, tell: Tell | None = None) -> None:
     """Write the shop's book and fire its melts; each is there as soon as it is done.
 
@@ -101,30 +79,29 @@ def fill(data: Path, profile_path: Path, tell: Tell | None = None) -> None:
     here = shop(profile_path)
     with tempfile.TemporaryDirectory(prefix="meltkeeper-") as scratch:
         orders = tell_the_book(Path(scratch), here, marked.made_utc_ms)
-    with ProcessPoolExecutor(WORKERS, mp_context=get_context("fork"), initializer=_step_back) as workers:
+    with get_context("fork").Pool(WORKERS, initializer=_step_back) as workers:  # whatever happens, they end with it
         first = [order for order in orders if order.heat_number <= LEARNED_AFTER[-1]]
-        fired = [workers.submit(fire, order) for order in first]
-        try:
-            _type_in_paper(data, here, marked.made_utc_ms)
-            for number, story in enumerate(STORIES, 1):
-                done = fired[number - 1].result()
-                _write_melt(data, here, story, number, marked.made_utc_ms, done)
-                mark.write(data, marked._replace(melts=number))
-                if tell is not None:
-                    tell(story.heat_number, story.title, done.lasted_s / 60.0)
-                if story.heat_number in LEARNED_AFTER:
-                    model = _learn(data, here, telling.start_ms(marked.made_utc_ms, story.days_ago) + DAY_MS)
-                if story.heat_number == LEARNED_AFTER[-1]:
-                    rest = [replace(order, knowing=model) for order in orders[len(first) :]]
-                    fired += [workers.submit(fire, order) for order in rest]
-        except BaseException:
-            workers.shutdown(wait=False, cancel_futures=True)
-            raise
+        fired = [workers.apply_async(fire, (order,)) for order in first]
+        _type_in_paper(data, here, marked.made_utc_ms)
+        for number, story in enumerate(STORIES, 1):
+            done = fired[number - 1].get()
+            _write_melt(data, here, story, number, marked.made_utc_ms, done)
+            mark.write(data, marked._replace(melts=number))
+            if tell is not None:
+                tell(story.heat_number, story.title, done.lasted_s / 60.0)
+            if story.heat_number in LEARNED_AFTER:
+                model = _learn(data, here, telling.start_ms(marked.made_utc_ms, story.days_ago) + DAY_MS)
+            if story.heat_number == LEARNED_AFTER[-1]:
+                rest = [replace(order, knowing=model) for order in orders[len(first) :]]
+                fired += [workers.apply_async(fire, (order,)) for order in rest]
     with open_log(data) as log, _book(data, marked.made_utc_ms) as book:
         reckon_missing(log, book, here.description)
 
 
 def _step_back() -> None:
+    end_with_parent()
+    signal.signal(signal.SIGTERM, signal.SIG_DFL)
+    signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C is for the parent, which ends them
     os.nice(NICER)
 
 

@@ -33,6 +33,7 @@ def test_the_whole_story_is_written_through_the_book_that_everybody_uses(told: t
     place, orders = told
     assert [order.heat_number for order in orders] == [story.heat_number for story in STORIES]
     assert [order.firing_id for order in orders] == list(range(87, 97))
+    assert len(STORIES) == mark.MELTS
     assert orders[4].planned.charge.mass_kg == orders[3].planned.charge.mass_kg  # the charge that stayed in the pot
     assert verify(place / FILE_NAME).fault == ""
     with read_book(place / FILE_NAME) as book:
@@ -109,7 +110,7 @@ def test_an_example_is_not_made_twice_in_one_place(tmp_path: Path, melts: int, s
 
 def test_the_directory_is_bound_and_marked_before_anything_is_in_it(tmp_path: Path) -> None:
     data = tmp_path / "shop"
-    fill.begin(data, 1_790_000_000_000)
+    mark.begin(data, 1_790_000_000_000)
     assert mark.read(data) == mark.Marked(1_790_000_000_000, 0, 10)
     assert json.loads((data / "identity.json").read_text(encoding="utf-8"))["kind"] == "simulated"
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from math import ceil
 from typing import Any, NamedTuple
 
+from supervisor.link.client import day_word
 from web import words
 from web.ahead import Row, rows
 from web.book import Units
@@ -228,8 +229,9 @@ class View:
 
     def sentence(self, text: str) -> str:
         """A part of the headline as this reader reads it: with the hour it names, in the unit of their choice."""
-        hour = words.hour(self.at_utc_ms(self.s["headline"]["in_s"]))
-        return words.in_units(text.replace("{hour}", hour), self.units)
+        at_ms, now_ms = self.at_utc_ms(self.s["headline"]["in_s"]), self.at_utc_ms(0.0) or 0
+        day = "" if at_ms is None else day_word(now_ms / 1000, at_ms / 1000)
+        return words.in_units(text.replace("{hour}", words.hour(at_ms)).replace("{day}", day), self.units)
 
     @property
     def next_sign(self) -> str:
@@ -255,10 +257,7 @@ class View:
     @property
     def begun_utc_ms(self) -> int | None:
         """When the firing began."""
-        firing = self.s["firing"]
-        if firing is None:
-            return None
-        begun: int | None = firing["started_utc_ms"]
+        begun: int | None = (self.s["firing"] or {}).get("started_utc_ms")
         return begun
 
     def at_utc_ms(self, in_s: float | None) -> int | None:

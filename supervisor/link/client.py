@@ -162,8 +162,16 @@ def next_sign(snapshot: Mapping[str, Any]) -> str:
 def _with_hour(snapshot: Mapping[str, Any], words: str, in_s: float | None) -> str:
     if in_s is None:
         return words
-    at_s = _utc_ms(snapshot) / 1000.0 + in_s
-    return words.replace("{hour}", datetime.fromtimestamp(at_s, UTC).astimezone().strftime("%H:%M"))
+    now_s = _utc_ms(snapshot) / 1000.0
+    at = datetime.fromtimestamp(now_s + in_s, UTC).astimezone()
+    return words.replace("{hour}", at.strftime("%H:%M")).replace("{day}", day_word(now_s, now_s + in_s))
+
+
+def day_word(now_s: float, at_s: float) -> str:
+    """What stands for {day} beside an hour: empty for today's, 'tomorrow. ', or '12 Sep. '; both UTC, s."""
+    now, at = (datetime.fromtimestamp(each, UTC).astimezone() for each in (now_s, at_s))
+    days = (at.date() - now.date()).days
+    return "" if days == 0 else "tomorrow. " if days == 1 else f"{at.day} {at:%b}. "
 
 
 def adopt_message(kept: KeptModel, *, ask: bool = True) -> dict[str, Any]:

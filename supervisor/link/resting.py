@@ -66,7 +66,7 @@ def hot(memory: Memory, before: str) -> Headline | None:
     in_s = ceil(cold_s / TOLD_EVERY_S) * TOLD_EVERY_S - now_s
     pot = "Pot drained" if firing.drained else "Pot not known to be drained"
     pot = "Metal may be liquid inside" if perhaps_liquid(memory) else pot
-    now = f"{pot}; off, proved. {reading.hot_junction_c:.0f} °C now."
+    now = f"{{day}}{pot}; off, proved. {reading.hot_junction_c:.0f} °C now."
     return Headline(f"{before} do not touch before", "{hour}", now, "calm", in_s)
 
 

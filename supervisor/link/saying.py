@@ -9,8 +9,9 @@ from supervisor.link.off import hands_allowed, heat
 class Headline(NamedTuple):
     """What stands on top of every live screen. tone: calm, stay, wanted or act.
 
-    in_s: seconds from now to the hour that stands as {hour} in it; None: it names none. next_sign: when the next sign
-    that somebody is there is due, as a sentence of its own; next_sign_in_s: the same for its hour.
+    in_s: seconds from now to the hour that stands as {hour} in it, with {day} for its day; None: it names none.
+    next_sign: when the next sign that somebody is there is due, as a sentence of its own; next_sign_in_s: the same for
+    its hour.
     """
 
     before: str

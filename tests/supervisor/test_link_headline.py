@@ -79,7 +79,7 @@ def test_a_hot_furnace_at_rest_says_until_when_not_to_touch_it() -> None:
     hand.stop()
     hand.wait(30.0)
     shown = hand.shown()["headline"]
-    assert said(hand).startswith("Stopped: do not touch before {hour} Pot ")
+    assert said(hand).startswith("Stopped: do not touch before {hour} {day}Pot ")
     assert "off, proved" in shown["after"]
     reading = hand.memory.belief.reading
     assert reading is not None
@@ -99,6 +99,7 @@ def test_a_dry_out_that_waits_says_for_what() -> None:
 
 def test_a_furnace_that_is_not_unlocked_says_how_far_it_is() -> None:
     hand = furnace_at_hand()
+    hand.wait(1.0)
     hand.memory.firing.unlocking = Unlocking(counted=True)
     assert re.fullmatch(r"Heat is locked: \d+ cold proofs to do first\.", said(hand))
     assert hand.shown()["headline"]["tone"] == "stay"

@@ -128,9 +128,19 @@ def page_is_old(scene: Scene) -> str:
 
 def off_since(headline: str, in_s: float) -> Situation:
     def arrange(scene: Scene) -> str:
-        said_ = {"before": "Stopped: do not touch before", "key": "{hour}", "after": headline, "tone": "calm"}
+        said_ = {
+            "before": "Stopped: do not touch before",
+            "key": "{hour}",
+            "after": f"{{day}}{headline}",
+            "tone": "calm",
+        }
         scene.show(STOPPED, headline={**STOPPED["headline"], **said_, "in_s": in_s})
-        return f"do not touch before {hour(STOPPED['utc_ms'] + int(in_s * 1000))}. {headline}"
+        at_ms = STOPPED["utc_ms"] + int(in_s * 1000)
+        days = (
+            datetime.fromtimestamp(at_ms / 1000, UTC).astimezone().date()
+            - datetime.fromtimestamp(STOPPED["utc_ms"] / 1000, UTC).astimezone().date()
+        ).days
+        return f"do not touch before {hour(at_ms)}{' tomorrow' * days}. {headline}"
 
     return arrange
 

@@ -152,7 +152,7 @@ TABLE = (
         who_runs("Cy’s phone", "run", "runs the furnace"),
     )),
     Question("Can I touch it?", "/", (
-        off_since("Pot drained; off, proved. 351 °C now.", 20_000.0),
+        off_since("Pot drained; off, proved. 351 °C now.", 90_000.0),
         off_since("Pot drained; off, proved. 90 °C now.", 5_000.0),
     )),
     Question("Anything smouldering?", "/", (walk(31), walk(61))),

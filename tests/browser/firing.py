@@ -44,9 +44,15 @@ def go_on(page: Page, process_s: float) -> None:
     )
 
 
-def start(page: Page, served: Served) -> None:
-    """Pair, choose the melt of 2 kg, charge the pot, confirm the cautions, start, hold the button: until it heats."""
-    pair(page, served)
+def start(page: Page, served: Served, *, paired: bool = False) -> None:
+    """Choose the melt of 2 kg, charge the pot, confirm the cautions, start, hold the button: until it heats.
+
+    paired: the phone is already.
+    """
+    if paired:
+        page.goto(served.address)
+    else:
+        pair(page, served)
     page.get_by_role("button", name="Ingots, 2 kg of 6082 2.00 kg").click()
     page.get_by_text("On the bench the pot is still empty").wait_for()
     page.locator(".onbench").get_by_role("button", name="Charge the pot").click()

@@ -154,6 +154,13 @@ HEAT: dict[str, Text] = {
         1,
         NOW_S,
     ),
+    "breaks-away": Text(
+        "Reading does not fall all at once",
+        "The reading suddenly falls away from what furnace and heat explain.",
+        "For some seconds no heat is ordered. If it goes on, another watch says what it is.",
+        "",
+        0,
+    ),
     "pulse-when-off": Text(
         "No meter pulse unless ordered",
         "One meter pulse came with the relay told off.",

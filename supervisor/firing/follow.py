@@ -58,8 +58,18 @@ class Follow:
         except CANNOT:
             self.end()
             return
-        mean_10_k, mean_30_k, mean_120_k, mean_300_k, mean_3_k = (stiff.mean_k(window_s) for window_s in WINDOWS_S)
-        self.innovations = Innovations(mean_10_k, mean_30_k, mean_120_k, mean_300_k, self.learned, mean_3_k)
+        mean_10_k, mean_30_k, mean_120_k, mean_300_k, mean_3_k, mean_600_k = (stiff.mean_k(s) for s in WINDOWS_S)
+        self.innovations = Innovations(
+            mean_10_k,
+            mean_30_k,
+            mean_120_k,
+            mean_300_k,
+            self.learned,
+            mean_3_k,
+            mean_600_k,
+            stiff.sunk_k(),
+            stiff.breaks_k(),
+        )
 
     def act(self, kind: str, value: float) -> None:
         """What a person did to the metal, or `freeze` by a watch."""

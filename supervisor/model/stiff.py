@@ -16,8 +16,12 @@ from supervisor.model.carried import Carried
 from supervisor.model.learned import Model
 from supervisor.model.outset import MASS, S
 
-WINDOWS_S = (10, 30, 120, 300, 3)
-_SIZE = 512  # a power of two over the longest window
+WINDOWS_S = (10, 30, 120, 300, 3, 600)
+NOW_S, BETWEEN_S, BEFORE_S = 2, 3, 8
+"""What is sudden: the mean of so many seconds against that of some before them, a few left out in between."""
+SLOW_S, SUNK_S = 300, 600
+"""What is slow: the mean of so many seconds against that of as many so long before."""
+_SIZE = 1024  # a power of two over both together
 
 
 class Quiet(NamedTuple):
@@ -63,11 +67,31 @@ class Stiff(Carried):
             self._sums[at % _SIZE] = self._sums[(at - 1) % _SIZE] + innovation_k
             self._reckoned = at
 
-    def mean_k(self, window_s: int) -> float | None:
-        """Mean innovation over the last seconds, K; None while they are not all reckoned."""
-        if self._reckoned < window_s:
+    def mean_k(self, window_s: int, ago_s: int = 0) -> float | None:
+        """Mean innovation over the window that ended ago_s ago, K; None while they are not all reckoned."""
+        if self._reckoned < window_s + ago_s:
             return None
-        return (self._sums[self._reckoned % _SIZE] - self._sums[(self._reckoned - window_s) % _SIZE]) / window_s
+        end = self._reckoned - ago_s
+        return (self._sums[end % _SIZE] - self._sums[(end - window_s) % _SIZE]) / window_s
+
+    def breaks_k(self) -> float | None:
+        """By how much the reading has fallen below what was expected within the last seconds, K, negative.
+
+        Slow errors of the model are in the seconds before as well. What comes back from above has not fallen below.
+        """
+        now_k, before_k = self.mean_k(NOW_S), self.mean_k(BEFORE_S, NOW_S + BETWEEN_S)
+        return None if now_k is None or before_k is None else max(now_k - before_k, now_k)
+
+    def sunk_k(self) -> float | None:
+        """How far the reading has run low for long, and lower than it did before, K: the milder of both, negative.
+
+        What the model has wrong for good is in both, and has not sunk.
+        """
+        now_k, before_k = self.mean_k(SLOW_S), self.mean_k(SLOW_S, SUNK_S)
+        long_k = self.mean_k(SUNK_S)
+        if now_k is None or before_k is None or long_k is None:
+            return None
+        return max(long_k, now_k - before_k)
 
     def put_in(self, mass_kg: float, charge: Charge | None) -> None:
         """Metal goes into the pot, at the room's temperature. charge: None if nobody knows what it is.

@@ -62,6 +62,7 @@ WATCHES: tuple[Watch, ...] = (
     sensor.ColdJunctionHot(),
     model.WarmerThanPower(),
     model.ColderThanPower(),
+    model.BreaksAway(),
     model.LidUnseen(),
     hold.NeedsMorePower(),
     model.OverSetpoint(),

@@ -13,6 +13,11 @@ SLOW_LIMIT_K, JUST_LIQUID_K, JUST_LIQUID_S = 0.8, 1.0, 900
 liquid: healthy ones stayed within 0.65 K, just after that within 0.82 K (simulated). With nothing learned the filter
 follows so slow a thing, and says nothing."""
 
+LONG_LIMIT_K, SUNK_LIMIT_K = 0.5, 0.35
+"""Of the mean over 600 s, downwards, once all metal has been liquid for a quarter hour; and of that and of how far the
+mean over 300 s has sunk in ten minutes, both of them. Healthy ones stayed within 0.15 K then (simulated, 4 h of such
+holds on three makes). A drift of 2 K a minute comes to 0.5 to 0.9 K, and to no more: the filter takes it in."""
+
 
 def _metal_may_explain(view: View) -> bool:
     """More metal than was entered, or metal that melts, runs the reading low as well: the gate asks about the mass."""
@@ -22,10 +27,20 @@ def _metal_may_explain(view: View) -> bool:
     return estimate is None or estimate.phase != "liquid" or run.mass_doubt is not None
 
 
-def _slow_limit_k(view: View) -> float:
-    run = view.firing.run
-    just = run is not None and run.profile.charge is not None and view.firing.adviser.follow.liquid_s < JUST_LIQUID_S
-    return JUST_LIQUID_K if just else SLOW_LIMIT_K
+def _runs_low(view: View, mean_k: float) -> str:
+    """That the reading has run low for long, in words; empty: it has not. mean_k: over five minutes."""
+    run, innovations = view.firing.run, view.innovations
+    metal = run is not None and run.profile.charge is not None
+    just = metal and view.firing.adviser.follow.liquid_s < JUST_LIQUID_S
+    limit_k = JUST_LIQUID_K if just else SLOW_LIMIT_K
+    if mean_k < -limit_k:
+        return f"the reading has run off by {mean_k:+.2f} K each second for 5 min, allowed {limit_k}"
+    if innovations is None or not metal or just:
+        return ""
+    long_k, sunk_k = innovations.mean_600_k, innovations.sunk_k
+    if (long_k is not None and long_k < -LONG_LIMIT_K) or (sunk_k is not None and sunk_k < -SUNK_LIMIT_K):
+        return f"the reading has run off by {long_k:+.2f} K each second for 10 min, and by less before"
+    return ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,9 +75,8 @@ class NeedsMorePower:
         mean_k = None if innovations is None or not innovations.learned else innovations.mean_300_k
         if frozen(view):
             return None
-        limit_k = _slow_limit_k(view)
-        if mean_k is not None and mean_k < -limit_k and duty is not None and not _metal_may_explain(view):
-            said = f"the reading has run off by {mean_k:+.2f} K each second for 5 min, allowed {limit_k}"
+        said = "" if mean_k is None or _metal_may_explain(view) else _runs_low(view, mean_k)
+        if said and duty is not None:
             run = view.firing.run
             most = duty if run is None else min(duty, run.beyond_duty)
             return Finding(self.id, self.reaction | Reaction(duty_ceiling=min(1.0, most)), said)

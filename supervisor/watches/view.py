@@ -50,6 +50,9 @@ class Innovations(NamedTuple):
     mean_300_k: float | None
     learned: bool  # reckoned with a model learned of this furnace; else with the data sheets alone
     mean_3_k: float | None = None
+    mean_600_k: float | None = None
+    sunk_k: float | None = None  # the mean over 600 s, and how much that over 300 s has moved in 600 s: the milder
+    breaks_k: float | None = None  # the mean over 2 s, and the same less that of 8 s shortly before: the milder of both
 
 
 class View(NamedTuple):

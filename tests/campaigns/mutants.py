@@ -94,6 +94,7 @@ ELSEWHERE = {
     "over-setpoint": "behind the reading that runs above what the power explains",
     "hard-cap": "behind what speaks of the reading before",
     "pulse-when-off": "one pulse is no alarm",
+    "breaks-away": "it keeps heat back and is no alarm",
     "power-without-command": "behind the contactor that lets go first",
     "power-at-rest": "needs a welded contactor as well",
     "no-power": "behind the meter that disagrees",

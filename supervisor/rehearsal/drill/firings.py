@@ -7,7 +7,7 @@ import traceback
 from collections.abc import Callable, Iterator, Sequence
 from functools import partial
 from random import Random
-from typing import NamedTuple
+from typing import NamedTuple, TypeVar
 
 from supervisor.firing.profile import Ramp
 from supervisor.firing.states import State
@@ -17,6 +17,8 @@ from supervisor.rehearsal.drill.hit import Hit, hit
 from supervisor.rehearsal.drill.subject import Known, Subject
 from supervisor.rehearsal.drill.trial import AT_REST, Said, Trial
 from supervisor.watches.row import Moment
+
+Found = TypeVar("Found")
 
 LONGEST_S = 13 * 3600.0
 IDLE_S = 900.0
@@ -105,7 +107,7 @@ def _due(trial: Trial, case: Case, usually_s: dict[Moment, float]) -> bool:
     return trial.seen.in_moment_s.get(case.when, 0) >= case.share * usually_s[case.when]
 
 
-def in_a_copy(work: Callable[[], Hit]) -> Hit:
+def in_a_copy(work: Callable[[], Found]) -> Found:
     """Do it in a fork of this process, which leaves the firing here as it is."""
     read, write = os.pipe()
     child = os.fork()
@@ -125,7 +127,7 @@ def in_a_copy(work: Callable[[], Hit]) -> Hit:
         answer = came.read()
     if os.waitpid(child, 0)[1]:
         raise RuntimeError("the copy of the process failed; what went wrong is printed above")
-    found: Hit = pickle.loads(answer)
+    found: Found = pickle.loads(answer)
     return found
 
 

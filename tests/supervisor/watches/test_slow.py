@@ -7,7 +7,7 @@ from tests.supervisor.firing.knowing import boosted_melt, charged, knowing
 from tests.supervisor.furnace_at_hand import FurnaceAtHand
 
 
-def seen_with(hand: FurnaceAtHand, mean_300_k: float) -> View:
+def seen_with(hand: FurnaceAtHand, mean_300_k: float, mean_600_k: float = 0.0, sunk_k: float = 0.0) -> View:
     memory = hand.memory
     assert memory.sample is not None
     return View(
@@ -22,7 +22,7 @@ def seen_with(hand: FurnaceAtHand, mean_300_k: float) -> View:
         0.0,
         memory.sample.board,
         None,
-        Innovations(0.0, 0.0, 0.0, mean_300_k, True),
+        Innovations(0.0, 0.0, 0.0, mean_300_k, True, 0.0, mean_600_k, sunk_k),
     )
 
 
@@ -35,6 +35,10 @@ def test_a_reading_that_runs_low_is_told_by_less_once_the_metal_has_long_been_li
     watch = NeedsMorePower()
     assert watch.judge(seen_with(hand, -0.9)) is None  # what was melting still stands in the window
     assert watch.judge(seen_with(hand, -1.1)) is not None
+    assert watch.judge(seen_with(hand, -0.9, -0.7, -0.7)) is None
     follow.liquid_s = 1000
+    assert watch.judge(seen_with(hand, -0.7, -0.4, -0.3)) is None
+    assert watch.judge(seen_with(hand, -0.7, -0.6, 0.0)) is not None
+    assert watch.judge(seen_with(hand, -0.5, -0.4, -0.4)) is not None  # it was higher ten minutes ago
     assert watch.judge(seen_with(hand, -0.9)) is not None
     assert watch.judge(seen_with(hand, -0.7)) is None

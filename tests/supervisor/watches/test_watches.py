@@ -386,6 +386,7 @@ CASES: dict[str, tuple[Callable[[], FurnaceAtHand], float]] = {
     "cold-junction-hot": (after("board_warm", value=6.0), 900.0),
     "warmer-than-power": (stuck_without_meter, 600.0),
     "colder-than-power": (nothing_arrives, 600.0),
+    "breaks-away": (lid_that_nobody_sees, 20.0),
     "lid-unseen": (lid_that_nobody_sees, 60.0),
     "needs-more-power": (creeping_reading, 600.0),
     "over-setpoint": (rising_reading, 900.0),
@@ -455,7 +456,7 @@ def test_every_watch_has_a_case() -> None:
 def test_each_watch_is_first_to_speak_in_its_case(watch: str) -> None:
     make, within_s = CASES[watch]
     hand = make()
-    quiet = {"no-reading", "sample-repeated", "pulse-when-off", "lid"} - {watch}
+    quiet = {"no-reading", "sample-repeated", "pulse-when-off", "breaks-away", "lid"} - {watch}
     hand.run_until(lambda: bool(heard(hand, but=quiet)), within_s)
     assert heard(hand, but=quiet)[0] == watch, hand.describe()
 

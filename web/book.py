@@ -5,7 +5,7 @@ opens the file, does one thing and closes it; nothing here is done at more than 
 """
 
 from collections.abc import Callable, Iterable, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import Any, Literal, NamedTuple
 
@@ -13,6 +13,8 @@ from sqlite_utils import Database, Migrations
 from sqlite_utils.db import NotFoundError
 
 from supervisor.book.renewing import renew
+from supervisor.logbook.database import UNREADABLE
+from supervisor.refusal import InputRefused
 from web.roles import Role
 
 Units = Literal["C", "F"]
@@ -140,7 +142,8 @@ class Book:
         if not path.exists():
             path.parent.mkdir(parents=True, exist_ok=True)
             path.touch(mode=0o600)
-        with self._open() as db:
+        # A book that cannot be read, or not changed now, keeps no page from being served: it pairs nobody.
+        with suppress(*UNREADABLE, InputRefused), self._open() as db:
             renew(db.conn, path, book, cold)
 
     @contextmanager

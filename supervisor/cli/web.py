@@ -13,6 +13,8 @@ from hardware.clock import monotonic_s, sleep_s, utc_ms
 from supervisor.cli.melts import data_option
 from supervisor.link.client import SOCKET_NAME, Link, LinkSilent
 from supervisor.link.cold import is_cold
+from supervisor.logbook.backups import way_back
+from supervisor.logbook.database import UNREADABLE
 from supervisor.logbook.directory import IDENTITY_FILE
 from supervisor.refusal import InputRefused
 from web import qr
@@ -70,7 +72,10 @@ def command(
     data.mkdir(parents=True, exist_ok=True)
     kept = Book(data / "book.db", lambda: is_cold(data, utc_ms()))
     simulated = is_simulated(data)
-    if not (simulated or _is_loopback(host) or kept.phones() or code_waits(kept, utc_ms())):
+    damage = _damage(kept, data)
+    if damage:
+        click.echo(f"{damage} Until then no phone is paired: the pages show the furnace, and stop it.", err=True)
+    if not (simulated or _is_loopback(host) or damage or kept.phones() or code_waits(kept, utc_ms())):
         raise InputRefused(
             f"host is {host}; allowed while no phone is paired: 127.0.0.1. Run `meltkeeper pair` here first, then this"
             " again within five minutes."
@@ -83,12 +88,22 @@ def command(
         raise InputRefused(f"The pages cannot listen at {host}:{port}: {error.strerror or error}.") from error
     port = listener.getsockname()[1]
     address = f"http://{shown_host(host)}:{port}/"
-    kept.served_at(address, utc_ms())
+    if not damage:
+        kept.served_at(address, utc_ms())
     app = create_app(WebConfig(data, port, monotonic_s, utc_ms, examples(), bench, names(), allow, https_name.lower()))
     click.echo(f"Page: {address}")
-    if code and (simulated or _is_loopback(host)):
+    if code and not damage and (simulated or _is_loopback(host)):
         click.echo(pairing_lines(new_code(kept, utc_ms()), address, picture=sys.stdout.isatty()))
     serve(app, listener, behind_proxy=bool(https_name))
+
+
+def _damage(book: Book, data: Path) -> str:
+    """Why the book cannot be read, and what to do about it, in sentences; empty: it can."""
+    try:
+        book.phones()
+    except UNREADABLE as error:
+        return f"{book.path} cannot be read ({error}). {way_back(data)}".rstrip()
+    return ""
 
 
 def examples() -> tuple[Path, ...]:

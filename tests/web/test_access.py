@@ -245,3 +245,15 @@ def test_pages_hold_no_script_or_style_of_their_own(phone: Browser) -> None:
         assert " style=" not in html
         assert "<script>" not in html
         assert " onclick" not in html
+
+
+def test_a_book_that_cannot_be_read_keeps_nobody_from_a_page_that_stops(
+    furnace: Scripted, data: Path, time: Clock
+) -> None:
+    (data / "book.db").write_bytes(b"no database" * 1000)
+    app = create_app(WebConfig(data, 8080, time.monotonic_s, time.utc_ms))
+    browser = Browser(app)
+    for path in ("/", "/pour", "/pair", "/melts", "/settings"):
+        assert browser.get(path).status_code < 500, path
+    parts(app).feed.close()
+    parts(app).audit.close()

@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from supervisor.logbook import seals
+from supervisor.logbook.scribe import BATCH_MS
 from supervisor.logbook.verifying import verify
 from tests.supervisor.logbook import (
     alarm,
@@ -132,3 +133,23 @@ def test_firings_that_close_together_around_another_are_sealed_one_by_one(tmp_pa
         scribe.put([closed(1000, 1), closed(1000, 3)])
     assert query(tmp_path, "SELECT n FROM seal WHERE rows_of = ?", seals.CLOSED) == [(1,), (1,)]
     assert verify(tmp_path).fault == ""
+
+
+def test_a_batch_costs_one_commit_with_its_seals_minutes_and_estimates_and_an_event_one_more(tmp_path: Path) -> None:
+    commits: list[str] = []
+    with scribe_of(tmp_path) as scribe:
+        scribe._batch_ms = BATCH_MS  # as on a real clock
+        scribe.put([opened()])
+        connection = scribe._writer._connection
+        assert connection is not None
+        connection.set_trace_callback(lambda sql: commits.append(sql) if sql == "COMMIT" else None)
+        for second in range(1, 1201):
+            scribe.put([sample(second * 1000)])
+            if second % 60 == 0:
+                scribe.put([estimate(second * 1000)])
+            if second % 300 == 0:
+                scribe.put([event(second * 1000, 1)])
+        connection.set_trace_callback(None)
+    batches = 1200 // (BATCH_MS // 1000 + 1)  # a batch ends with the row that makes it ten seconds old
+    assert batches <= len(commits) <= batches + 4 + 1
+    assert verify(tmp_path).rows > 1200

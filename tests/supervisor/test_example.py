@@ -1,21 +1,23 @@
 """The invented shop: its book holds together, its accident ends as it must, and no other directory is touched."""
 
 import json
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
 
 from hardware.clock import utc_ms
-from supervisor.book import ingots, quarantine, tree
+from supervisor.book import closing, ingots, melts, quarantine, tree
 from supervisor.book.plans import Entry, keep, reckoned
 from supervisor.book.verifying import verify
 from supervisor.book.writing import FILE_NAME, Book, open_book, read_book
 from supervisor.cli import main
 from supervisor.example import fill, mark, telling
-from supervisor.example.fire import Fired, Order, fire
+from supervisor.example import fire as fired
+from supervisor.example.fire import Order
 from supervisor.example.shop import STORIES
-from supervisor.logbook.records import AlarmRow, FiringClosed, SampleRow
+from supervisor.logbook.reading import open_log
 from supervisor.metal.descent import Holder
 
 PROFILE = Path("docs/examples/ingots-fast.toml")
@@ -72,22 +74,44 @@ def _left(book: Book, holder: Holder) -> float:
 
 
 @pytest.fixture(scope="module")
-def parted(told: tuple[Path, list[Order]]) -> Fired:
-    return fire(told[1][3])
+def filled(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The example with one melt instead of ten: the one whose thermocouple parts."""
+    data, only = tmp_path_factory.mktemp("filled") / "shop", (replace(STORIES[3], heat_number="A-087"),)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(mark, "MELTS", 1)
+        for module in (fill, fired):
+            patch.setattr(module, "STORIES", only)
+        mark.begin(data, utc_ms())
+        fill.fill(data, PROFILE)
+    return data
 
 
-def test_the_parted_thermocouple_ends_the_heat_within_a_second_and_is_reset(parted: Fired) -> None:
-    rows = [row for _, records in parted.written for row in records]
-    (raised,) = [row for row in rows if isinstance(row, AlarmRow) and row.step == "raised"]
-    assert raised.watch == "sensor-open"
-    after = [row for row in rows if isinstance(row, SampleRow) and row.t_ms > raised.t_ms + 1000]
-    before = [row.hot_junction_c for row in rows if isinstance(row, SampleRow) and row.hot_junction_c is not None]
-    assert before[-1] == pytest.approx(412.0, abs=2.0)
-    assert all(row.duty == 0.0 for row in after)
-    (closed,) = [row for row in rows if isinstance(row, FiringClosed)]
-    assert (closed.state, closed.first_cause) == ("aborted", "sensor-open")
-    assert parted.poured_s is None
-    assert not parted.left_standing
+def test_the_parted_thermocouple_ends_the_heat_within_a_second_and_is_reset(filled: Path) -> None:
+    with open_log(filled) as log:
+        firing, rows, alarms = log.firing("A-087"), log.samples(87), log.alarms(87)
+        assert log.standing_alarms() == []
+    (raised,) = [row for row in alarms if row["step"] == "raised"]
+    assert raised["watch"] == "sensor-open"
+    assert (firing.state, firing.first_cause, firing.clock_confirmed) == ("aborted", "sensor-open", True)
+    assert [row["hot_junction_c"] for row in rows if row["hot_junction_c"] is not None][-1] == pytest.approx(
+        412.0, abs=2.0
+    )
+    assert all(row["duty"] == 0.0 for row in rows if row["t_s"] > raised["t_ms"] / 1000.0 + 1.0)
+
+
+def test_log_and_book_are_whole_and_the_paper_has_nothing_open(filled: Path) -> None:
+    marked = mark.read(filled)
+    assert marked is not None
+    assert marked.whole
+    assert verify(filled / FILE_NAME).fault == ""
+    with open_log(filled) as log:
+        firings = log.firings()
+    assert [firing.heat_number for firing in firings] == [f"A-{number:03}" for number in range(87, 0, -1)]
+    assert {firing.backend for firing in firings} == {"paper", "simulated"}
+    with read_book(filled / FILE_NAME) as book:
+        still = {status.melt.heat_number for status in closing.statuses(book, closing.fired(filled)) if status.open}
+        assert still == set()
+        assert melts.in_the_pot(book) is not None  # the charge stays, whole
 
 
 def test_a_directory_that_holds_anything_is_refused(tmp_path: Path) -> None:

@@ -107,7 +107,7 @@ def _picture(
     def y(value: float) -> float:
         return round(TOP + (HIGH - TOP - FOOT) * (high - value) / span, 1)
 
-    step = (WIDE - LEFT - 12.0) / max(1, len(values) - 1)
-    dots = [Dot(round(LEFT + n * step, 1), y(value), hollow) for n, (_, value, hollow) in enumerate(values)]
+    step = (WIDE - LEFT - 20.0) / max(1, len(values) - 1)
+    dots = [Dot(round(LEFT + 8.0 + n * step, 1), y(value), hollow) for n, (_, value, hollow) in enumerate(values)]
     lines = [Line(y(level), form.format(level)) for level in levels]
     return Picture(title, dots, lines, f"firing {values[0][0]}", f"firing {values[-1][0]}", f"{title}. {alt}.")

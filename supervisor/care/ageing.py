@@ -25,6 +25,8 @@ POWERS = (0.6, 0.8, 1.0, 1.3, 1.6, 2.0, 2.5)
 """Growth goes with use to one of these powers: it may slow down under its oxide, or run away at a thin place."""
 PRIOR_FIRINGS = (25.0, 1000.0)
 """So many firings to the change, evenly on a logarithmic scale, before any was seen (our choice)."""
+MANY = 300
+"""More melts than that are not told as a number: nobody knows so far ahead (our choice)."""
 UNEVEN = 0.35
 """How unevenly it ages from one firing to the next, as a share of its growth in ten of them (our choice)."""
 
@@ -145,7 +147,7 @@ def _unknown(firings: int, seen: int) -> str:
 
 def _words(grown: float, sd: float, low: int, high: int, read: bool) -> str:
     share = f"resistance up {100.0 * grown:.0f} % (±{164.0 * sd:.0f})"
-    left = f"{low} to {high} melts left" if high < 900 else f"{low} melts left or more"
+    left = f"{low} to {high} melts left" if high <= MANY else f"{low} melts left or more"
     if grown >= CHANGE:
         left = "change it: the mark of a fifth is passed"
     doubt = (

@@ -71,6 +71,19 @@ def truth(meltings: Sequence[Melting], *, mixed: bool = False) -> Truth:
     )
 
 
+def beside(now: Sequence[Melting], before: Sequence[Melting]) -> str:
+    """How a sensor reads beside the one before it, both held against the same model; empty: too few melts."""
+    new = [each.offset_k for each in now if each.counts]
+    old = [each.offset_k for each in before if each.counts]
+    if not new or not old:
+        return ""
+    off_k = mean(new[:REFERENCE]) - mean(old[-REFERENCE:])
+    if abs(off_k) < 1.0:
+        return "It reads as the sensor before it did, at the flat part."
+    way = "higher" if off_k > 0.0 else "lower"
+    return f"It reads {abs(off_k):.0f} K {way} than the sensor before it, at the flat part."
+
+
 def _repeats_k(offsets_k: Sequence[float], *, mixed: bool) -> float:
     measured_k = stdev(offsets_k) if len(offsets_k) > 2 else 0.0
     if mixed:  # a few melts of a bin say little of how the next one repeats

@@ -16,7 +16,7 @@ from supervisor.care.faults import Suspect, suspects
 from supervisor.care.figures import Figures, total
 from supervisor.care.keeping import Entry, all_figures, entries
 from supervisor.care.mains import Told, age_or_mains
-from supervisor.care.sensor import Melting, Truth, Use, truth, use
+from supervisor.care.sensor import Melting, Truth, Use, beside, truth, use
 from supervisor.logbook.commissioning import changes, proofs
 from supervisor.logbook.last import last_spoken
 from supervisor.logbook.reading import Log
@@ -37,6 +37,7 @@ class Care:
     element: tuple[Figures, ...]
     truth: Truth
     mixed: Truth  # with unknown and mixed scrap too
+    beside: str  # how it reads beside the sensor before it; empty: nobody knows
     use: Use
     accuracy: Accuracy
     dips: tuple[float, ...]  # metal by dip less estimate, K, by firing
@@ -56,14 +57,7 @@ def care(log: Log, book: Book, now_ms: int) -> Care:
     of_sensor = tuple(each for each in figures if each.firing_id > after.get("sensor", 0))
     of_element = tuple(each for each in figures if each.firing_id > after.get("element", 0))
     kept = {row["firing_id"]: json.loads(row["figures"]) for row in book.rows("SELECT * FROM care_figure ORDER BY id")}
-    meltings = [
-        Melting(
-            each.firing_id, each.utc_ms, each.sensor_offset_k, each.sensor_offset_sd_k or 0.0,
-            bool(kept.get(each.firing_id, {}).get("known")),
-        )
-        for each in of_sensor
-        if each.sensor_offset_k is not None
-    ]  # fmt: skip
+    meltings = _meltings(of_sensor, kept)
     melts = sum(each.metal for each in of_sensor)
     dips = tuple(each.dip_offset_k for each in of_sensor if each.dip_offset_k is not None)
     stated = entries(book)
@@ -73,6 +67,7 @@ def care(log: Log, book: Book, now_ms: int) -> Care:
         of_element,
         truth(meltings),
         truth(meltings, mixed=True),
+        beside(meltings, _meltings([each for each in figures if each.firing_id <= after.get("sensor", 0)], kept)),
         use(melts, total(each.hours_over_650 for each in of_sensor), _peak(of_sensor)),
         _accuracy(stated, melts, dips),
         dips,
@@ -84,6 +79,21 @@ def care(log: Log, book: Book, now_ms: int) -> Care:
         _suspects(log, now_ms),
         sum(each.firing_id not in kept for each in figures),
     )
+
+
+def _meltings(figures: Sequence[Figures], kept: Mapping[int, Mapping[str, Any]]) -> list[Melting]:
+    """Of the firings in which the sensor was held against melting metal."""
+    return [
+        Melting(
+            each.firing_id,
+            each.utc_ms,
+            each.sensor_offset_k,
+            each.sensor_offset_sd_k or 0.0,
+            bool(kept.get(each.firing_id, {}).get("known")),
+        )
+        for each in figures
+        if each.sensor_offset_k is not None
+    ]
 
 
 def _limiter(log: Log) -> str:

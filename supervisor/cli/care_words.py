@@ -15,6 +15,7 @@ def as_object(found: Care) -> dict[str, Any]:
         "sensor": {
             "truth": found.truth._asdict(),
             "truth_of_mixed_scrap": found.mixed._asdict(),
+            "beside": found.beside,
             "use": found.use._asdict(),
             "accuracy": {**found.accuracy._asdict(), "parts": [part._asdict() for part in found.accuracy.parts]},
             "dip_offsets_k": list(found.dips),
@@ -46,6 +47,8 @@ def lines(found: Care) -> Iterable[str]:
     yield f"  {found.truth.words}"
     if found.mixed.bias_k is not None and not found.truth.found and found.mixed.found:
         yield f"  With mixed scrap too: {found.mixed.words}"
+    if found.beside:
+        yield f"  {found.beside}"
     yield f"  {found.use.words}"
     yield f"  {found.accuracy.words} It is made of:"
     for part in found.accuracy.parts:

@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from supervisor.care.accuracy import CLASSES, accuracy
-from supervisor.care.sensor import Melting, boiling_c, fixed_point, truth, use
+from supervisor.care.sensor import Melting, beside, boiling_c, fixed_point, truth, use
 from supervisor.refusal import InputRefused
 
 
@@ -34,6 +34,15 @@ def test_scrap_that_is_not_what_it_was_entered_as_neither_counts_nor_cries() -> 
     mixed = truth(melts(8.0, -9.0, 3.0, 12.0, -10.0, 6.0, 5.0, 9.0, known=False), mixed=True)
     assert mixed.within_k > 15.0  # as far as mixed scrap repeats, and no closer
     assert not mixed.found
+
+
+def test_a_new_sensor_is_told_beside_the_one_before_it() -> None:
+    assert beside(melts(4.0, 3.0), melts(0.0, 1.0, -1.0)) == (
+        "It reads 4 K higher than the sensor before it, at the flat part."
+    )
+    assert "reads as the sensor before it" in beside(melts(0.5), melts(0.0))
+    assert not beside(melts(4.0), [])
+    assert not beside(melts(4.0, known=False), melts(0.0))
 
 
 def test_a_drift_is_told_as_a_slope() -> None:

@@ -28,6 +28,8 @@ def test_a_profile_is_changed_by_taps_and_saved_and_a_lot_gets_its_photograph(
         page.get_by_role("button", name="Segment 1, to, °C: more").click()
         expect(first).to_contain_text("Ramp to 750 °C at 600 °C/h.")
         assert course.get_attribute("points") != before
+        assert page.url.endswith("#segment-1")
+        expect(page.locator("#segment-1")).to_be_in_viewport()  # the thumb stays where it was
         page.get_by_role("button", name="Down: segment 1").click()
         expect(page.locator("#segment-1")).to_contain_text("a ramp before the first hold")
         expect(page.locator("h1")).to_contain_text("not possible yet")

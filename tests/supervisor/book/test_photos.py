@@ -19,9 +19,9 @@ from tests.supervisor.metal.at_hand import NOW_MS
 
 
 def jpeg(wide: int = 64, high: int = 48, *, with_place: bool = False, **more: object) -> bytes:
-    """A picture of stripes, as Pillow writes it."""
-    picture = Image.new("RGB", (wide, high))
-    picture.putdata([((x * 7) % 256, (y * 5) % 256, 90) for y in range(high) for x in range(wide)])
+    """A picture of shades, as Pillow writes it."""
+    shades = Image.linear_gradient("L").resize((wide, high))
+    picture = Image.merge("RGB", (shades, shades.transpose(Image.Transpose.ROTATE_180), shades))
     exif = Image.Exif()
     if with_place:
         exif[0x010F], exif[0x8825] = "Ada’s phone", {1: "N", 2: (54.0, 5.0, 0.0)}

@@ -22,6 +22,8 @@ from supervisor.metal.composition import Composition
 from supervisor.metal.descent import Holder
 from supervisor.metal.masses import kg_of
 
+HOW = {"paper": ", from paper", "simulated": ", simulated"}
+"""What is said beside an ingot that nobody can hold, or of which only a paper tells."""
 NOT_TESTED = "Estimated from lots, not tested. Not for lifting, pressure or vehicles."
 LEAST_SHOWN_PCT = 0.005
 
@@ -63,7 +65,14 @@ def list_ingots(data: Path, as_json: bool, gone: bool) -> None:
     for row in rows:
         left = "not weighed" if row["cast_kg"] is None else f"{row['left_kg']:.3f}"
         cut = f"{row['score']}, {row['cut']}" if row["score"] else "–"
-        texts = (row["name"], row["cast_on"], left, row["status"], cut, row["quarantine"] or "clear")
+        texts = (
+            row["name"],
+            row["cast_on"] + HOW.get(row["backend"], ""),
+            left,
+            row["status"],
+            cut,
+            row["quarantine"] or "clear",
+        )
         table.add_row(*(escape(text) for text in texts))
     Console().print(table)
 
@@ -137,7 +146,8 @@ def _lines(record: dict[str, Any]) -> list[str]:
         if record["cast_kg"] is None
         else f"{record['left_kg']:.3f} of {record['cast_kg']:.3f} kg left"
     )
-    said = [f"{record['name']}: {left}, {record['status']}. Cast {record['cast_on']} by {record['maker']}."]
+    how = HOW.get(record["backend"], "")
+    said = [f"{record['name']}: {left}, {record['status']}. Cast {record['cast_on']} by {record['maker']}{how}."]
     said += [record["quarantine"]] if record["quarantine"] else ["Not under quarantine now."]
     said.append(f"Likely, in %: {_percent(record['composition_pct'])}. {NOT_TESTED}")
     for words, key in (("Made from", "from"), ("Went into", "to")):

@@ -25,8 +25,8 @@ IMAGE_MB = 600
 """Smaller ones get blocks of 1 KiB by default, which halves the figures."""
 SECTOR_B = 512
 WARM_UP_S, COUNTED_S, IDLE_S = 7 * 60.0, 10 * 60.0, 120.0
-SETTLES_S = 50.0
-"""After a start: the kernel keeps what nobody synced for up to 35 s."""
+SETTLES_S = 90.0
+"""After a start: the kernel keeps what nobody synced for up to 35 s, and puts what ext4 kept of it in place 30 s later."""
 NOTES_PER_H = 20
 """Remarks that somebody writes meanwhile, each an event and a command: what a busy firing has."""
 _SYNC = re.compile(r"^(?:\d+ +)?(\d+\.\d+) f(?:data)?sync\(")

@@ -138,6 +138,8 @@ def test_a_melt_from_paper_and_a_photograph_go_along(tmp_path: Path) -> None:
     (home / "photos" / "1.jpg").write_bytes(b"\xff\xd8picture")
     with open_book(home / "book.db", who="somebody", sent_from="page", utc_ms=UTC_MS) as book:
         book.append("photo", holder_kind="ingot", holder_id=1, file="photos/1.jpg", sha256="x")
+    assert "2024-05-04, from" in run("ingots", "list", "--data", home)
+    assert "by unknown, from paper." in run("ingots", "show", "A-007/1", "--data", home)
     file = tmp_path / "a.html"
     run("melts", "export", "A-007", "--data", home, "--html", file)
     page = file.read_text(encoding="utf-8")

@@ -26,7 +26,7 @@ IMAGE_MB = 600
 SECTOR_B = 512
 WARM_UP_S, COUNTED_S, IDLE_S = 7 * 60.0, 10 * 60.0, 120.0
 SETTLES_S = 90.0
-"""After a start: the kernel keeps what nobody synced for up to 35 s, and puts what ext4 kept of it in place 30 s later."""
+"""After a start: the kernel writes what nobody synced within 35 s, and puts its journal in place 30 s later."""
 NOTES_PER_H = 20
 """Remarks that somebody writes meanwhile, each an event and a command: what a busy firing has."""
 _SYNC = re.compile(r"^(?:\d+ +)?(\d+\.\d+) f(?:data)?sync\(")

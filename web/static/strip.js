@@ -221,16 +221,18 @@ export class Strip {
     ctx.setLineDash([]);
     ctx.font = this.font(ratio);
     ctx.textBaseline = "alphabetic";
-    let free = -Infinity, row = 0;
+    let free = Array(4).fill(-Infinity), said = ""; // where each row of words is free, and the last word
     for (const mark of this.curve.marks) {
       const x = u.valToPos(this.at(mark.t_s), "x", true);
       vertical(x, mark.cut ? "act" : "ink", mark.cut ? 4 : 1);
-      row = x < free ? row + 1 : 0;
-      free = x + ctx.measureText(mark.word).width + 8 * ratio;
-      const right = free > bbox.left + bbox.width;
+      const wide = ctx.measureText(mark.word).width + 8 * ratio, right = x + wide > bbox.left + bbox.width;
+      const row = free.findIndex((at) => at <= (right ? x - wide : x));
+      if (row < 0 || mark.word === said) continue; // its line stands: no room, or just said
+      said = mark.word;
+      free[row] = right ? x : x + wide;
       ctx.textAlign = right ? "right" : "left";
       ctx.fillStyle = this.token("ink");
-      ctx.fillText(mark.word, x + (right ? -4 : 4) * ratio, bbox.top + bbox.height - (8 + 14 * (row % 4)) * ratio);
+      ctx.fillText(mark.word, x + (right ? -4 : 4) * ratio, bbox.top + bbox.height - (8 + 14 * row) * ratio);
     }
     if (this.point?.live && this.point.firing === this.firing) {
       const { t_s, c } = this.curve.points, x = u.valToPos(this.at(t_s.at(-1)), "x", true);

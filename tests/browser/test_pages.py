@@ -15,7 +15,17 @@ from tests.web.scripted import Scripted
 from tests.web.snapshots import ALL, HEATING, IDLE, headline, made
 from web.pages.menu import PAGES
 
-PATHS = [*(row.path for row in PAGES), "/melts/1", "/melts/99", "/pour", "/why", "/notice", "/card"]
+PATHS = [
+    *(row.path for row in PAGES),
+    "/melts/1",
+    "/melts/99",
+    "/compare?melt=1",
+    "/trends",
+    "/pour",
+    "/why",
+    "/notice",
+    "/card",
+]
 
 
 def too_small(page: Page) -> list[str]:

@@ -7,52 +7,28 @@ is dropped.
 
 import contextlib
 import json
-import os
 import selectors
 import socket
-import stat
-import struct
 import threading
 from collections import deque
 from collections.abc import Callable, Mapping
-from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from typing import Any
 
 from hardware.clock import monotonic_s
 from supervisor.firing.commands import Answer, Command
-from supervisor.firing.profile import Profile
+from supervisor.link.connecting import Client, listen
 from supervisor.link.fields import BadMessage
 from supervisor.link.inbox import Inbox, Reply, Ticket
 from supervisor.link.judging import judged
 from supervisor.link.protocol import LONGEST_LINE, VERSION, Look, ReadProfile, WhatIf, understand
-from supervisor.metal.charge import Planned
-from supervisor.refusal import InputRefused
+from supervisor.link.reckoner import Reckon, Reckoner
 
 MOST_CLIENTS = 200
 READ_AT_ONCE = 4096
 """Bytes taken from one client before the next has its turn."""
-MOST_RECKONED = 4
-"""Forecasts that may wait for their turn."""
 MOST_UNREAD = 131_072
 """Bytes that may wait for a client that does not read; as many are still heard when it is dropped."""
-
-Reckon = Callable[[Profile, Planned | None], tuple[dict[str, Any] | None, str]]
-"""Forecasts a firing: what it would take, or why nobody can say."""
-
-
-class Client:
-    """One connection."""
-
-    def __init__(self, connection: socket.socket, now_s: float) -> None:
-        self.socket = connection
-        self.inward = bytearray()
-        self.outward = bytearray()
-        self.watching = False
-        self.readers = 0  # people who look through it
-        self.writing = False  # the selector tells when it takes more
-        self.heard_s = now_s
-        self.user = _user(connection)
 
 
 class LinkServer:
@@ -76,16 +52,13 @@ class LinkServer:
         self._inbox: Inbox[Client] = Inbox(now_s)
         self._answers: deque[tuple[Reply[Client], Answer, int]] = deque()
         self._equipment = json.dumps({"v": VERSION, **(equipment or {})}, ensure_ascii=False).encode() + b"\n"
-        self._what_if: Reckon | None = None
-        self._reckoner = ThreadPoolExecutor(1, thread_name_prefix="forecast")
-        self._reckoning = 0  # forecasts asked for and not told yet; only the thread counts
-        self._reckoned: deque[tuple[Client, Mapping[str, Any]]] = deque()
+        self._reckoner: Reckoner[Client] = Reckoner(self._ring)
         self._published: deque[tuple[Mapping[str, Any], float]] = deque(maxlen=8)
         self._newest: tuple[bytes, float, int] = (b"", now_s(), 0)
         self._clients: set[Client] = set()
         self._readers = 0
         self._closing = False
-        self._listener = _listen(path)
+        self._listener = listen(path)
         self._selector = selectors.DefaultSelector()
         self._bell, self._ear = socket.socketpair()
         for each in (self._bell, self._ear, self._listener):
@@ -108,7 +81,7 @@ class LinkServer:
 
     def forecast_with(self, reckon: Reckon) -> None:
         """Answer forecasts from now on. reckon runs in a thread of its own, so that no stop waits for it."""
-        self._what_if = reckon
+        self._reckoner.reckon = reckon
 
     def start(self) -> None:
         """Begin to answer. One snapshot must have been published."""
@@ -137,7 +110,7 @@ class LinkServer:
         self._ring()
         if self._thread.is_alive():
             self._thread.join()
-        self._reckoner.shutdown(wait=False, cancel_futures=True)
+        self._reckoner.close()
         self._pass_on()  # the last words
         for each in (*(client.socket for client in self._clients), self._listener, self._bell, self._ear):
             each.close()
@@ -230,19 +203,8 @@ class LinkServer:
         self._show(client)
 
     def _forecast(self, client: Client, wanted: WhatIf) -> None:
-        reckon = self._what_if
-        if reckon is None or self._reckoning >= MOST_RECKONED:
-            why = "Nothing is forecast here." if reckon is None else "Too many ask for a forecast. Ask again."
+        if why := self._reckoner.ask(client, wanted):
             self._tell(client, {"forecast": None, "sentence": why})
-            return
-
-        def work() -> None:
-            found, why = reckon(wanted.profile, wanted.planned)
-            self._reckoned.append((client, {"forecast": found, "sentence": why}))
-            self._ring()
-
-        self._reckoning += 1
-        self._reckoner.submit(work)
 
     def _tell(self, client: Client, told: Mapping[str, Any]) -> None:
         self._send(client, json.dumps({"v": VERSION, **told}, ensure_ascii=False).encode() + b"\n")
@@ -264,9 +226,8 @@ class LinkServer:
             reply.answer, reply.epoch = answer, epoch
             for client, own_id in reply.waiting:
                 self._say(client, answer._replace(id=own_id), epoch)
-        while self._reckoned:
-            self._reckoning -= 1
-            self._tell(*self._reckoned.popleft())
+        for client, told in self._reckoner.found():
+            self._tell(client, told)
         while self._published:
             snapshot, made_s = self._published.popleft()
             self._newest = (json.dumps(snapshot, ensure_ascii=False).encode(), made_s, int(snapshot["epoch"]))
@@ -328,42 +289,3 @@ class LinkServer:
             self._count()
         if close:
             client.socket.close()
-
-
-def _listen(path: Path) -> socket.socket:
-    _clear(path)
-    listener = socket.socket(socket.AF_UNIX, socket.SOCK_STREAM)
-    try:
-        listener.bind(str(path))
-        path.chmod(0o660)  # nobody can connect before listen
-        listener.listen(64)
-    except OSError as error:
-        listener.close()
-        raise InputRefused(f"The link cannot be opened at {path} ({error}); a shorter --data may do.") from error
-    return listener
-
-
-def _clear(path: Path) -> None:
-    """Take a socket away that nobody answers any more."""
-    try:
-        if not stat.S_ISSOCK(path.stat().st_mode):
-            raise InputRefused(f"{path} is in the way of the link and is no socket: move it.")
-    except FileNotFoundError:
-        return
-    with socket.socket(socket.AF_UNIX, socket.SOCK_STREAM) as probe:
-        probe.setblocking(False)
-        try:
-            probe.connect(str(path))
-        except (ConnectionRefusedError, FileNotFoundError):
-            path.unlink(missing_ok=True)
-            return
-        except BlockingIOError:  # somebody listens there, and is busy
-            pass
-    raise InputRefused(f"Another supervisor answers at {path}; one at a time.")
-
-
-def _user(connection: socket.socket) -> str:
-    """Who the system says is at the other end."""
-    size = struct.calcsize("3i")
-    _, uid, _ = struct.unpack("3i", connection.getsockopt(socket.SOL_SOCKET, socket.SO_PEERCRED, size))
-    return "same user" if uid == os.getuid() else f"user {uid}"

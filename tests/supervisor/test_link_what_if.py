@@ -11,7 +11,8 @@ import pytest
 
 from supervisor.firing import commands as c
 from supervisor.link.client import Link
-from supervisor.link.server import MOST_RECKONED, LinkServer
+from supervisor.link.reckoner import MOST_RECKONED
+from supervisor.link.server import LinkServer
 from supervisor.link.what_if import what_if
 from supervisor.metal.charge import Charge, Planned
 from tests.supervisor.furnace_at_hand import furnace_at_hand, melt

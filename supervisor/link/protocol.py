@@ -28,14 +28,12 @@ from supervisor.firing.commands import (
     Silence,
     Start,
     Stop,
-    Telling,
-    Told,
     Unshelve,
 )
 from supervisor.firing.profile import Profile
-from supervisor.firing.reach import Contact
 from supervisor.link.commissioning import OF_THE_EQUIPMENT
-from supervisor.link.fields import BadMessage, Fields, is_text
+from supervisor.link.fields import BadMessage, Fields
+from supervisor.link.telling import told
 from supervisor.metal.charge import Charge, Planned
 
 VERSION = 1
@@ -249,50 +247,6 @@ def _adopt(by: By, fields: Fields, _: ReadProfile) -> Command:
     )
 
 
-_MOST_CONTACTS = 20
-_WITH_CODE = (Telling.TESTED, Telling.CONFIRMED)
-
-
-def _told(by: By, fields: Fields, _: ReadProfile) -> Command:
-    what = Telling(fields.choice("what", tuple(each.value for each in Telling)))
-    about = what not in (Telling.CONTACTS, Telling.CONFIRMED, Telling.HEARD)
-    return Told(
-        by,
-        what,
-        contact=fields.text("contact", 40) if about else "",
-        note=fields.text("note", 300, least=0) if "note" in fields else "",
-        code=fields.text("code", 64, least=what is Telling.CONFIRMED) if what in _WITH_CODE else "",
-        contacts=_contacts(fields) if what is Telling.CONTACTS else (),
-    )
-
-
-def _contacts(fields: Fields) -> tuple[Contact, ...]:
-    value = fields.get("contacts")
-    if not (isinstance(value, list) and len(value) <= _MOST_CONTACTS and all(_is_contact(each) for each in value)):
-        names = "name, order (first, second), addresses (masked), quiet, key"
-        raise BadMessage(f"contacts cannot be used; allowed: at most {_MOST_CONTACTS} objects with {names}.", fields.id)
-    return tuple(
-        Contact(each["name"], each["order"], tuple(each["addresses"]), tuple(each["quiet"]), each["key"])
-        for each in value
-    )
-
-
-def _is_contact(value: object) -> bool:
-    return (
-        isinstance(value, dict)
-        and set(value) == set(Contact._fields)
-        and is_text(value["name"], 40)
-        and value["order"] in ("first", "second")
-        and isinstance(value["addresses"], list)
-        and all(is_text(each, 80) for each in value["addresses"][:20])
-        and len(value["addresses"]) <= 20
-        and isinstance(value["quiet"], list)
-        and all(type(each) is int and each in (2, 3) for each in value["quiet"])
-        and len(value["quiet"]) <= 2
-        and is_text(value["key"], 64)
-    )
-
-
 def _reset(by: By, fields: Fields, read: ReadProfile) -> Reset:
     looked = fields.text("looked", 100, least=0) if "looked" in fields else ""
     seen = fields.text("seen", 500, least=0, one_line=False) if "seen" in fields else ""
@@ -319,7 +273,7 @@ _COMMANDS: Mapping[str, tuple[tuple[str, ...], Callable[[By, Fields, ReadProfile
     "note": (("kind", "epoch", "mass_kg", "temperature_c", "text"), _note),
     "adopt": (("model", "firing_id", "takes", "objections", "at_furnace", "against", "note"), _adopt),
     **OF_THE_EQUIPMENT,
-    "told": (("what", "contact", "note", "code", "contacts"), _told),
+    "told": (("what", "contact", "note", "code", "contacts"), told),
     "attend": (
         ("task", "choice"),
         lambda by, fields, read: Attend(by, fields.whole("task", 2**31), fields.whole("choice", 99)),

@@ -5,7 +5,7 @@ real book and the real scribe. The firings are the simulated furnace under a pla
 its truth with noise (simulated: an estimator's own errors are not in it), and the sensor's offset is handed in with the
 noise that it would have. Half of the cutters say what is wrong, half only that the ingot is poor.
 
-    python -m tests.campaigns.causes [--seed N] [--json]
+    python -m tests.campaigns.causes [--seed N] [--strength SHARE] [--json]
 """
 
 import contextlib
@@ -195,13 +195,23 @@ def tried(shop: Shop, case: Case, data: Path) -> Row:
     return Row(case.cause, case.melt.says, place, named)
 
 
-def cases() -> list[Case]:
-    """Each cause twice: with what the cutter saw, and without."""
+def cases(strength: float = 1.0) -> list[Case]:
+    """Each cause twice: with what the cutter saw, and without. strength: how far from the healthy melt, 1 as listed."""
     found = []
     for cause, accepted, says, otherwise in CASES:
-        melt = replace(HEALTHY_MELT, **otherwise)
+        melt = replace(HEALTHY_MELT, **{name: _scaled(name, value, strength) for name, value in otherwise.items()})
         found += [Case(cause, accepted, replace(melt, says=said)) for said in (says, "poor")]
     return found
+
+
+def _scaled(name: str, value: Any, strength: float) -> Any:
+    """A number between the healthy one and the listed one; what is no amount stays."""
+    if name == "mixed":
+        return (value[0], strength * value[1])
+    healthy = getattr(HEALTHY_MELT, name)
+    if not (isinstance(value, float) and isinstance(healthy, float)):
+        return value
+    return healthy + strength * (value - healthy)
 
 
 def campaign(seed: int, chosen: list[Case], healthy: int = HEALTHY) -> list[Row]:
@@ -213,10 +223,13 @@ def campaign(seed: int, chosen: list[Case], healthy: int = HEALTHY) -> list[Row]
 
 @click.command(help=__doc__)
 @click.option("--seed", default=1, show_default=True)
+@click.option(
+    "--strength", default=1.0, show_default=True, help="Of the faults: 0.5 is half as far from a healthy melt."
+)
 @click.option("--json", "as_json", is_flag=True)
-def main(seed: int, as_json: bool) -> None:
+def main(seed: int, strength: float, as_json: bool) -> None:
     """Print the table."""
-    rows = campaign(seed, cases())
+    rows = campaign(seed, cases(strength))
     top = sum(0 < row.place <= 2 for row in rows)
     if as_json:
         listed = [row._asdict() | {"named": [[each.id, each.score] for each in row.named]} for row in rows]

@@ -8,6 +8,7 @@ from jinja2 import Environment
 
 from supervisor.alarms.cautions import Caution, cautions
 from supervisor.alarms.rhythm import BURSTS
+from supervisor.example import mark
 from web import words
 from web.bench import Bench
 from web.config import WebConfig
@@ -94,7 +95,8 @@ class Drawer:
         key = (name, view.reader, view.staleness)
         if key not in self._drawn or not view.known or name == "bench":
             template = self._env.get_template(f"regions/{name}.html")
-            drawn = template.render(view=view, cautions_start=self._start, cautions_hands=self._hands)
+            made = None if view.known else mark.read(self._config.data)  # its furnace comes last
+            drawn = template.render(view=view, made=made, cautions_start=self._start, cautions_hands=self._hands)
             self._drawn[key] = drawn.strip()
         return self._drawn[key]
 

@@ -5,10 +5,13 @@ from pathlib import Path
 
 import pytest
 
-from tests.web.conftest import Browser, Clock
+from supervisor.example import mark
+from tests.web.conftest import Browser, Clock, parts
 from tests.web.looking import JSON, look, offered, said
 from tests.web.scripted import Scripted
 from tests.web.snapshots import ALL, GATE, HEATING, IDLE, LIQUID, STARTING, STOPPED, TRIPPED, made
+from web.app import create_app
+from web.config import WebConfig
 
 
 def test_the_first_number_is_there_without_any_script(phone: Browser, furnace: Scripted) -> None:
@@ -143,3 +146,11 @@ def test_an_idle_furnace_is_not_said_to_be_empty(phone: Browser, furnace: Script
     assert "Pot in section: what is in it is not known" in page
     assert ("may be liquid" in said(page)) == (left is not None)
     assert '<b class="said">none</b>' not in page
+
+
+def test_while_the_example_is_made_the_headline_says_how_far_it_is(data: Path, time: Clock) -> None:
+    mark.write(data, mark.Marked(0, 3, 10))
+    app = create_app(WebConfig(data, 8080, time.monotonic_s, time.utc_ms))
+    assert "The example is being made: 3 of 10 melts. The furnace follows." in said(Browser(app).get("/").text)
+    parts(app).feed.close()
+    parts(app).audit.close()

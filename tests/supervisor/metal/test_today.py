@@ -56,7 +56,7 @@ def test_wet_quarantined_and_unknown_metal_is_not_used_and_told() -> None:
     )  # fmt: skip
     found = today(there)
     assert [each.masses for each in found.proposals] == [(("L-1", 2.0),)]
-    for said in ("L-2 is not proved dry", "L-3 is under quarantine: lead.", "L-4: nobody can say what it is."):
+    for said in ("L-2 is not proved dry", "L-3 is under quarantine: lead.", "L-4: nobody can say what it is"):
         assert said in found.missing
 
 
@@ -112,3 +112,11 @@ def test_moulds_that_are_still_warm_are_poured_first_and_called_so() -> None:
     (found,) = today(there._replace(mould_proofs={"M-1": DRY, "M-2": just_now})).proposals
     assert found.moulds == ("M-2",)
     assert "M-2 dry and large enough, M-2 likely still warm" in found.reason
+
+
+def test_a_lot_that_was_analysed_goes_by_the_alloy_that_it_is_near() -> None:
+    inside = {"Si": 7.0, "Fe": 0.12, "Mg": 0.33, "Ti": 0.1, "Al": 92.45}
+    (found,) = today(shop(lot(1, 1.5, "unknown", certainty="measured", measured=inside))).proposals
+    assert found.mix.wish.name == "A356.0"
+    assert found.mix.holds == "likely"  # silicon to a tenth of itself reaches over 7.5
+    assert not today(shop(lot(1, 1.5, "unknown", certainty="measured", measured={"Cu": 30.0, "Al": 70.0}))).proposals

@@ -11,8 +11,9 @@ from typing import Any
 import pytest
 
 from supervisor.logbook import database
+from supervisor.logbook import scribe as scribe_module
 from supervisor.logbook.directory import open_directory
-from supervisor.logbook.scribe import KEEP_ITEMS, Scribe
+from supervisor.logbook.scribe import Scribe
 from supervisor.logbook.writer import BALLAST_BYTES
 from tests.supervisor.logbook import (
     BOOT,
@@ -27,6 +28,8 @@ from tests.supervisor.logbook import (
     scribe_of,
     wait_for,
 )
+
+KEEP_ITEMS = 150
 
 
 def test_a_row_that_the_tables_refuse_stands_in_nobodys_way_and_is_never_called_written(tmp_path: Path) -> None:
@@ -158,9 +161,11 @@ def test_on_a_disk_without_any_room_events_wait_and_are_written_when_there_is_so
     assert query(tmp_path, "SELECT t_ms FROM event ORDER BY id") == [(1,), (2,), (3,)]
 
 
-def test_what_waits_for_the_disk_is_bounded_to_an_hour_and_the_first_events_stay(
-    tmp_path: Path, connections: list[sqlite3.Connection]
+def test_what_waits_for_the_disk_is_bounded_and_the_first_events_stay(
+    tmp_path: Path, connections: list[sqlite3.Connection], monkeypatch: pytest.MonkeyPatch
 ) -> None:
+    assert scribe_module.KEEP_ITEMS >= 3600, "an hour of a firing"
+    monkeypatch.setattr(scribe_module, "KEEP_ITEMS", KEEP_ITEMS)
     with scribe_of(tmp_path) as scribe:
         scribe.put([opened()])
         with full_disk(connections[-1], pages=0):

@@ -1,4 +1,4 @@
-"""Photographs of lots, ingots and moulds: files by their digest beside the book, and a row of the ledger for each.
+"""Photographs of lots and ingots: files by their digest beside the book, and a row of the ledger for each.
 
 The file's name is the SHA-256 of its bytes, and the row that names it has its link in the chain: a picture that was
 exchanged is found, as any other row is. Files are only added.
@@ -34,7 +34,7 @@ class Photo(NamedTuple):
 
 
 def photos(book: Book, holder: Holder) -> list[Photo]:
-    """The photographs of a lot, an ingot or a mould, the oldest first."""
+    """The photographs of a lot or an ingot, the oldest first."""
     sql = "SELECT id, file, sha256, utc_ms, who FROM photo WHERE holder_kind = ? AND holder_id = ? ORDER BY id"
     return [Photo(**row) for row in book.rows(sql, *holder)]
 

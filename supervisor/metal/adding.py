@@ -10,6 +10,7 @@ from supervisor.metal import dryness
 from supervisor.metal.alloys import UNKNOWN
 from supervisor.metal.forms import CHIPS
 from supervisor.metal.item import SURE_FOR_THE_GATE, Item
+from supervisor.metal.pure import MAGNESIUM_LAST, pure_in
 
 COLD_C = 100.0
 """Below it in the chamber nothing boils off; an addition is then judged like a charge, by its plan."""
@@ -74,6 +75,6 @@ def _cautions(item: Item) -> list[str]:
         said.append(f"{item.name} is painted: it smokes and flares. Stripped is better.")
     if item.alloy == UNKNOWN or item.certainty not in SURE_FOR_THE_GATE:
         said.append(f"{item.name}: nobody can say what it is. White glare or smoke: step back, heat off, never water.")
-    if item.composition.likely.get("Mg", 0.0) > 50.0:
-        said.append("Magnesium: wrapped, held under the liquid, 690 to 720 °C, last; on top it burns.")
+    if pure_in(item.composition) == "Mg":
+        said.append(MAGNESIUM_LAST)
     return said

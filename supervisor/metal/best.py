@@ -16,11 +16,9 @@ from supervisor.metal.item import Item
 from supervisor.metal.lines import programmes_of
 from supervisor.metal.mix import Mix, Part, addition_kg, form, mix
 from supervisor.metal.programme import Programme, Solved, Solver
+from supervisor.metal.pure import pure_in
 from supervisor.metal.wish import Held, Wish, held
 from supervisor.refusal import InputRefused
-
-PURE_PCT = 50.0
-"""With more magnesium or zinc than this it is called pure: it never goes into a charge, and only ever in last."""
 
 MASTER_PCT = 50.0
 """What a master alloy usually holds (common practice, no source)."""
@@ -123,7 +121,7 @@ def ready(
     if total_kg <= heel_kg:
         raise InputRefused(f"charge_kg is {charge_kg:g}; allowed: above the {heel_kg:.2f} kg that are in the pot")
     programmes = programmes_of([*in_the_pot, *used], len(in_the_pot), asked, total_kg, heel_kg)
-    pure = tuple(item for item in items if pure_in(item) and not item.quarantine)
+    pure = tuple(item for item in items if pure_in(item.composition) and not item.quarantine)
     return Ready(asked, charge_kg, tuple(in_the_pot), tuple(used), left_out, pure, now_ms, programmes)
 
 
@@ -162,11 +160,6 @@ def _why(left_out: Sequence[LeftOut]) -> str:
     return " ".join(each.why for each in left_out) or "There is none: weigh something in."
 
 
-def pure_in(item: Item) -> str:
-    """Magnesium or zinc, if it is mostly that; empty: it is neither."""
-    return next((each for each in ("Mg", "Zn") if item.composition.likely.get(each, 0.0) > PURE_PCT), "")
-
-
 def _left_out(item: Item, dry_alone: bool, now_ms: int) -> LeftOut | None:
     """Why an item may not be chosen here; None: it may."""
     if item.left_kg <= 0.0:
@@ -175,7 +168,7 @@ def _left_out(item: Item, dry_alone: bool, now_ms: int) -> LeftOut | None:
         return LeftOut(item.name, item.words, item.quarantine)
     if not item.composition.known:
         return LeftOut(item.name, item.words, f"{item.name}: nobody can say what it is, so no limit holds with it.")
-    if element := pure_in(item):
+    if element := pure_in(item.composition):
         return LeftOut(item.name, item.words, f"{item.name} is mostly {element}: never in a charge.")
     for each in of_the_metal([item], mix([item.part]), {}, now_ms):
         if not each.met and each.blocks == "start" and not each.asks and each.id != f"dry {item.name}":
@@ -214,7 +207,7 @@ def _last(lacks: Sequence[Lack], found: Mix, pure: Sequence[Item]) -> tuple[Last
     for lack in lacks:
         element = lack.held.demand.elements[0]
         for item in pure:
-            if lack.missing_kg <= 0.0 or pure_in(item) != element:
+            if lack.missing_kg <= 0.0 or pure_in(item.composition) != element:
                 continue
             recovery, content = form(item.form).recovery(element), item.composition.likely[element]
             try:

@@ -5,6 +5,7 @@ from typing import Any
 
 from supervisor.metal.best import Best, Lack
 from supervisor.metal.composition import ALUMINIUM
+from supervisor.metal.pure import CAUTIONS
 from supervisor.metal.wish import Held
 
 FEW = 3
@@ -66,12 +67,6 @@ def last_words(found: Best) -> list[str]:
             f"{enough}, at the very end. {CAUTIONS[each.element]}"
         )
     return said
-
-
-CAUTIONS = {
-    "Mg": "Magnesium burns white: wrapped, held under the liquid, 690 to 720 °C, heat off, dry sand near, never water.",
-    "Zn": "Zinc gives white fume, chills and fever hours later: outdoors or strong extraction, out of the plume.",
-}
 
 
 def _lacking(of: Lack) -> str:

@@ -15,6 +15,7 @@ from supervisor.metal.held import DRY_AT_C
 from supervisor.metal.item import IN_THE_POT, SURE_FOR_THE_GATE, Item
 from supervisor.metal.masses import FEW_GRAMS
 from supervisor.metal.mix import Mix
+from supervisor.metal.pure import MAGNESIUM_GLARES, ZINC_FUMES, pure_in
 from supervisor.metal.shrinkage import MOULD_OVER_METAL, Mould, Moulds
 from supervisor.metal.sludge import CAREFUL_PCT, CAST_SI_PCT, REDISSOLVES_C, factor_pct
 
@@ -184,17 +185,15 @@ def _elements(items: Sequence[Item], found: Mix, answers: Answers) -> Iterator[C
     if likely.get("Zn", 0.0) > ZINC_FUME_PCT:
         guilty = _holding(items, "Zn", ZINC_FUME_PCT)
         reason = f"{likely['Zn']:.1f} % zinc from {_said(guilty)}: white fume, chills and fever hours later."
-        mends = "Outdoors or strong extraction; stay out of the plume; no hotter than the pour asks for"
-        yield _caution(answers, "zinc", "Zinc fume", reason, mends, guilty)
+        yield _caution(answers, "zinc", "Zinc fume", reason, ZINC_FUMES, guilty)
     if likely.get("Mg", 0.0) > MAGNESIUM_FLARES_PCT:
         guilty = _holding(items, "Mg", MAGNESIUM_FLARES_PCT)
         reason = f"{likely['Mg']:.1f} % magnesium from {_said(guilty)}: thick dross; the skin can burn white."
-        mends = "Dry sand within reach; white glare: step back, heat off, never water. No flux with sodium"
-        yield _caution(answers, "magnesium", "Much magnesium", reason, mends, guilty)
+        yield _caution(answers, "magnesium", "Much magnesium", reason, MAGNESIUM_GLARES, guilty)
 
 
 def _pure_magnesium(items: Sequence[Item]) -> Iterator[Condition]:
-    pure = [item for item in items if item.composition.likely.get("Mg", 0.0) > 50.0]
+    pure = [item for item in items if pure_in(item.composition) == "Mg"]
     if pure:
         reason = f"{_said(pure)}: mostly magnesium. In a cold charge it burns before the pot is liquid."
         mends = "Take it out of the charge; add it last, wrapped, held under the liquid, 690 to 720 °C, heat off"

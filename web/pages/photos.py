@@ -1,4 +1,4 @@
-"""Photographs of lots, ingots and moulds: sent by the page's script, which draws each anew; shown to paired phones."""
+"""Photographs of lots and ingots: sent by the page's script, which draws each anew; shown to paired phones."""
 
 import re
 
@@ -7,7 +7,6 @@ from flask import Blueprint, Response, abort, request, send_file
 from supervisor.book import ingots, tree
 from supervisor.book import photos as book_photos
 from supervisor.book.holders import Holder
-from supervisor.book.moulds import mould_named
 from supervisor.book.writing import Book
 from web.metal import kept
 from web.pages.show import answered
@@ -51,7 +50,5 @@ def add(name: str) -> Response:
 
 
 def _holder(book: Book, name: str) -> Holder:
-    if name.strip().upper().startswith("M-"):
-        return "mould", mould_named(book, name).id
     found = tree.named(book, name, ("lot", "ingot"))
     return found.kind, found.id

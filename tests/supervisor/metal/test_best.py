@@ -144,7 +144,7 @@ def test_pure_magnesium_is_never_mixed_in_and_only_named_last_with_its_caution()
     assert [name for name, _ in alone.masses] == ["L-1"]
     (said,) = [each for each in sentences(alone) if "at the very end" in each]
     assert said.startswith("A lot with less loss of it is the better way. If it has to be:")
-    assert said.endswith("dry sand near, never water.")
+    assert said.endswith("white glare: step back, heat off, never water. No flux with sodium.")
     with_master = reckon([item(), pure, master], asked)
     assert [name for name, _ in with_master.masses] == ["L-1", "L-3"]
     assert with_master.last == ()

@@ -2,6 +2,7 @@
 
 import logging
 import socket
+import threading
 
 from flask import Flask
 from waitress.server import create_server
@@ -49,7 +50,15 @@ def serve(app: Flask, listener: socket.socket, *, behind_proxy: bool = False) ->
         clear_untrusted_proxy_headers=True,
         **(proxy if behind_proxy else {}),
     )
+    threading.Thread(target=_read_templates, args=(app,), name="templates", daemon=True).start()
     try:
         server.run()
     finally:
         server.close()
+
+
+def _read_templates(app: Flask) -> None:
+    """Compile the templates before somebody asks for a page: on a small computer the first visitor waited for that."""
+    names = app.jinja_env.list_templates()
+    for name in sorted(names, key=lambda each: (not each.startswith(("base", "now", "parts", "regions")), each)):
+        app.jinja_env.get_template(name)

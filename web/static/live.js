@@ -60,8 +60,9 @@ function word({ age_s, sent_s, at }, askedS = connectedS) {
 
 // The chart comes after the first number, never before it.
 function drawStrip() {
-  strip ??= figure
-    ? import("./strip.js").then(({ Strip }) => new Strip(figure, document.getElementById("minute")))
+  strip ??= figure // its two scripts at once: on a slow link one after the other takes twice as long
+    ? Promise.all([import("./strip.js"), import("./metal.js")])
+      .then(([{ Strip }]) => new Strip(figure, document.getElementById("minute")))
     : Promise.resolve(null);
   return strip;
 }

@@ -243,7 +243,6 @@ CARE_KINDS = (
     "second probe",
     "crucible look",
     "near miss",
-    "learner step",
 )
 CARE_TABLES = {
     # What somebody measured, saw or did at the furnace itself; value is in the kind's own unit.

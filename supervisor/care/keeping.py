@@ -10,6 +10,7 @@ from typing import Any, NamedTuple
 from supervisor.book.writing import Book
 from supervisor.care.element import AROUND_S, Element, VoltRead, element_of
 from supervisor.care.figures import Figures
+from supervisor.firing.drying import DriedAt, from_record
 from supervisor.furnace.description import FurnaceDescription
 from supervisor.logbook.commissioning import changes
 from supervisor.logbook.reading import Firing, Log
@@ -246,3 +247,10 @@ def reckon_missing(log: Log, book: Book, furnace: FurnaceDescription) -> int:
     for firing in (*todo, *again):
         reckon(log, book, furnace, firing)
     return len(todo)
+
+
+def dried(log: Log) -> list[list[DriedAt]]:
+    """Holds of dry-outs that ended as the power said so, firing by firing, since lining or pot was last changed."""
+    after = max((each.after_firing for each in changes(log) if each.part in ("lining", "crucible")), default=0)
+    firings = [each for each in reversed(log.firings()) if each.id > after]
+    return [holds for holds in (from_record(each.results) for each in firings) if holds]

@@ -14,9 +14,10 @@ from supervisor.care import lives
 from supervisor.care.accuracy import Accuracy, accuracy
 from supervisor.care.faults import Suspect, suspects
 from supervisor.care.figures import Figures, total
-from supervisor.care.keeping import Entry, all_figures, entries
+from supervisor.care.keeping import Entry, all_figures, dried, entries
 from supervisor.care.mains import Told, age_or_mains
 from supervisor.care.sensor import Melting, Truth, Use, beside, truth, use
+from supervisor.firing.drying import is_dry
 from supervisor.logbook.commissioning import changes, proofs
 from supervisor.logbook.last import last_spoken
 from supervisor.logbook.reading import Log
@@ -42,9 +43,11 @@ class Care:
     accuracy: Accuracy
     dips: tuple[float, ...]  # metal by dip less estimate, K, by firing
     checks: tuple[Entry, ...]
+    ohms: Entry | None  # of the dead element, as last measured
     left: Mapping[str, Any]  # `ageing.Left` as it was reckoned after the last firing; empty: not yet
     told: Told | None
     lives: tuple[lives.Life, ...]
+    dried: str  # what the record says of drying; empty: nothing is on record
     limiter: str  # when it was last shown to trip, and when that is due again
     suspects: tuple[Suspect, ...]
     unreckoned: int  # closed firings that nothing was reckoned of yet
@@ -68,13 +71,15 @@ def care(log: Log, book: Book, now_ms: int) -> Care:
         truth(meltings),
         truth(meltings, mixed=True),
         beside(meltings, _meltings([each for each in figures if each.firing_id <= after.get("sensor", 0)], kept)),
-        use(melts, total(each.hours_over_650 for each in of_sensor), _peak(of_sensor)),
+        use(melts, total(each.hours_over_660 for each in of_sensor), _peak(of_sensor)),
         _accuracy(stated, melts, dips),
         dips,
         tuple(each for each in stated if each.kind in ("ice check", "boiling check", "second probe")),
+        next((each for each in reversed(stated) if each.kind == "cold ohms"), None),
         last.get("left", {}),
         age_or_mains(of_element[:FIRST], of_element[-1]) if len(of_element) > FIRST else None,
         _lives(figures, after, stated),
+        _dried(log),
         _limiter(log),
         _suspects(log, now_ms),
         sum(each.firing_id not in kept for each in figures),
@@ -94,6 +99,22 @@ def _meltings(figures: Sequence[Figures], kept: Mapping[int, Mapping[str, Any]])
         for each in figures
         if each.sensor_offset_k is not None
     ]
+
+
+def _dried(log: Log) -> str:
+    """In a sentence: how far, and whether it is called dry."""
+    firings = dried(log)
+    if not firings:
+        return ""
+    last = firings[-1]
+    held = ", ".join(f"{hold.at_c:.0f} °C ({hold.minutes:.0f} min)" for hold in last)
+    dry = any(is_dry(holds) for holds in firings)
+    said = (
+        "the need of power did not fall from hold to hold: dry"
+        if dry
+        else "not called dry yet: another stretch follows"
+    )
+    return f"{len(firings)} stretch{'es' * (len(firings) != 1)} on record, the last held at {held}; {said}."
 
 
 def _limiter(log: Log) -> str:

@@ -1,7 +1,6 @@
 """`meltkeeper care`: is the sensor true, how old is the element, what wears, what broke; drying a lining."""
 
 from pathlib import Path
-from typing import Any
 
 import click
 
@@ -15,10 +14,8 @@ from supervisor.cli.care_correct import command as correct
 from supervisor.cli.care_words import as_object, fault_lines, lines
 from supervisor.cli.data import data_option
 from supervisor.cli.opened_book import print_json, reading, writing
-from supervisor.firing.drying import from_record
 from supervisor.furnace.file import read_furnace
-from supervisor.logbook.commissioning import changes
-from supervisor.logbook.reading import Log, open_log
+from supervisor.logbook.reading import open_log
 from supervisor.refusal import InputRefused, refusal
 
 json_option = click.option("--json", "as_json", is_flag=True, help="Print JSON; docs/care.md lists the names.")
@@ -217,7 +214,7 @@ def dry_out(
     described = read_furnace(furnace)
     of = schedule(materials, thickness, described.top_c)
     with open_log(data) as log:
-        firings = _dried(log)
+        firings = keeping.dried(log)
     stretch = next_stretch(of, firings, hours, f"Dry-out, stretch {len(firings) + 1}")
     if write is not None and stretch is not None:
         try:
@@ -247,13 +244,6 @@ def dry_out(
         return
     click.echo(stretch.words)
     click.echo(f"Written to {write}." if write else stretch.toml)
-
-
-def _dried(log: Log) -> list[list[Any]]:
-    """The until-dry holds of each firing since the lining was last changed, the oldest first."""
-    after = max((each.after_firing for each in changes(log) if each.part in ("lining", "crucible")), default=0)
-    firings = [each for each in reversed(log.firings()) if each.id > after]
-    return [holds for holds in (from_record(each.results) for each in firings) if holds]
 
 
 @command.command("near-miss")

@@ -31,6 +31,7 @@ def as_object(found: Care) -> dict[str, Any]:
         "suspects": [
             {"symptom": each.name, "title": each.symptom.title, "evidence": each.evidence} for each in found.suspects
         ],
+        "dried": found.dried,
         "limiter": found.limiter,
         "unreckoned": found.unreckoned,
     }
@@ -62,6 +63,9 @@ def lines(found: Care) -> Iterable[str]:
     for life in found.lives:
         yield life.part[:1].upper() + life.part[1:]
         yield f"  {life.words}"
+    if found.dried:
+        yield "Lining"
+        yield f"  {found.dried}"
     yield "Limiter"
     yield f"  {found.limiter}"
     if found.unreckoned:

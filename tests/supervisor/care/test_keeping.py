@@ -6,7 +6,8 @@ from typing import Any
 import pytest
 
 from supervisor.book.writing import open_book
-from supervisor.care.keeping import all_figures, enter, entries, reckon_missing
+from supervisor.care.drying import next_stretch, schedule
+from supervisor.care.keeping import all_figures, dried, enter, entries, reckon_missing
 from supervisor.care.summary import care
 from supervisor.furnace.file import read_furnace
 from supervisor.furnace.stages import Changed
@@ -89,6 +90,22 @@ def test_what_is_known_is_of_the_parts_in_use(data: Path) -> None:
     assert [each.firing_id for each in found.element] == [1, 2]
     assert found.lives[0].operations == 720
     assert not found.unreckoned
+
+
+def test_what_the_record_says_of_drying_is_told_and_gone_on_from(tmp_path: Path) -> None:
+    of = schedule(["firebrick"], 13.0, WORKSHOP.top_c)
+    said = []
+    with scribe_of(tmp_path) as scribe:
+        for number, holds in enumerate(
+            ([[120, 150, 1.2], [340, 100, 1.05]], [[120, 100, 1.0], [340, 100, 1.0]]), start=1
+        ):
+            scribe.put([opened(number), FiringClosed(number, LASTED_MS, "complete", None, results(dried=holds))])
+            with open_log(tmp_path) as log, open_book(tmp_path / "book.db", who="", sent_from="", utc_ms=1) as book:
+                said.append((care(log, book, DAY_MS).dried, next_stretch(of, dried(log), 8.0, "x") is None))
+    assert "1 stretch on record, the last held at 120 °C (150 min), 340 °C (100 min); not called dry yet" in said[0][0]
+    assert "2 stretches on record" in said[1][0]
+    assert said[1][0].endswith("the need of power did not fall from hold to hold: dry.")
+    assert [dry for _, dry in said] == [False, True]
 
 
 def test_statements_are_dated_signed_and_within_their_limits(data: Path) -> None:

@@ -10,8 +10,10 @@ def pot_of(s: dict[str, Any], metal: dict[str, Any] | None, *, live: bool) -> st
     """'none', 'unknown', 'solid', 'begun', '1', '2' or '3' quarters molten, 'nearly' or 'liquid'.
 
     s: a snapshot that is not old; metal: its estimate without a doubt. Nobody has looked into the pot: 'none' is said
-    only while a firing without metal runs.
+    only while a firing without metal runs, and at rest after somebody said that all of it was poured.
     """
+    if s["pot_drained"] and s["state"] in {"stopped", "complete"} and not s["may_be_liquid"]:
+        return "none"
     if metal is not None:
         if metal["quarters"] is None:
             return "unknown"

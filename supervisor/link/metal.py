@@ -4,7 +4,7 @@ from typing import Any
 
 from supervisor.cycle import Memory
 from supervisor.firing.advise import pour_c
-from supervisor.firing.firing import Run
+from supervisor.firing.firing import Firing, Run
 from supervisor.link import coarse
 from supervisor.link.pour import pour
 from supervisor.model.countdown import Minutes
@@ -24,7 +24,7 @@ def parts(memory: Memory) -> dict[str, Any]:
         "mass_doubt": _mass_doubt(run),
         "model": _model(memory),
         "forecast": _forecast(memory),
-        "pot_drained": memory.firing.drained,
+        "pot_drained": pot_drained(memory.firing),
     }
 
 
@@ -158,3 +158,10 @@ def _forecast(memory: Memory) -> dict[str, Any] | None:
     said = found.as_object()
     give_min = None if found.minutes is None else coarse.give_or_take(*found.minutes)
     return {**said, "give_min": give_min}
+
+
+def pot_drained(firing: Firing) -> bool:
+    """Nothing is in the pot but what is charged next. After a firing with metal: only if all of it was poured."""
+    run = firing.run
+    over = run is not None and run.closed and run.profile.charge is not None
+    return run.poured if run is not None and over else firing.drained

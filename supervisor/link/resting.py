@@ -6,6 +6,7 @@ from supervisor.cycle import Memory
 from supervisor.firing.aftermath import Aftermath, Ended
 from supervisor.furnace.stages import CAPS, Stage
 from supervisor.link.aftermath import duration, perhaps_liquid
+from supervisor.link.metal import pot_drained
 from supervisor.link.saying import Headline, off
 
 HOT_C = 60.0
@@ -64,7 +65,7 @@ def hot(memory: Memory, before: str) -> Headline | None:
         return None
     cold_s = now_s + firing.cooling.down.left(reading.hot_junction_c)
     in_s = ceil(cold_s / TOLD_EVERY_S) * TOLD_EVERY_S - now_s
-    pot = "Pot drained" if firing.drained else "Pot not known to be drained"
+    pot = "Pot drained" if pot_drained(firing) else "Pot not known to be drained"
     pot = "Metal may be liquid inside" if perhaps_liquid(memory) else pot
     now = f"{{day}}{pot}; off, proved. {reading.hot_junction_c:.0f} °C now."
     return Headline(f"{before} do not touch before", "{hour}", now, "calm", in_s)

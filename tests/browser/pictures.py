@@ -72,11 +72,16 @@ class Screens:
         self._desk.add_cookies([{**each} for each in self._phone.cookies()])  # type: ignore[typeddict-item]
         if path:
             self.page.goto(self.served.address + path)
+        pace = self.page.locator("#bench .paces")
+        if pace.count():  # both screens show the same moment
+            pace.get_by_role("button", name="1 x", exact=False).first.click()
         self.desk.goto(self.page.url)
         for page, end in ((self.page, ""), (self.desk, "-desk")):
             page.evaluate("scrollTo(0, 0)")
             page.wait_for_timeout(2000)
             _save(page.screenshot(), PICTURES / f"{name}{end}.png")
+        if pace.count():
+            pace.get_by_role("button", name="60 x").click()
         headed = self.page.locator("h1")
         said = " ".join((headed if headed.count() else self.page.locator("body")).first.inner_text().split())
         click.echo(f"{name}: {said[:120]}", err=True)

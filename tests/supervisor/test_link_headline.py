@@ -103,3 +103,14 @@ def test_a_furnace_that_is_not_unlocked_says_how_far_it_is() -> None:
     hand.memory.firing.unlocking = Unlocking(counted=True)
     assert re.fullmatch(r"Heat is locked: \d+ cold proofs to do first\.", said(hand))
     assert hand.shown()["headline"]["tone"] == "stay"
+
+
+def test_a_melt_that_was_stopped_before_it_was_poured_leaves_no_drained_pot() -> None:
+    hand = running(melt(), start_c=450.0)
+    hand.memory.firing.drained = True  # looked into before the start
+    assert hand.shown()["pot_drained"]
+    hand.stop()
+    hand.wait(30.0)
+    hand.memory.firing.cooling.down = CoolDown((60.0, 500.0), (0.0, 36_000.0))
+    assert not hand.shown()["pot_drained"]
+    assert "Pot not known to be drained; off, proved." in said(hand)

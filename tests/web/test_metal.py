@@ -183,3 +183,10 @@ def test_whoever_looked_into_the_pot_says_so_with_the_start(phone: Browser, furn
         phone.post("/start", data=start | more)
         assert furnace.asked[-1].drained == drained  # type: ignore[union-attr]
     assert "nothing but this charge" not in look(phone, furnace, PLANNED, pot_drained=True)
+
+
+def test_a_pot_that_was_poured_is_drawn_empty_until_it_is_charged(phone: Browser, furnace: Scripted) -> None:
+    poured = {"pot_drained": True, "charge": PLANNED["charge"], "heat_number": "A-097"}
+    assert "Metal none pot drained" in fig(look(phone, furnace, STOPPED, **poured))
+    assert "pot drained" not in fig(look(phone, furnace, STOPPED, **{**poured, "may_be_liquid": True}))
+    assert "Metal solid" in fig(look(phone, furnace, PLANNED, **{**poured, "state": "idle"}))

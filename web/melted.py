@@ -84,7 +84,8 @@ def lay_in(book: Book, firing_id: int) -> list[Lay]:
 
 def lines(book: Book, data: Path, found: Sequence[Firing]) -> tuple[list[Line], list[Line]]:
     """Melts and firings without metal, each the newest first."""
-    known = {status.melt.heat_number: status for status in closing.statuses(book, closing.fired(data))}
+    shown = {firing.heat_number for firing in found if firing.heat_number}
+    known = {status.melt.heat_number: status for status in closing.statuses(book, closing.fired(data), shown)}
     names = _charged_names(book)
     with_metal: list[Line] = []
     without: list[Line] = []

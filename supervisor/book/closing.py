@@ -4,7 +4,7 @@ The list stays open beside the next firing. It never keeps anybody from a start;
 closed.
 """
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -106,10 +106,11 @@ def status(book: Book, found: Melt, known: dict[str, Fired]) -> Status:
     return _statuses(book, [found], melts.melts(book), known)[0]
 
 
-def statuses(book: Book, known: dict[str, Fired]) -> list[Status]:
-    """What is open of every melt, the newest first."""
+def statuses(book: Book, known: dict[str, Fired], shown: Collection[str] | None = None) -> list[Status]:
+    """What is open of every melt, the newest first. shown: of these alone, and of those that were not fired yet."""
     all_melts = melts.melts(book)
-    return _statuses(book, all_melts, all_melts, known)
+    wanted = [each for each in all_melts if shown is None or each.heat_number in shown or each.heat_number not in known]
+    return _statuses(book, wanted, all_melts, known)
 
 
 def _statuses(book: Book, wanted: Sequence[Melt], all_melts: Sequence[Melt], known: dict[str, Fired]) -> list[Status]:

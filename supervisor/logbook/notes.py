@@ -1,11 +1,8 @@
-"""What people noted of the metal in each firing: found by an index of its own, however long the log has grown."""
+"""What people noted of the metal in each firing: found by the index of notes, however long the log has grown."""
 
 from typing import NamedTuple
 
 from supervisor.logbook.reading import Log
-
-OF_METAL = "kind = 'note' AND json_extract(detail, '$.kind') IN ('pour', 'addition', 'mould')"
-"""Said alike by the index and by whoever asks, or the index is not used."""
 
 
 class Noted(NamedTuple):
@@ -21,7 +18,8 @@ def of_metal(log: Log) -> dict[int, list[Noted]]:
     found: dict[int, list[Noted]] = {}
     rows = log.rows(
         "SELECT firing_id, t_ms, json_extract(detail, '$.kind') AS kind, json_extract(detail, '$.mass_kg') AS kg"
-        f" FROM event WHERE firing_id > 0 AND {OF_METAL} ORDER BY firing_id, id"
+        " FROM event WHERE kind = 'note' AND json_extract(detail, '$.kind') IN ('pour', 'addition', 'mould')"
+        " AND firing_id > 0 ORDER BY firing_id, id"  # said so, the index is used
     )
     for row in rows:
         found.setdefault(row["firing_id"], []).append(Noted(row["t_ms"], row["kind"], row["kg"]))

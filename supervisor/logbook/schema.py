@@ -9,7 +9,6 @@ from sqlite_utils import Database, Migrations
 
 from supervisor.logbook import commissioning, learned_tables, seals
 from supervisor.logbook.left_open import FOUND_OPEN
-from supervisor.logbook.notes import OF_METAL
 
 furnace_log = Migrations("furnace")  # oldest first; a released step is never edited, the next one is added
 
@@ -235,9 +234,9 @@ def m004_what_was_proved(db: Database) -> None:
 
 @furnace_log()
 def m005_seals(db: Database) -> None:
-    """Seals over every batch from now on, and how many rows there were before; the few notes of metal at hand."""
+    """Seals over every batch from now on, and how many rows there were before; what people noted at hand."""
     db.execute(seals.TABLE)
-    db.execute(f"CREATE INDEX event_of_metal ON event (firing_id) WHERE {OF_METAL}")
+    db.execute("CREATE INDEX event_notes ON event (firing_id) WHERE kind = 'note'")  # few among many events
     for what, verb in (("deleted", "DELETE"), ("changed", "UPDATE")):
         db.execute(f"""CREATE TRIGGER seal_never_{what} BEFORE {verb} ON seal
             BEGIN SELECT RAISE(ABORT, 'rows of seal are never {what}'); END""")

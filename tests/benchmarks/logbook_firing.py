@@ -63,6 +63,7 @@ def _second(number: int, second: int) -> list[Record]:
         rows.append(EstimateRow(number, t_ms, "melting", *bands, True, "metal cold", 800.0, ""))
     if second % (3600 // EVENTS_PER_H) == 0:
         detail = {"kind": "remark", "text": f"after {second // 60} minutes"}
-        rows.append(EventRow(number, t_ms, "note", "somebody", "page", detail))
+        kind = "note" if second % 3600 == 0 else "press"  # an hour's remark among questions that were answered
+        rows.append(EventRow(number, t_ms, kind, "somebody", "page", detail))
         rows.append(CommandRow(number, t_ms, f"{number}-{second}", "note", "somebody", "page", True, "Noted.", detail))
     return rows

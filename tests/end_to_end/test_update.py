@@ -20,7 +20,7 @@ def as_the_version_before_left_it(data: Path) -> None:
     """Take the last step back: what it added, the note that it was taken, the number."""
     with contextlib.closing(sqlite3.connect(data / "furnace.db", isolation_level=None)) as connection:
         for kind, name in connection.execute(
-            "SELECT type, name FROM sqlite_master WHERE name IN ('seal', 'event_of_metal')"
+            "SELECT type, name FROM sqlite_master WHERE name IN ('seal', 'event_notes')"
         ).fetchall():
             connection.execute(f"DROP {kind} {name}")
         connection.execute("DELETE FROM _sqlite_migrations WHERE name LIKE 'm005%'")

@@ -87,7 +87,9 @@ def sensor_command(
     second_probe: float | None,
     as_json: bool,
 ) -> None:
-    """Enter what was measured of the thermocouple. Its tip goes into water: furnace cold, plug out or isolated, locked.
+    """Enter what was measured of the thermocouple, its tip in ice or boiling water.
+
+    Cold, plug out or isolated, locked off, proved dead, by a licensed person, who says so. Dry it before it goes back.
 
     Exit status: 0 done, 2 refused input.
     """
@@ -152,7 +154,9 @@ def ohms(value: float, data: Path, by: str, as_json: bool) -> None:
 @click.option("--note", default="", help="Where, and how.")
 @json_option
 def pot(kind: str, data: Path, cracked: bool, note: str, as_json: bool) -> None:
-    """Enter how the crucible looked. Cold, drained, plug out or isolated: hands go into the chamber.
+    """Enter how the crucible looked. Hands go near the element.
+
+    Cold, drained, plug out or isolated, locked off, proved dead, by a licensed person, who says so.
 
     Exit status: 0 done, 2 refused input.
     """

@@ -22,6 +22,10 @@ CORRECTION_MOST_K = 10.0
 STEADY_SD_K = 4.0
 """Minutes of one melting that scatter by more are not of the alloy that was entered (our choice, by simulation)."""
 
+MIXED_SD_K = 2.5
+"""Of scrap that may be anything, only meltings that scatter by less look like the alloy they were taken for (our choice,
+by simulation: the others are off by up to 40 K, these by 3 K or so)."""
+
 
 class Melting(NamedTuple):
     """One melt, as the sensor saw the metal melt. offset_k: reading less what the model expects there."""
@@ -52,9 +56,10 @@ class Truth(NamedTuple):
 def truth(meltings: Sequence[Melting], *, mixed: bool = False) -> Truth:
     """Judge a sensor by the melts since it was fitted, the oldest first.
 
-    mixed: take those of unknown or mixed scrap too: what is found then is what stands out of how well those repeat.
+    mixed: take those of unknown or mixed scrap too, as far as they look like one alloy: what is found then is what
+    stands out of how well those repeat.
     """
-    kept = [each for each in meltings if mixed or each.counts]
+    kept = [each for each in meltings if (each.sd_k <= MIXED_SD_K if mixed else each.counts)]
     if len(kept) < REFERENCE + 1:
         left = REFERENCE + 1 - len(kept)
         more = "1 more melt of known metal says" if left == 1 else f"{left} more melts of known metal say"

@@ -21,7 +21,7 @@ from hardware.simulated.plant import Bench, FurnacePlant, Workshop
 from supervisor.care.ageing import melts_left
 from supervisor.care.arrest import arrest
 from supervisor.care.mains import age_or_mains
-from supervisor.care.sensor import Melting, truth
+from supervisor.care.sensor import MIXED_SD_K, Melting, truth
 from supervisor.furnace.file import read_furnace
 from supervisor.metal.alloys import charge
 from supervisor.model.learn import learn
@@ -91,7 +91,15 @@ def sensed(name: str, seed: int, healthy: int, mixed: int) -> Sensed:
     sign = 1.0 if seed % 2 else -1.0
 
     def some(count: int, bias_k: float, *, scrap: bool = False) -> list[Melting]:
-        return [each for each in (shop.melting(bias_k, mixed=scrap) for _ in range(count)) if each is not None]
+        """So many that can be judged: of scrap, those that look like one alloy."""
+        found: list[Melting] = []
+        for _ in range(4 * count):
+            each = shop.melting(bias_k, mixed=scrap)
+            if each is not None:
+                found.append(each)
+            if len([one for one in found if not scrap or one.sd_k <= MIXED_SD_K]) == count:
+                break
+        return found
 
     return Sensed(
         some(healthy, 0.0),
@@ -121,7 +129,8 @@ def sensors(shops: int, seed: int, say: Callable[[str], None]) -> dict[str, Any]
         judged = truth([*came.healthy, *came.biased])
         found += judged.found
         found_in_one += abs(came.biased[0].offset_k - mean(each.offset_k for each in came.healthy)) > judged.within_k
-        sd_k = stdev(each.offset_k for each in came.mixed)
+        steady = [each.offset_k for each in came.mixed if each.sd_k <= MIXED_SD_K]
+        sd_k = stdev(steady) if len(steady) > 1 else 0.0
         scrap.append(sd_k)
         told = truth([*came.mixed, *came.mixed_biased], mixed=True)
         mixed_false += false_findings(came.mixed, mixed=True)

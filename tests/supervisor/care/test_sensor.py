@@ -34,6 +34,11 @@ def test_scrap_that_is_not_what_it_was_entered_as_neither_counts_nor_cries() -> 
     mixed = truth(melts(8.0, -9.0, 3.0, 12.0, -10.0, 6.0, 5.0, 9.0, known=False), mixed=True)
     assert mixed.within_k > 15.0  # as far as mixed scrap repeats, and no closer
     assert not mixed.found
+    steady = [3.0, -2.0, 1.0, 4.0, -3.0, 0.0]
+    odd = [Melting(20 + n, 20 + n, -35.0, 8.0, False) for n in range(3)]  # scatter: they are of another alloy
+    biased = truth([*melts(*steady, known=False), *odd, *melts(14.0, 13.0, known=False)], mixed=True)
+    assert biased.found
+    assert not truth([*melts(*steady, known=False), *odd], mixed=True).found
 
 
 def test_a_new_sensor_is_told_beside_the_one_before_it() -> None:

@@ -24,7 +24,7 @@ PER_S = 200.0
 HOUR_TIMES_REAL = 30.0
 FURNACES = 3  # that take turns at being stopped
 WARM_C = 100.0
-START_TIMES_REAL = 10.0
+START_TIMES_REAL, FAST_C_PER_H = 10.0, 2000.0
 WITHOUT = ("setpriv", "--bounding-set", "-sys_nice", *PROGRAM)
 """The supervisor as one whom the system gives no real-time priority."""
 
@@ -43,11 +43,16 @@ def pss_mb(pid: int) -> float:
 
 @contextmanager
 def at_work(
-    place: Path, *, times_real: float = 1.0, privileged: bool = True, host: str = "127.0.0.1"
+    place: Path,
+    *,
+    times_real: float = 1.0,
+    privileged: bool = True,
+    host: str = "127.0.0.1",
+    rate_c_per_h: float = 400.0,
 ) -> Iterator[tuple[Site, Served]]:
     """A furnace, its supervisor and its pages, each a process."""
     place.mkdir(exist_ok=True)
-    with Site(place, times_real=times_real) as site:
+    with Site(place, times_real=times_real, rate_c_per_h=rate_c_per_h) as site:
         if not privileged:
             site.supervisor = WITHOUT
         site.start()
@@ -100,7 +105,10 @@ def stops(place: Path, taps: int) -> list[Figure]:
     """
     name, random = own_name(), Random(1)
     with ExitStack() as open_, sync_playwright() as playwright:
-        seats = [open_.enter_context(at_work(place / str(number))) for number in range(min(FURNACES, taps))]
+        seats = [
+            open_.enter_context(at_work(place / str(number), rate_c_per_h=FAST_C_PER_H))
+            for number in range(min(FURNACES, taps))
+        ]
         chromium = playwright.chromium.launch(
             executable_path=shutil.which("chromium"),
             args=["--no-sandbox", f"--host-resolver-rules=MAP {name} 127.0.0.1"],

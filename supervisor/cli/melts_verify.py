@@ -10,7 +10,7 @@ from supervisor.book import verifying as book_verifying
 from supervisor.book.writing import FILE_NAME
 from supervisor.cli.data import data_option
 from supervisor.cli.opened_book import print_json, reading
-from supervisor.copies.importing import names_replaced
+from supervisor.copies.archive import names_replaced
 from supervisor.logbook import verifying as log_verifying
 from supervisor.logbook.database import FILE_NAME as LOG_NAME
 from supervisor.logbook.digest import altered

@@ -15,6 +15,7 @@ from typing import Any
 
 from supervisor.book.writing import FILE_NAME as BOOK
 from supervisor.book.writing import Book, open_book
+from supervisor.copies.archive import FILE, listed
 from supervisor.copies.record import Record, from_json
 from supervisor.copies.rows import Table
 from supervisor.example import mark
@@ -23,8 +24,6 @@ from supervisor.logbook.directory import IDENTITY_FILE, open_directory
 from supervisor.logbook.seals import sealed
 from supervisor.refusal import InputRefused
 
-ARCHIVE = "archive.json"
-"""In a directory that is an archive: the digest of each record that was read into it, and whether names were kept."""
 EMBEDDED = "record"
 """Id of the element of a page in which its record stands."""
 
@@ -52,8 +51,8 @@ def read_in(found: Record, archive: Path, *, utc_ms: int) -> bool:
     Raises:
         InputRefused: the directory is a furnace's own, or of another furnace, or holds other rows under the same keys.
     """
-    listed = _listed(archive)
-    if listed is None and (archive / LOG).exists():
+    known = listed(archive)
+    if known is None and (archive / LOG).exists():
         raise InputRefused(f"{archive} is a furnace's own data directory; name one of its own for what is read in.")
     try:
         with open_directory(archive, backend=found.kind, furnace=found.furnace) as directory:
@@ -66,23 +65,10 @@ def read_in(found: Record, archive: Path, *, utc_ms: int) -> bool:
         (archive / IDENTITY_FILE).unlink(missing_ok=True)
     _write_files(found, archive, utc_ms)
     name = found.heat_number or str(found.firing)
-    told = {**(listed or {}), name: {"digest": found.digest, "names": found.names}}
-    (archive / ARCHIVE).write_text(json.dumps(told, ensure_ascii=False, indent=1) + "\n", encoding="utf-8")
+    of_it = {"digest": found.digest, "names": found.names, "composition": found.composition}
+    told = {**(known or {}), name: of_it}
+    (archive / FILE).write_text(json.dumps(told, ensure_ascii=False, indent=1) + "\n", encoding="utf-8")
     return new
-
-
-def names_replaced(data: Path) -> set[str] | None:
-    """The melts of an archive whose names were replaced; None: it is none."""
-    listed = _listed(data)
-    return None if listed is None else {name for name, each in listed.items() if each.get("names") != "kept"}
-
-
-def _listed(data: Path) -> dict[str, Any] | None:
-    try:
-        kept: dict[str, Any] = json.loads((data / ARCHIVE).read_text(encoding="utf-8"))
-        return kept
-    except (OSError, ValueError):
-        return None
 
 
 def _add_all(found: Record, connection: sqlite3.Connection, book_file: Path, utc_ms: int) -> bool:

@@ -12,10 +12,12 @@ body{font:16px/1.5 sans-serif;color:#15181b;background:#f6f5f1;max-width:60rem;m
 table{border-collapse:collapse;width:100%}td,th{border-bottom:1px solid #c8cac6;padding:.3rem .5rem;text-align:left;
 vertical-align:top;overflow-wrap:anywhere}.wide{overflow-x:auto}.mark{border:.2rem solid;padding:.2rem .8rem;
 font-weight:700}.note{border-left:.3rem solid #00609c;padding:.2rem .8rem}svg,img{max-width:100%;height:auto}
+p{overflow-wrap:anywhere}.time td:first-child{white-space:nowrap}.wide svg{min-width:36rem}
 pre{white-space:pre-wrap;overflow-wrap:anywhere;font-size:.75rem}
 @media print{details{display:none}body{background:#fff}}
 """
 
+LEAST_PCT = 0.05
 NOT_TESTED = "Every composition is estimated, not tested. Ingots are not for lifting, pressure or vehicles."
 GUARD = (
     "Whoever owns a record can make it anew with another digest: only a digest that was kept elsewhere shows that it is"
@@ -60,21 +62,32 @@ def _body(of: Record, shown: Shown) -> Iterator[str]:
     yield "".join(f'<p class="mark">{escape(mark)}</p>\n' for mark in marks(of))
     yield from _table(("", ""), shown.facts)
     if shown.picture:
-        yield f"<h2>Temperature</h2>\n{shown.picture}\n"
+        yield f'<h2>Temperature</h2>\n<div class="wide">{shown.picture}</div>\n'
     if shown.metal:
-        yield "<h2>Metal</h2>\n" + "".join(f"<p>{escape(line)}</p>\n" for line in shown.metal)
+        yield "<h2>Metal</h2>\n" + "".join(f"<p>{escape(line)}</p>\n" for line in (*shown.metal, *_likely(of)))
         yield f'<p class="note">{NOT_TESTED}</p>\n'
     for name, content in of.files.items():
         kind = "png" if name.endswith(".png") else "webp" if name.endswith(".webp") else "jpeg"
         yield f'<p><img alt="Photograph {escape(name)}" src="data:image/{kind};base64,{content}"></p>\n'
     if shown.happened:
         yield "<h2>What happened</h2>\n"
-        yield from _table(("Time", "What", "Said"), shown.happened)
+        yield f'<div class="time">{"".join(_table(("Time", "What", "Said"), shown.happened))}</div>'
     yield "<h2>This file</h2>\n" + "".join(f"<p>{escape(line)}</p>\n" for line in _about(of))
     yield (
         "<details><summary>All rows, as they were recorded</summary>\n"
         f'<pre id="{EMBEDDED}">{escape(as_json(of), quote=False)}</pre></details>\n'
     )
+
+
+def _likely(of: Record) -> Iterator[str]:
+    """Of the elements that are likely in it, or may be as far as anybody knows."""
+    told = [
+        f"{element} {'' if likely is None else f'{likely:.2f} '}({low:.2f} to {high:.2f})"
+        for element, (likely, low, high) in of.composition.items()
+        if element != "Al" and (high or 0.0) >= LEAST_PCT
+    ]
+    if told:
+        yield f"Likely in it, in %: {', '.join(told)}."
 
 
 def _about(of: Record) -> list[str]:

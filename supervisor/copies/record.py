@@ -13,13 +13,17 @@ from importlib.metadata import version
 from pathlib import Path
 from typing import NamedTuple
 
+from supervisor.book.pedigree import Pedigree
 from supervisor.book.writing import FILE_NAME as BOOK
+from supervisor.book.writing import read_book
 from supervisor.copies import names
+from supervisor.copies.archive import listed
 from supervisor.copies.rows import Table, of_book, of_log
 from supervisor.example import mark
 from supervisor.logbook.database import FILE_NAME as LOG
 from supervisor.logbook.database import LAYOUT
 from supervisor.logbook.reading import open_log
+from supervisor.metal.descent import Holder
 from supervisor.refusal import InputRefused
 
 FORMAT = "meltkeeper record of a melt"
@@ -44,10 +48,11 @@ class Record(NamedTuple):
     log: dict[str, Table]
     book: dict[str, Table]
     files: dict[str, str]  # photographs by name, base64
+    composition: dict[str, list[float | None]]  # likely, least, most of each element, %: estimated, not tested
 
     @property
     def digest(self) -> str:
-        """SHA-256 over whose it is and every row, hex. When and by which software it was exported is not in it."""
+        """SHA-256 over whose it is and every row, hex. What is only said beside the rows is not in it."""
         whose = [self.heat_number, self.firing, self.furnace, self.kind, self.names]
         rows = [{name: list(table) for name, table in tables.items()} for tables in (self.log, self.book)]
         return hashlib.sha256(_CANONICAL([whose, *rows]).encode("utf-8", "surrogatepass")).hexdigest()
@@ -81,6 +86,7 @@ def record(data: Path, firing: str, *, with_names: bool, known: Iterable[str], u
         of_the_log,
         of_the_book,
         files,
+        _likely(data, found.heat_number),
     )
 
 
@@ -115,6 +121,19 @@ def from_json(text: str, name: str) -> Record:
     if not whole:
         raise InputRefused(f"{name} is not as it was written: its rows do not give its digest.")
     return found
+
+
+def _likely(data: Path, heat_number: str | None) -> dict[str, list[float | None]]:
+    """What is likely in a melt's metal. An archive has it from the record: it lacks what older metal came from."""
+    if (known := listed(data)) is not None:
+        of_it: dict[str, list[float | None]] = known.get(heat_number or "", {}).get("composition", {})
+        return of_it
+    with read_book(data / BOOK) as book:
+        row = book.one("SELECT id FROM melt WHERE heat_number = ?", heat_number)
+        if row is None:
+            return {}
+        found = Pedigree(book).of(Holder("melt", row["id"]))
+    return {each: [found.likely.get(each), found.low[each], found.high[each]] for each in found.high}
 
 
 def _tables(tables: dict[str, Table]) -> str:

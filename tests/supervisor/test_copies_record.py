@@ -13,7 +13,8 @@ from click.testing import CliRunner
 from supervisor.book.verifying import verify as verify_book
 from supervisor.book.writing import open_book
 from supervisor.cli import main
-from supervisor.copies.importing import ARCHIVE, read_file, read_in
+from supervisor.copies.archive import FILE
+from supervisor.copies.importing import read_file, read_in
 from supervisor.copies.record import Record, record
 from supervisor.example import mark
 from supervisor.logbook.digest import firing_digest
@@ -60,6 +61,7 @@ def test_what_goes_out_comes_back_to_the_same_digest(
     assert "was in the archive already" in run("melts", "import", file, "--data", archive)
     run("melts", "export", "A-094", "--data", archive, "--json", again, *names)
     first, second = read_file(file), read_file(again)
+    assert first.composition == second.composition != {}
     assert first.digest == second.digest == gathered(archive, with_names=bool(names)).digest
     assert {name: len(table.rows) for name, table in first.log.items()} == {
         **{"firing": 1, "sample": 130, "minute": 3, "estimate": 1, "event": 1, "alarm": 1, "command": 1},
@@ -85,6 +87,7 @@ def test_the_page_opens_anywhere_and_holds_nothing_that_is_fetched_or_run(home: 
     assert "not for lifting, pressure or vehicles" in page
     assert read_file(file).digest in re.sub(r"<pre.*</pre>", "", page, flags=re.DOTALL)
     assert "alarm raised" in page
+    assert re.search(r"Likely in it, in %: .*Mg \d\.\d\d \(", page)
 
 
 def test_names_of_people_stay_at_home_unless_they_are_wanted(home: Path, tmp_path: Path) -> None:
@@ -197,7 +200,7 @@ def test_other_rows_under_the_same_keys_are_refused_and_nothing_is_read_in(home:
     with pytest.raises(InputRefused, match="is in the archive already, and is another one there"):
         read_in(other, tmp_path / "archive", utc_ms=UTC_MS)
     read_in(gathered(home, "A-095"), tmp_path / "archive", utc_ms=UTC_MS)
-    assert (tmp_path / "archive" / ARCHIVE).read_text().count("digest") == 2
+    assert (tmp_path / "archive" / FILE).read_text().count("digest") == 2
 
 
 def test_a_supervisor_on_an_archive_knows_nothing_of_the_past(home: Path, tmp_path: Path) -> None:

@@ -23,8 +23,8 @@ STEADY_SD_K = 4.0
 """Minutes of one melting that scatter by more are not of the alloy that was entered (our choice, by simulation)."""
 
 MIXED_SD_K = 2.5
-"""Of scrap that may be anything, only meltings that scatter by less look like the alloy they were taken for (our choice,
-by simulation: the others are off by up to 40 K, these by 3 K or so)."""
+"""Of scrap that may be anything, only meltings that scatter by less look like the alloy they were taken for (our
+choice, by simulation: the others are off by up to 40 K, these by 3 K or so)."""
 
 
 class Melting(NamedTuple):

@@ -42,7 +42,11 @@ def chosen(now: Reached, proof: str | None, *, again: bool) -> list[Standing]:
     if proof is not None:
         return [each for each in now.standing if each.name == proof]
     due = {each.name for each in now.due}
-    return [each for each in now.standing if each.kind.opens == 1 and (again or not each.holds or each.name in due)]
+    return [
+        each
+        for each in now.standing
+        if each.asked and each.kind.opens == 1 and (again or not each.holds or each.name in due)
+    ]
 
 
 def go_through(

@@ -83,7 +83,7 @@ def print_lines(furnace: FurnaceDescription, levels: dict[str, str], sensors: li
 def print_stage(furnace: FurnaceDescription, now: Reached) -> None:
     """Where the furnace stands, and every proof: what holds, by whom, and what does not."""
     click.echo(f"{furnace.title}: stage {now.stage} of 3: {CAPS[now.stage].words}.")
-    for each in now.standing:
+    for each in (one for one in now.standing if one.asked):
         click.echo(f"{'proved ' if each.holds else 'missing'}  {each.name}: {each.kind.title}")
         click.echo(f"         {words(each)}")
     following = now.next
@@ -136,5 +136,6 @@ def as_object(furnace: FurnaceDescription, now: Reached, today_ms: int) -> dict[
                 "how": each.kind.how,
             }
             for each in now.standing
+            if each.asked
         ],
     }

@@ -86,6 +86,11 @@ class Standing(NamedTuple):
     last: Proved | None  # the last try that came to something
     due_in_days: float | None  # None: it is not due by date, or does not hold
 
+    @property
+    def asked(self) -> bool:
+        """It was made once, or is missing; False: nothing has happened that asks for it."""
+        return self.last is not None or not self.holds
+
 
 class Reached(NamedTuple):
     """The stage, and how every proof stands."""

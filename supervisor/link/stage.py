@@ -28,7 +28,7 @@ def stage(memory: Memory) -> dict[str, Any]:
         **found,
         "next": None if following is None else following.name,
         "due": [each.name for each in now.due],
-        "proofs": [_proof(each) for each in now.standing],
+        "proofs": [_proof(each) for each in now.standing if each.asked],
     }
 
 

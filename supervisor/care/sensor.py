@@ -92,7 +92,7 @@ def beside(now: Sequence[Melting], before: Sequence[Melting]) -> str:
 def _repeats_k(offsets_k: Sequence[float], *, mixed: bool) -> float:
     measured_k = stdev(offsets_k) if len(offsets_k) > 2 else 0.0
     if mixed:  # a few melts of a bin say little of how the next one repeats
-        return max(2.0 * KNOWN_SD_K, measured_k * (1.0 + 2.0 / len(offsets_k)))
+        return max(1.5 * KNOWN_SD_K, measured_k * (1.0 + 2.0 / len(offsets_k)))
     few = min(1.0, (len(offsets_k) - 1) / 10.0)  # three melts hardly say how well they repeat
     return max(KNOWN_SD_K * 0.75, sqrt(few * measured_k**2 + (1.0 - few) * KNOWN_SD_K**2))
 

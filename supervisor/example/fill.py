@@ -15,17 +15,27 @@ from supervisor.book.writing import FILE_NAME, Book, open_book
 from supervisor.care.keeping import reckon_missing
 from supervisor.example import mark, telling
 from supervisor.example.fire import Fired, Order, fire
-from supervisor.example.shop import OWNER, PAPER_MELTS, PART_CHANGED_BEFORE, PART_NOTE, STORIES, Story
+from supervisor.example.shop import (
+    LIMITER_DAYS,
+    LIMITER_TRIPPED,
+    OWNER,
+    PAPER_MELTS,
+    PART_CHANGED_BEFORE,
+    PART_NOTE,
+    STORIES,
+    Story,
+)
 from supervisor.firing.profile import top_hold_c
 from supervisor.firing.profile_file import read_profile
 from supervisor.furnace.description import FurnaceDescription
 from supervisor.furnace.file import read_furnace
-from supervisor.furnace.stages import Changed
+from supervisor.furnace.proofs import KINDS
+from supervisor.furnace.stages import Changed, Proved
 from supervisor.logbook.directory import open_directory
 from supervisor.logbook.lesson import Lesson, lesson
 from supervisor.logbook.paper import PaperFiring, write_firings
 from supervisor.logbook.reading import open_log
-from supervisor.logbook.records import PartRow
+from supervisor.logbook.records import PartRow, ProofRow
 from supervisor.logbook.scribe import Scribe
 from supervisor.metal.charge import Planned
 from supervisor.metal.fit import Pot
@@ -152,7 +162,7 @@ def _learn(data: Path, here: Shop, at_ms: int) -> Model | None:
 def _write_melt(data: Path, here: Shop, story: Story, number: int, made_utc_ms: int, done: Fired) -> None:
     """The log first, then the book: what is closed there holds the digest of what is written here."""
     started_ms = telling.start_ms(made_utc_ms, story.days_ago)
-    _write_log(data, story, number, started_ms, done)
+    _write_log(data, here, story, number, started_ms, done)
     over_s = done.poured_s if done.poured_s is not None else done.ended_s
     over_ms = started_ms + round(1000 * over_s)
     times = telling.Times(PAPER_MELTS + number, started_ms, over_ms, done.poured_s is not None)
@@ -161,15 +171,24 @@ def _write_melt(data: Path, here: Shop, story: Story, number: int, made_utc_ms: 
         telling.after(book, story, times, data)
 
 
-def _write_log(data: Path, story: Story, number: int, started_ms: int, done: Fired) -> None:
+def _write_log(data: Path, here: Shop, story: Story, number: int, started_ms: int, done: Fired) -> None:
     now = [started_ms]
     with _log(data, f"example {story.heat_number}", started_ms, now) as scribe:
+        if number == 1:
+            scribe.put([_limiter_proof(here, started_ms)])
         if story.heat_number == PART_CHANGED_BEFORE:
             before = PAPER_MELTS + number - 1
             scribe.put([PartRow(Changed("sensor", PART_NOTE, OWNER, started_ms - telling.HOUR_MS, before), WHERE)])
         for at_s, records in done.written:
             now[0] = started_ms + round(1000 * at_s)
             scribe.put(records)
+
+
+def _limiter_proof(here: Shop, started_ms: int) -> ProofRow:
+    """The year's proof of the limiter, made by hand in a trial before the first melt that is told here."""
+    about, at_ms = KINDS["limiter-trip"].about(here.description), started_ms - LIMITER_DAYS * DAY_MS
+    proved = Proved("limiter-trip", "proved", False, about, LIMITER_TRIPPED, OWNER, at_ms, 0)
+    return ProofRow(proved, None, WHERE)
 
 
 @contextlib.contextmanager

@@ -259,3 +259,9 @@ FOUND = "the maker's list says AlCu6BiPb: lead and bismuth"
 
 PART_CHANGED_BEFORE = "A-091"
 PART_NOTE = "new type K, 4.5 mm sheath; the old wire was burnt through at the head"
+
+LIMITER_DAYS = 10
+LIMITER_TRIPPED = (
+    "turned down to 180 °C in a trial, tripped, the contactor opened; set back to 900 and read by the neighbour"
+)
+"""The year's proof of the limiter, so many days before the first melt."""

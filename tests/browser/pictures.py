@@ -29,7 +29,7 @@ from tests.web.snapshots import ALL
 PICTURES, PAGE = Path("docs/pictures"), Path("docs/pictures.md")
 AT_C = 300
 WITHIN_MS = 600_000
-COLOURS = 48
+COLOURS = 20
 HEAD = """# Pictures
 
 Every page as a phone (360 by 740) and a desk (1280 by 800) show it: simulated furnaces, invented metal. Beside each
@@ -83,7 +83,9 @@ class Screens:
         if pace.count():
             pace.get_by_role("button", name="60 x").click()
         headed = self.page.locator("h1")
-        said = " ".join((headed if headed.count() else self.page.locator("body")).first.inner_text().split())
+        said = " ".join((headed if headed.count() else self.page.locator("body")).first.inner_text().split()).replace(
+            " .", "."
+        )
         click.echo(f"{name}: {said[:120]}", err=True)
         return Taken(name, said[:200], words)
 

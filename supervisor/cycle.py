@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 from math import nan
 from typing import Literal, NamedTuple
 
-from hardware.ports import CYCLE_S, OFF, Inputs, Level, Outputs, Permit, Sample
+from hardware.ports import CYCLE_S, OFF, Inputs, Outputs, Permit, Sample
 from supervisor.alarms.lifecycle import Alarms
 from supervisor.firing import proving, solid, windowing
 from supervisor.firing.advise import advise
@@ -32,8 +32,9 @@ from supervisor.firing.states import LIVE, State
 from supervisor.firing.turn import Turn
 from supervisor.firing.witnessing import see_heat, see_inputs
 from supervisor.furnace.description import FurnaceDescription
-from supervisor.logbook.records import Record, SampleRow
+from supervisor.logbook.records import Record
 from supervisor.model.learned import Model
+from supervisor.sampling import row_of, second_mean_c
 from supervisor.watches import WATCHES, Watch, looking
 from supervisor.watches.belief import believe, corrected, first_belief
 from supervisor.watches.finding import Finding
@@ -44,9 +45,6 @@ ASKED: dict[State, tuple[Watch, ...]] = {s: tuple(w for w in WATCHES if s in w.s
 ASKED_BETWEEN: dict[State, tuple[Watch, ...]] = {
     s: tuple(w for w in ws if not w.each_second) for s, ws in ASKED.items()
 }
-
-APART_K = 4.0
-"""Two readings of one second may be so far apart by noise, beside what the furnace moves meanwhile (our choice)."""
 
 FINE_ROWS_FOR_S = 30.0
 """How long after a finding the log keeps every cycle instead of every second."""
@@ -147,7 +145,7 @@ def cycle(memory: Memory, sample: Sample, commands: Sequence[Command], dt_s: flo
     turn = look(memory, sample, dt_s)
     answers = decide(turn, commands)
     if turn.second:
-        regulate(turn, memory.controller, _second_mean_c(memory), memory.history, memory.limits)
+        regulate(turn, memory.controller, second_mean_c(memory), memory.history, memory.limits)
     outputs = act(turn, memory.window, heat_on_disk=not memory.heat_waits)
     remember(memory, turn, outputs)
     return Step(memory, outputs, turn.records, answers)
@@ -168,10 +166,10 @@ def look(memory: Memory, sample: Sample, dt_s: float) -> Turn:
         see_heat(turn)
         see_practice(turn)
     see_inputs(turn)
-    notice(turn, _second_mean_c(memory) if turn.second else None)
+    notice(turn, second_mean_c(memory) if turn.second else None)
     if turn.second:
-        solid.see(turn, _second_mean_c(memory), memory.history)
-        advise(turn, _second_mean_c(memory), memory.second_on / 4.0)
+        solid.see(turn, second_mean_c(memory), memory.history)
+        advise(turn, second_mean_c(memory), memory.second_on / 4.0)
         keep(turn)
         windowing.see(turn)
     memory.adviser.catch_up()
@@ -193,7 +191,7 @@ def _turn(memory: Memory, sample: Sample, belief: Belief, dt_s: float) -> Turn:
         memory.firing.cold_checked = passed
     now_s = memory.belief.monotonic_s
     if second:
-        mean_c = _second_mean_c(memory)
+        mean_c = second_mean_c(memory)
         setpoint_c = memory.firing.setpoint_c
         memory.history.append(
             nan if mean_c is None else mean_c,
@@ -251,21 +249,6 @@ def judge(memory: Memory, turn: Turn) -> None:
         turn.seen(steps)
 
 
-def _second_mean_c(memory: Memory) -> float | None:
-    """Of the second's four readings the two in the middle: one frame with flipped bits in it moves nothing.
-
-    None without a reading, and where those two are further apart than this furnace moves: then nobody knows.
-    """
-    found = sorted(memory.second_c)
-    if not found:
-        return None
-    low_c, high_c = found[(len(found) - 1) // 2], found[len(found) // 2]
-    response = memory.furnace.response
-    if high_c - low_c > APART_K + max(response.fastest_rise_c_per_s, response.fastest_fall_c_per_s):
-        return None
-    return (low_c + high_c) / 2.0
-
-
 def remember(memory: Memory, turn: Turn, outputs: Outputs) -> None:
     """Keep what the next cycle needs of this one, and its row for the log."""
     firing = memory.firing
@@ -282,7 +265,7 @@ def remember(memory: Memory, turn: Turn, outputs: Outputs) -> None:
     run = turn.open_run
     if run is not None and (turn.second or turn.now_s < memory.fine_until_s):
         energy_wh = run.ordered_wh if memory.furnace.pulses_per_kwh is None else run.metered_wh
-        turn.records.append(_row(memory, turn, run.firing_id, energy_wh))
+        turn.records.append(row_of(memory, turn, run.firing_id, energy_wh))
     if turn.second:
         memory.second_c.clear()
         memory.second_on = 0
@@ -299,43 +282,5 @@ def _follow_permit(memory: Memory, permit: Permit, now_s: float) -> None:
         if permit is not Permit.STILL:
             memory.permit_high = permit is Permit.HIGH
 
-
-def _row(memory: Memory, turn: Turn, firing_id: int, energy_wh: float) -> SampleRow:
-    belief, firing = turn.belief, turn.firing
-    reading, word = belief.reading, 0
-    mean_c = _second_mean_c(memory) if turn.second else None
-    if reading is not None:
-        word = reading.word
-    elif belief.fault is not None:
-        word = belief.fault.word
-    return SampleRow(
-        firing_id,
-        turn.t_ms(),
-        None if reading is None else round(reading.hot_junction_c, 3),
-        None if reading is None else round(reading.cold_junction_c, 4),
-        None if firing.setpoint_c is None else round(firing.setpoint_c, 3),
-        memory.second_on / 4.0 if turn.second else float(memory.outputs.relay),
-        round(energy_wh, 3),
-        _bits(memory, turn.sample.inputs),
-        firing.state.value,
-        word,
-        None if firing.adviser.residual_k is None else round(firing.adviser.residual_k, 2),
-        None if mean_c is None else round(mean_c, 3),
-        turn.sample.sensors[1].word if len(turn.sample.sensors) > 1 else None,
-        memory.quarters,
-    )
-
-
-def _bits(memory: Memory, inputs: Inputs) -> int:
-    """Two bits a line. The lines rarely change, and the hardware hands out the same object while they do not."""
-    if memory.packed is None or memory.packed[0] is not inputs:
-        bits = 0
-        for level in inputs:
-            bits = bits << 2 | _BITS[level]
-        memory.packed = inputs, bits
-    return memory.packed[1]
-
-
-_BITS = {Level.OPEN: 0, Level.CLOSED: 1, Level.NOT_FITTED: 2}
 
 __all__ = ["CYCLE_S", "Memory", "Step", "cycle", "first_memory"]

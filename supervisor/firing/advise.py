@@ -2,9 +2,10 @@
 
 from math import inf
 
-from supervisor.firing.adviser import LIGHTER, Adviser
+from supervisor.firing.adviser import Adviser
 from supervisor.firing.boosting import arm_again, end
 from supervisor.firing.firing import MassDoubt, Run
+from supervisor.firing.forecasts import LIGHTER
 from supervisor.firing.gate import ASKS_WITHIN_K
 from supervisor.firing.governor import RULE, highest_c
 from supervisor.firing.profile import Profile, Ramp, top_hold_c

@@ -7,10 +7,11 @@ and with a doubt there is no boost, no number on a page, and no more heat than w
 from collections import deque
 from dataclasses import dataclass, field, replace
 from math import sqrt
-from typing import NamedTuple
 
+from supervisor.firing.fed import Act, Fed, take, without_additions
 from supervisor.firing.feed_forward import FeedForward
 from supervisor.firing.follow import CANNOT, Follow
+from supervisor.firing.forecasts import Ask, forecasts
 from supervisor.firing.meter import Meter
 from supervisor.firing.profile import Profile
 from supervisor.furnace.description import FurnaceDescription
@@ -19,7 +20,7 @@ from supervisor.metal.charge import Charge
 from supervisor.model.cooldown import Cooldown
 from supervisor.model.countdown import Countdown, Course, GateAhead, Minutes
 from supervisor.model.estimate import Estimate, Estimator
-from supervisor.model.forecast import Forecast, forecast
+from supervisor.model.forecast import Forecast
 from supervisor.model.learned import Model, usable_for_boost
 
 EVERY_S = 5.0
@@ -33,26 +34,6 @@ AHEAD_AT_ONCE = 8
 LOOKS_AGAIN = 12.0
 LOOKS_EVERY_S = (30.0, 300.0)
 """It looks ahead anew when a twelfth of the time has gone, at least and at most after so long."""
-
-LIGHTER = 0.85
-"""The boost may have the energy of so much of the entered mass: a charge lighter than entered ends it in time."""
-
-
-class Act(NamedTuple):
-    """Something that a person did, for the estimator: `add` (kg), `dip` (°C), `molten`, `pour`; `freeze` by a watch."""
-
-    kind: str
-    value: float = 0.0
-
-
-class Fed(NamedTuple):
-    """One step as it was given to the estimator, kept for reckoning again."""
-
-    acts: tuple[Act, ...]
-    reading_c: float | None
-    power_w: float
-    lid_open: bool
-    dt_s: float
 
 
 @dataclass(slots=True)
@@ -118,25 +99,11 @@ class Adviser:
         self._acts, self._fed, self._again, self.doubt = [], [], deque(), ""
         self.model = None if self.plain else self.adopted
         self.no_boost = self._why_no_boost()
-        self.forecast = self._forecast(self.model, profile, reading_c, boost_cap_c)
-        self.boost_wh = self.boost_minutes = self._first_kwh = None
-        if not self.no_boost:
-            self._limit_by_forecast(profile, reading_c, boost_cap_c)
-
-    def _limit_by_forecast(self, profile: Profile, reading_c: float, boost_cap_c: float) -> None:
-        """What a boost and the allowance may take: never more than by the first model of this furnace."""
-        minutes, first, of_first = _minutes(self.forecast), self.commissioning, self.forecast
-        if first is not None and first is not self.model:
-            of_first = self._forecast(first, profile, reading_c, boost_cap_c)
-            self._first_kwh = None if of_first is None else of_first.kwh
-        self.boost_minutes = _least(minutes, _minutes(of_first))
-        charge = profile.charge
-        if charge is None:
-            return
-        lighter = replace(profile, charge=replace(charge, mass_kg=LIGHTER * charge.mass_kg))
-        models = [self.model] if first is None or first is self.model else [self.model, first]
-        forecasts = [self._forecast(model, lighter, reading_c, boost_cap_c) for model in models]
-        self.boost_wh = _least(*(None if less is None else 1000.0 * less.kwh for less in forecasts))
+        mains = sqrt(self.meter.ratio(self.furnace.pulses_per_kwh))  # of the firing before, while it was the same day
+        ask = Ask(self.furnace, profile, reading_c, mains, None if self.no_boost else boost_cap_c)
+        first = self.commissioning
+        found = forecasts(ask, self.model, None if first is self.model else first, bounds=not self.no_boost)
+        self.forecast, self.boost_wh, self.boost_minutes, self._first_kwh = found
 
     def begin(self, reading_c: float, charge: Charge | None, *, drained: bool) -> None:
         """Heat is allowed: from now on the metal is reckoned with."""
@@ -160,7 +127,7 @@ class Adviser:
         self._began = (reading_c, replace(charge, mass_kg=mass_kg), drained)
         self._estimator, self.doubt = self._made(*self._began), ""
         self.follow.weighed_again(mass_kg)
-        self._again = deque(step._replace(acts=_without_additions(step.acts)) for step in self._fed)
+        self._again = deque(step._replace(acts=without_additions(step.acts)) for step in self._fed)
         self.estimate = None
         self.no_minutes()
 
@@ -275,16 +242,6 @@ class Adviser:
             return "nothing is learned of this furnace"
         return (usable_for_boost(self.model, self.furnace) or "").rstrip(".")
 
-    def _forecast(self, model: Model | None, profile: Profile, reading_c: float, boost_cap_c: float) -> Forecast | None:
-        mains = sqrt(self.meter.ratio(self.furnace.pulses_per_kwh))  # of the firing before, while it was the same day
-        cap_c, tariff = None if self.no_boost else boost_cap_c, self.furnace.tariff
-        try:
-            return forecast(
-                self.furnace, model, profile, reading_c=reading_c, mains_factor=mains, cap_c=cap_c, tariff=tariff
-            )
-        except CANNOT:
-            return None
-
     def _made(self, reading_c: float, charge: Charge | None, drained: bool) -> Estimator | None:
         try:
             return Estimator(self.furnace, self.model, reading_c=reading_c, charge=charge, drained=drained)
@@ -300,7 +257,7 @@ class Adviser:
             if step.acts:
                 self._ahead_of = ()  # what was done moves the estimate: look anew
             for act in step.acts:
-                _do(estimator, act, self._began[1] if self._began else None)
+                take(estimator, act, self._began[1] if self._began else None)
             estimator.go_on(step.reading_c, step.power_w, lid_open=step.lid_open, dt_s=step.dt_s)
         except CANNOT as error:
             self._cannot(error)
@@ -320,33 +277,3 @@ class Adviser:
         self.no_minutes()
         self._again.clear()
         self.doubt = f"The metal cannot be reckoned in this firing any more ({type(error).__name__}: {error})."
-
-
-def _do(estimator: Estimator, act: Act, charge: Charge | None) -> None:
-    if act.kind == "add":  # a note says how much, not what: most likely more of the same
-        estimator.put_in(act.value, charge)
-    elif act.kind == "dip":
-        estimator.dip(act.value)
-    elif act.kind == "molten":
-        estimator.all_molten()
-    elif act.kind == "pour":
-        estimator.pour()
-    elif act.kind == "freeze":
-        estimator.freeze()
-    else:
-        raise ValueError(f"act is {act.kind!r}; allowed: add, dip, molten, pour, freeze")
-
-
-def _minutes(of: Forecast | None) -> float | None:
-    return None if of is None or of.minutes is None else of.minutes.likely
-
-
-def _least(*limits: float | None) -> float | None:
-    """The tightest; None where one of them cannot be said."""
-    known = [limit for limit in limits if limit is not None]
-    return min(known) if len(known) == len(limits) else None
-
-
-def _without_additions(acts: tuple[Act, ...]) -> tuple[Act, ...]:
-    """The mass weighed again is that of the whole charge: what was added is in it."""
-    return tuple(act for act in acts if act.kind != "add")

@@ -4,13 +4,14 @@ from dataclasses import dataclass, field
 from math import inf
 from typing import TYPE_CHECKING, NamedTuple
 
-from supervisor.firing.adviser import Act, Adviser
+from supervisor.firing.adviser import Adviser
 from supervisor.firing.attendance import Attendance
 from supervisor.firing.back import BackBy
 from supervisor.firing.boosting import Boost
 from supervisor.firing.commands import Adopt, Prepare, Raise
 from supervisor.firing.cooling import Cooling
 from supervisor.firing.drying import Drying
+from supervisor.firing.fed import Act
 from supervisor.firing.gate import Gate
 from supervisor.firing.lid import Lid
 from supervisor.firing.pair import Pair

@@ -69,6 +69,7 @@ class Follow:
             mean_600_k,
             stiff.sunk_k(),
             stiff.breaks_k(),
+            stiff.broke_k(),
         )
 
     def act(self, kind: str, value: float) -> None:

@@ -3,8 +3,8 @@
 from dataclasses import replace
 
 from supervisor.firing import commands as c
-from supervisor.firing.adviser import Act
 from supervisor.firing.boosting import end
+from supervisor.firing.fed import Act
 from supervisor.firing.firing import Run
 from supervisor.firing.profile import top_hold_c
 from supervisor.firing.states import HEATED, LIVE, Event, State

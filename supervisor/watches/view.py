@@ -53,6 +53,7 @@ class Innovations(NamedTuple):
     mean_600_k: float | None = None
     sunk_k: float | None = None  # the mean over 600 s, and how much that over 300 s has moved in 600 s: the milder
     breaks_k: float | None = None  # the mean over 2 s, and the same less that of 8 s shortly before: the milder of both
+    broke_k: float = 0.0  # the lowest of that in the last 20 s
 
 
 class View(NamedTuple):

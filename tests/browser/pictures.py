@@ -29,7 +29,7 @@ from tests.web.snapshots import ALL
 PICTURES, PAGE = Path("docs/pictures"), Path("docs/pictures.md")
 AT_C = 300
 WITHIN_MS = 600_000
-COLOURS = 20
+COLOURS = 40
 HEAD = """# Pictures
 
 Every page as a phone (360 by 740) and a desk (1280 by 800) show it: simulated furnaces, invented metal. Beside each

@@ -28,8 +28,8 @@ from supervisor.firing.commands import Command
 from supervisor.firing.profile import Profile
 from supervisor.firing.profile_file import profile_from_text
 from supervisor.furnace.file import read_furnace
-from supervisor.link.inbox import Reply, Ticket
 from supervisor.link.connecting import Client
+from supervisor.link.inbox import Reply, Ticket
 from supervisor.link.server import LinkServer
 from supervisor.logbook.database import FILE_NAME
 from supervisor.logbook.directory import open_directory

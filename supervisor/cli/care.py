@@ -15,6 +15,7 @@ from supervisor.cli.care_words import as_object, fault_lines, lines
 from supervisor.cli.data import data_option
 from supervisor.cli.opened_book import print_json, reading, writing
 from supervisor.furnace.file import read_furnace
+from supervisor.logbook.database import FILE_NAME
 from supervisor.logbook.reading import open_log
 from supervisor.refusal import InputRefused, refusal
 
@@ -217,8 +218,10 @@ def dry_out(
     """
     described = read_furnace(furnace)
     of = schedule(materials, thickness, described.top_c)
-    with open_log(data) as log:
-        firings = keeping.dried(log)
+    firings = []
+    if (data / FILE_NAME).is_file():  # before the first firing there is none
+        with open_log(data) as log:
+            firings = keeping.dried(log)
     stretch = next_stretch(of, firings, hours, f"Dry-out, stretch {len(firings) + 1}")
     if write is not None and stretch is not None:
         try:

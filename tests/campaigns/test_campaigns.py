@@ -42,9 +42,9 @@ def test_faults_that_a_watch_must_notice_are_noticed_and_healthy_firings_raise_n
 
 
 def test_the_same_seed_gives_the_same_report_whatever_the_number_of_workers(repository: Path) -> None:
-    words = ("--fault", "sensor_open", "--fault", "lid_open", "--cases", "4", "--hours", "0.1", "--seed", "2")
-    words = (*words, "--learned", "0")
-    alone, together = (drill(repository, *words, "--workers", workers) for workers in ("1", "2"))
+    faults = ("--fault", "sensor_open", "--fault", "lid_open")
+    much = ("--cases", "4", "--hours", "0.1", "--seed", "2", "--learned", "0")
+    alone, together = (drill(repository, *faults, *much, "--workers", workers) for workers in ("1", "2"))
     assert alone == together
     assert alone["faults"]["sensor_open"]["relay_low_s"]["worst"] <= 0.3
     assert alone["faults"]["sensor_open"]["contactor_open_s"]["worst"] <= 1.4

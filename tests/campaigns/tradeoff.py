@@ -41,6 +41,8 @@ STATISTICS: dict[str, Callable[[Innovations], float | None]] = {
     "mean over 30 s": lambda of: of.mean_30_k,
     "mean over 120 s": lambda of: of.mean_120_k,
     "mean over 300 s": lambda of: of.mean_300_k,
+    "mean over 600 s": lambda of: of.mean_600_k,
+    "that, and lower than ten minutes ago": lambda of: of.sunk_k,
     "sudden: 2 s against those before": lambda of: of.breaks_k,
 }
 """Downwards: the lower, the more is wrong."""

@@ -41,7 +41,8 @@ def test_a_person_starts_watches_holds_goes_on_stops_and_finds_it_in_the_log(str
 
     page.get_by_role("button", name="Stop heating").click()
     expect(page.locator("#stopsaid")).to_have_text("Off, proved.")
-    headline(page, "Stopped: heat is off, proved.")
+    headline(page, "Stopped: do not touch before")
+    headline(page, "off, proved.")
 
     page.goto(served.address + "/melts")
     page.locator(".melts a", has_text="A-001").click()

@@ -33,7 +33,7 @@ def test_two_kilograms_through_gate_and_pour_in_ten_minutes_by_presses_alone(chr
         page.locator("details.fold summary", has_text="Note").click()
         page.get_by_label("Poured").check()
         page.get_by_role("button", name="Write it down").click()
-        headline(page, "Do not touch")
+        headline(page, "do not touch before")
         assert monotonic_s() - began_s < WITHIN_S
     with open_log(data) as log:
         firing = log.firings()[0]

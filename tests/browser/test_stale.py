@@ -14,7 +14,7 @@ from tests.web.scripted import Scripted
 from tests.web.snapshots import HEATING, HELD, TRIPPED
 
 OLD = "['old', 'gone'].includes(document.getElementById('app').dataset.stale)"
-LIVE = "document.getElementById('app').dataset.stale === '' && document.querySelector('#rule .newest')"
+LIVE = "document.getElementById('app')?.dataset.stale === '' && document.querySelector('#rule .newest')"
 OLD_S = 10.0
 LOOKS_S = 1.0
 """The page looks at its age four times a second; the rest is this machine's, which has other things to do."""

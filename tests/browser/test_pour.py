@@ -24,8 +24,8 @@ WATCH = """() => {
     window.seen = asks();
     const look = () => {
         if (asks()) { window.seen = true; window.gone = null; } else window.gone ??= Date.now();
-        requestAnimationFrame(look);
     };
+    new MutationObserver(look).observe(document, { subtree: true, childList: true, attributes: true });  // frames may wait
     look();
 }"""
 

@@ -106,7 +106,9 @@ def test_no_source_and_no_callback_drives_an_output() -> None:
 def test_outputs_are_applied_by_loops_over_cycles_and_by_the_guided_check_alone() -> None:
     applying = {call.file for call in calls("apply") if "hardware.apply(" in call.text or "lines.apply(" in call.text}
     backends = {"hardware/pi.py", "hardware/simulated/in_process.py", "hardware/simulated/client.py"}
-    loops = {"supervisor/loop.py", "supervisor/rehearsal/rehearse.py", "supervisor/rehearsal/drill/trial.py"}
+    loops = {"supervisor/loop.py", "supervisor/rehearsal/rehearse.py", "supervisor/rehearsal/drill/trial.py"} | {
+        "supervisor/example/fire.py"
+    }
     assert applying == backends | loops | {"supervisor/cli/check_rig.py"}
 
 

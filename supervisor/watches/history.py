@@ -81,7 +81,7 @@ class History:
         return self._bad_sum[last & (SIZE - 1)] - self._bad_sum[(last - window_s) & (SIZE - 1)]
 
     def roughness_k(self, window_s: int) -> float | None:
-        """Median of how far each second is off the line through its neighbours, times 2, K; None where one is missing.
+        """Median of how far each second is off the line through its neighbours, times 2, K; None where half miss.
 
         A ramp has none, and a single jump moves it little. 0.67 * 2.45 of a second's standard deviation.
         """
@@ -89,6 +89,7 @@ class History:
             return None
         first = self.seconds - window_s - 2
         hot_c = [self._hot_c[(first + number) & (SIZE - 1)] for number in range(window_s + 2)]
-        bends = sorted([abs(a - 2.0 * b + c) for a, b, c in zip(hot_c, hot_c[1:], hot_c[2:], strict=False)])
-        median_k = bends[len(bends) // 2]
-        return None if isnan(sum(bends)) else median_k
+        bends = [abs(a - 2.0 * b + c) for a, b, c in zip(hot_c, hot_c[1:], hot_c[2:], strict=False)]
+        if isnan(sum(bends)):  # noise that costs whole seconds is noise all the same
+            bends = [bend for bend in bends if not isnan(bend)]
+        return None if 2 * len(bends) < window_s else sorted(bends)[len(bends) // 2]

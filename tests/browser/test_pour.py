@@ -25,7 +25,7 @@ WATCH = """() => {
     const look = () => {
         if (asks()) { window.seen = true; window.gone = null; } else window.gone ??= Date.now();
     };
-    new MutationObserver(look).observe(document, { subtree: true, childList: true, attributes: true });  // frames may wait
+    new MutationObserver(look).observe(document, { subtree: true, childList: true, attributes: true }); // frames wait
     look();
 }"""
 

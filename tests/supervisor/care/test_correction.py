@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner
 
-from supervisor.cli.care import command
+from supervisor.cli import main
 from supervisor.furnace.description import Correction
 from supervisor.furnace.file import SHIPPED, read_furnace
 from supervisor.logbook.records import SampleRow
@@ -82,7 +82,7 @@ def test_the_command_writes_it_keeps_the_old_file_and_takes_it_away_again(tmp_pa
 
     def correct(by_k: str) -> str:
         args = ["correct", "--furnace", str(file), "--data", str(tmp_path), f"--by-k={by_k}", "--at=660"]
-        done = CliRunner().invoke(command, [*args, "--who=Ada", "--why=three dips"], standalone_mode=False)
+        done = CliRunner().invoke(main, ["care", *args, "--who=Ada", "--why=three dips"], standalone_mode=False)
         return done.output if done.exception is None else str(done.exception)
 
     assert "Corrected by -6 K at 660 °C." in correct("-6")
@@ -101,5 +101,5 @@ def test_the_command_writes_it_keeps_the_old_file_and_takes_it_away_again(tmp_pa
 
 def test_a_shipped_file_is_not_corrected(tmp_path: Path) -> None:
     args = ["correct", "--furnace", SHIPPED[0], "--by-k=1", "--at=660", "--who=x", "--why=y"]
-    done = CliRunner().invoke(command, args, standalone_mode=False)
+    done = CliRunner().invoke(main, ["care", *args], standalone_mode=False)
     assert "allowed: a furnace file of your own" in str(done.exception)

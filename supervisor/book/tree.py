@@ -33,8 +33,12 @@ def _end(kind: str, number: int | None) -> Holder:
 
 def marks(book: Book) -> list[Mark]:
     """Every quarantine that was set or lifted, oldest first."""
-    rows = book.raw("SELECT id, holder_kind, holder_id, utc_ms, quarantined, reason, who FROM quarantine ORDER BY id")
-    return [Mark(row[0], Holder(row[1], row[2]), row[3], bool(row[4]), row[5], row[6]) for row in rows]
+    rows = book.raw(
+        "SELECT q.id, holder_kind, holder_id, utc_ms, quarantined, reason, who, coalesce((SELECT m.row_id FROM chain m"
+        " WHERE m.table_name = 'movement' AND m.id < c.id ORDER BY m.row_id DESC LIMIT 1), 0)"
+        " FROM quarantine q JOIN chain c ON c.table_name = 'quarantine' AND c.row_id = q.id ORDER BY q.id"
+    )
+    return [Mark(row[0], Holder(row[1], row[2]), row[3], bool(row[4]), *row[5:]) for row in rows]
 
 
 def names(book: Book) -> dict[Holder, str]:

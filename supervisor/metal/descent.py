@@ -43,6 +43,7 @@ class Mark(NamedTuple):
     quarantined: bool
     reason: str
     who: str
+    knew: float = inf  # the newest movement that was in the book by then
 
 
 class Reached(NamedTuple):
@@ -121,8 +122,8 @@ class Ledger:
     def reached(self, marks: Iterable[Mark]) -> dict[Holder, Reached]:
         """Every holder under quarantine: those marked so, and all that hold their metal.
 
-        A clearing that is newer than the mark stops it: the cleared holder, and what comes from it alone, is clear.
-        Where several marks reach a holder, the nearest is named.
+        A clearing that is newer than the mark stops it: the cleared holder, and what comes from it alone, is clear. Not
+        so what was put to it afterwards: nobody knew of that. Where several marks reach a holder, the nearest is named.
         """
         last: dict[Holder, Mark] = {}
         for mark in marks:
@@ -144,9 +145,10 @@ class Ledger:
             steps += 1
             after = []
             for holder, from_then in now:
-                for child, since, _ in self.children(holder, from_then):
+                for child, since, move in self.children(holder, from_then):
                     other = last.get(child)
-                    cleared = other is not None and not other.quarantined and other.id > mark.id
+                    newer = other is not None and not other.quarantined and other.id > mark.id
+                    cleared = newer and other is not None and move.id <= other.knew
                     if cleared or since >= earliest.get(child, inf):
                         continue
                     earliest[child] = since

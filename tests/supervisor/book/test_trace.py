@@ -56,6 +56,19 @@ def test_one_child_is_cleared_with_a_reason_and_its_own_children_with_it(shop: S
         shop.clear("A-097", "looked")
 
 
+def test_bad_metal_that_is_put_to_a_cleared_bin_afterwards_is_under_quarantine_again(shop: Shop) -> None:
+    shop.quarantine("A-094/2", "lead")
+    shop.clear("L-32", "analysed: no lead")
+    assert "L-32" not in shop.held_back()
+    with shop.reading() as book:
+        bin_ = tree.named(book, "L-32")
+    shop.returned("A-094/2", 0.1, bin_)
+    assert "L-32" in shop.held_back()
+    shop.melt("A-098", L_30=0.5, L_32=0.1)
+    assert "A-098" in shop.held_back()
+    assert "A-095" not in shop.held_back()  # it was charged before
+
+
 def test_an_open_plan_that_names_such_metal_is_told_and_one_that_was_melted_is_not(shop: Shop) -> None:
     with shop.writing() as book:
         for code in ("P-1", "P-2"):

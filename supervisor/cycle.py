@@ -146,7 +146,7 @@ def cycle(memory: Memory, sample: Sample, commands: Sequence[Command], dt_s: flo
     answers = decide(turn, commands)
     if turn.second:
         regulate(turn, memory.controller, second_mean_c(memory), memory.history, memory.limits)
-    outputs = act(turn, memory.window, heat_on_disk=not memory.heat_waits)
+    outputs = act(turn, memory.window, heat_on_disk=not (memory.heat_waits or turn.events_that_heat))
     remember(memory, turn, outputs)
     return Step(memory, outputs, turn.records, answers)
 

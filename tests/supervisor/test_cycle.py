@@ -12,8 +12,9 @@ from supervisor import cycle as core
 from supervisor.firing import commands as c
 from supervisor.firing.control import Aim, Controller, tuning
 from supervisor.firing.feed_forward import FeedForward
+from supervisor.firing.presses import Asked
 from supervisor.firing.states import HEATED, LIVE, TRANSITIONS, Event, State, next_state
-from tests.supervisor.furnace_at_hand import BENCH, FurnaceAtHand, bake, running
+from tests.supervisor.furnace_at_hand import BENCH, FurnaceAtHand, bake, furnace_at_hand, running
 
 
 def hot() -> FurnaceAtHand:
@@ -117,6 +118,21 @@ def test_the_controller_is_never_fed_what_is_not_a_number(reading_c: float) -> N
     with pytest.raises(ValueError, match="reading"):
         controller.duty(aim, reading_c, 0.0, 1.0, 1.0)
     assert 0.0 <= controller.duty(aim, 450.0, 0.0, 1.0, 1.0) <= 1.0  # and it still answers
+
+
+@pytest.mark.parametrize("quarter_seconds", range(4))
+def test_the_cycle_whose_event_adds_heat_gives_none_before_that_is_on_disk(quarter_seconds: int) -> None:
+    """Its records are put away after the outputs are written: nothing of this cycle can be on disk yet."""
+    hand = furnace_at_hand(start_c=450.0)
+    hand.wait(1.0)
+    hand.prepare(bake(to_c=600.0))
+    hand.wait(quarter_seconds * CYCLE_S)
+    assert hand.send(hand.start_command()).accepted
+    hand.run_until(lambda: hand.asked is Asked.START, 20.0)
+    hand.furnace.press(3.75)
+    hand.run_until(lambda: hand.state is State.RUNNING, 20.0)
+    assert hand.memory.heat_waits
+    assert not hand.furnace.outputs["relay"]
 
 
 EVENTS = st.lists(

@@ -6,8 +6,9 @@ from dataclasses import asdict
 from typing import Any, NamedTuple
 
 from supervisor.book.holders import move
-from supervisor.book.melts import in_the_pot, melt
+from supervisor.book.melts import melt
 from supervisor.book.plans import KeptPlan, plan_named, reckoned
+from supervisor.book.pot import in_the_pot
 from supervisor.book.starting import dry_until_ms, refusal_to_start
 from supervisor.book.writing import Book
 from supervisor.metal.charge import Charge

@@ -159,7 +159,9 @@ def _with_heel(of: Balance, pot: Happened | None, ledger: Ledger, found: Melt) -
     if pot is None or pot.kind != "heel left":
         return of
     taken_kg = sum(move.kg for move in ledger.out_of(found.holder) if move.target.kind == "melt")
-    return of._replace(kept_kg=of.kept_kg + max(0.0, float(pot.detail["kg"]) - taken_kg))
+    taken_kg -= sum(move.kg for move in ledger.into(found.holder) if move.how == "put back")
+    there_kg = min(float(pot.detail["kg"]) - taken_kg, ledger.on_hand_kg(found.holder))
+    return of._replace(kept_kg=of.kept_kg + max(0.0, there_kg))
 
 
 def close(book: Book, data: Path, heat_number: str) -> str:

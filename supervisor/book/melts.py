@@ -8,17 +8,13 @@ from collections import defaultdict
 from typing import Any, NamedTuple
 
 from supervisor.book import typed
-from supervisor.book.holders import OUTSIDE, left_kg, mend, move
-from supervisor.book.proofs import ended
+from supervisor.book.holders import OUTSIDE, mend, move
 from supervisor.book.writing import Book
 from supervisor.metal.descent import Holder
 from supervisor.refusal import InputRefused
 
 MOST_INGOTS = 30
 """Of one melt: more is a slip of the finger."""
-
-POT = ("drained", "heel", "charge stays")
-"""What may be said of the pot: poured out, a heel left in it, or the whole charge still in it, unmelted."""
 
 
 class Melt(NamedTuple):
@@ -59,16 +55,6 @@ class Happened(NamedTuple):
     who: str
     sent_from: str
     detail: dict[str, Any]
-
-
-class InPot(NamedTuple):
-    """Metal that is still in the pot from an earlier melt."""
-
-    melt_id: int
-    heat_number: str
-    kg: float
-    whole: bool  # the charge was never melted: it goes on under the next number
-    why: str
 
 
 def melts(book: Book) -> list[Melt]:
@@ -209,51 +195,6 @@ def _weigh_out(book: Book, found: Melt, how: str, kg: float) -> None:
         move(book, kg, found.holder, OUTSIDE, how, melt_id=found.id)
 
 
-def pot(book: Book, found: Melt, what: str, kg: float | None = None) -> str:
-    """Say what is in the pot after the melt: drained, a heel of so many kg, or the whole charge, never melted.
-
-    Raises:
-        InputRefused: it is none of these, or a heel without its mass, or more than is left of the melt.
-    """
-    if what not in POT:
-        raise InputRefused(f"pot is {what[:40]!r}; allowed: {', '.join(POT)}")
-    refuse_closed(book, found)
-    left = left_kg(book, found.holder)
-    if what == "charge stays":
-        kg = left
-    if what == "heel" and (kg is None or not 0.0 < kg <= left):
-        raise InputRefused(
-            f"heel_kg is {kg}; allowed: above 0, up to {left:.3f} kg, what is left of {found.heat_number}"
-        )
-    before = last(happened(book, found.id), "pot drained", "heel left")
-    kind = "pot drained" if what == "drained" else "heel left"
-    detail = {} if what == "drained" else {"kg": kg, "whole": what == "charge stays"}
-    write(book, found, kind, before.id if before else None, **detail)
-    if what == "drained":
-        return f"Pot of {found.heat_number}: drained."
-    return f"Pot of {found.heat_number}: {kg:.3f} kg stay in it; it goes into the next melt's balance."
-
-
-def put_back(book: Book, found: Melt) -> str:
-    """The charge was taken out of the pot unmelted: every part goes back to where it came from.
-
-    Raises:
-        InputRefused: something was cast of it already, or nothing is left to take out.
-    """
-    if book.one("SELECT 1 FROM moves WHERE from_kind = 'melt' AND from_id = ?", found.id):
-        raise InputRefused(f"Something came out of {found.heat_number} already: it was melted, or part of it was.")
-    came = book.rows("SELECT id, from_kind, from_id, kg FROM moves WHERE to_kind = 'melt' AND to_id = ?", found.id)
-    if not came:
-        raise InputRefused(f"Nothing is in {found.heat_number}.")
-    for row in came:
-        if row["from_kind"] != "outside":
-            source = (row["from_kind"], row["from_id"])
-            move(book, row["kg"], found.holder, source, "put back", melt_id=found.id)
-            ended(book, source, "it came back from the pot")
-    write(book, found, "put back", kg=sum(row["kg"] for row in came))
-    return f"The charge of {found.heat_number} is back where it came from."
-
-
 def walked(book: Book, found: Melt, seen: str, *, smoulder: bool = False) -> str:
     """Note a walk of the fire watch: what was seen.
 
@@ -266,20 +207,3 @@ def walked(book: Book, found: Melt, seen: str, *, smoulder: bool = False) -> str
     if smoulder:
         return "Noted. Put it out, get help if it grows; no water on hot metal. Then walk again in 30 minutes."
     return "Walk noted."
-
-
-def in_the_pot(book: Book) -> InPot | None:
-    """Metal of an earlier melt that nobody has said to be out of the pot; None: the pot was drained."""
-    for found in melts(book):
-        if found.backend == "paper":
-            continue
-        said = last(happened(book, found.id), "pot drained", "heel left", "put back")
-        if said is None or said.kind != "heel left":
-            return None
-        kg = min(float(said.detail["kg"]), left_kg(book, found.holder))
-        if kg <= 0.0:
-            return None
-        whole = bool(said.detail["whole"])
-        why = "its charge stayed in the pot, unmelted" if whole else "a heel was left in the pot"
-        return InPot(found.id, found.heat_number, kg, whole, why)
-    return None

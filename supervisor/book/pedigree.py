@@ -46,10 +46,11 @@ class Pedigree:
     def _reckoned(self, holder: Holder, until: float) -> Composition:
         if holder.kind == "ingot":
             return self.of(Holder("melt", self._melts[holder.id]))
-        came = [move for move in self._ledger.into(holder) if move.id < until]
+        into = [move for move in self._ledger.into(holder) if move.id < until]
+        came = [move for move in into if move.how != "put back"]  # that is its own metal
         if holder.kind == "melt":
             return self._melted(holder, came)
-        returned = [move for move in came if move.source.kind in ("ingot", "melt") and move.how != "put back"]
+        returned = [move for move in came if move.source.kind in ("ingot", "melt")]
         return self._in_a_bin(holder, came, returned)
 
     def _in_a_bin(self, holder: Holder, came: list[Movement], returned: list[Movement]) -> Composition:

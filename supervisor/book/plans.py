@@ -6,9 +6,10 @@ from typing import Any, NamedTuple
 
 from supervisor.book.holders import Holder, left_kg, name_of
 from supervisor.book.lots import lot_of
-from supervisor.book.melts import in_the_pot, melt_of
+from supervisor.book.melts import melt_of
 from supervisor.book.moulds import KeptMould, moulds
 from supervisor.book.pedigree import Pedigree
+from supervisor.book.pot import in_the_pot
 from supervisor.book.proofs import proof_of
 from supervisor.book.quarantine import State, state
 from supervisor.book.typed import line, text

@@ -4,7 +4,7 @@ from pathlib import Path
 
 import click
 
-from supervisor.book import closing, firings, ingots, melts
+from supervisor.book import closing, firings, ingots, melts, pot
 from supervisor.book.telling import told
 from supervisor.cli.data import data_option
 from supervisor.cli.opened_book import print_json, reading, writing
@@ -84,7 +84,7 @@ def _kg_or_none(typed: str) -> float:
 @click.argument("what", type=click.Choice([*DRAINED, "back"]))
 @click.argument("kg", required=False)
 @data_option
-def pot(heat_number: str, what: str, kg: str | None, data: Path) -> None:
+def say_of_pot(heat_number: str, what: str, kg: str | None, data: Path) -> None:
     """Say what is in the pot after a melt: drained; a heel of KG; the charge stays, unmelted; or it went back.
 
     Look into it, cold. A heel that freezes in a pot can crack it at the next heat.
@@ -94,9 +94,9 @@ def pot(heat_number: str, what: str, kg: str | None, data: Path) -> None:
     with writing(data) as book:
         found = melts.melt(book, heat_number)
         if what == "back":
-            click.echo(melts.put_back(book, found))
+            click.echo(pot.put_back(book, found))
         else:
-            click.echo(melts.pot(book, found, DRAINED[what], None if kg is None else kg_of(kg)))
+            click.echo(pot.say(book, found, DRAINED[what], None if kg is None else kg_of(kg)))
 
 
 @click.command("walk")
@@ -170,4 +170,4 @@ def prove(firing: str, names: tuple[str, ...], why: str, data: Path) -> None:
         click.echo("\n".join(firings.prove(book, of)))
 
 
-COMMANDS = (list_open, count, dross, pot, walk, remark, close, prove)
+COMMANDS = (list_open, count, dross, say_of_pot, walk, remark, close, prove)

@@ -9,7 +9,7 @@ from pathlib import Path
 from random import Random
 from typing import Any, NamedTuple
 
-from supervisor.book import additions, closing, ingots, lots, melts, moulds, paper, quarantine, tree
+from supervisor.book import additions, closing, ingots, lots, melts, moulds, paper, pot, quarantine, tree
 from supervisor.book.charging import Confirmed, Furnace, confirm
 from supervisor.book.plans import Entry, keep
 from supervisor.book.proofs import dried
@@ -166,14 +166,14 @@ def after(book: Book, story: Story, times: Times, data: Path | None) -> None:
     if story.remark:
         melts.remark(book, found, story.remark)
     if not times.poured:
-        melts.pot(book, found, "charge stays")
+        pot.say(book, found, "charge stays")
         if data is not None:
             closing.close(book, data, story.heat_number)
         return
     book.utc_ms = times.over_ms + 19 * HOUR_MS
     ingots.count(book, found, story.ingots_kg, OWNER)
     melts.dross(book, found, story.dross_kg)
-    melts.pot(book, found, "drained")
+    pot.say(book, found, "drained")
     if story.closes and data is not None:
         book.utc_ms += 5 * MINUTE_MS
         closing.close(book, data, story.heat_number)

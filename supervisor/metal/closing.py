@@ -23,6 +23,9 @@ USUAL_K = 3.0
 SCALE_KG = 0.02
 """What weighing ten things on a bench scale may come to, at most (our choice): no gap below it means anything."""
 
+LAST_DIGIT_KG = 0.0005
+"""A scale's last digit: a gap below it is none."""
+
 FIRE_WATCH_MIN = (30, 60, 180)
 """After the pour, minutes. The first two are the trade's; the third is 'later', since fires come late (our choice)."""
 
@@ -57,7 +60,8 @@ class Balance(NamedTuple):
     @property
     def gap_kg(self) -> float:
         """What nobody has found again: burned to oxide, splashed, stuck to pot and tools, or run out."""
-        return round(self.in_kg - self.out_kg, 6)
+        gap_kg = round(self.in_kg - self.out_kg, 6)
+        return 0.0 if abs(gap_kg) < LAST_DIGIT_KG else gap_kg
 
 
 class Usual(NamedTuple):

@@ -21,7 +21,7 @@ from typing import Any, NamedTuple
 
 import click
 
-from supervisor.book import additions, ingots, lots, melts, moulds, tree
+from supervisor.book import additions, ingots, lots, melts, moulds, pot, tree
 from supervisor.book.charging import Confirmed, Furnace, confirm
 from supervisor.book.plans import Entry, keep
 from supervisor.book.poor import Sensor, evidence_of
@@ -115,7 +115,7 @@ class Shop:
             each_kg = whole_kg * (1.0 - melt.dross - 0.01) / 4.0
             ingots.count(book, found, [each_kg] * 4, "Ada")
             melts.dross(book, found, whole_kg * melt.dross * self.draw.uniform(0.9, 1.1))
-            melts.pot(book, found, "drained")
+            pot.say(book, found, "drained")
             if melt.remark:
                 melts.remark(book, found, melt.remark)
             book.utc_ms = over_ms + 3 * DAY_MS

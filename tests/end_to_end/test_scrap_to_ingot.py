@@ -6,7 +6,7 @@ from typing import Any
 import pytest
 
 from hardware.simulated.plant import Bench
-from supervisor.book import closing, ingots, lots, melts, quarantine, tree
+from supervisor.book import closing, ingots, lots, melts, pot, quarantine, tree
 from supervisor.book.charging import Confirmed, Furnace, confirm
 from supervisor.book.moulds import add_mould
 from supervisor.book.pedigree import Pedigree
@@ -70,7 +70,7 @@ def test_a_bad_bin_is_followed_through_melt_returns_and_the_next_melt(tmp_path: 
         found = melts.melt(book, "A-001")
         ingots.count(book, found, [0.9, 0.9], "Ada")
         melts.dross(book, found, 0.06)
-        melts.pot(book, found, "drained")
+        pot.say(book, found, "drained")
         assert closing.close(book, tmp_path, "A-001").startswith("Melt A-001 is closed. 40 g not found")
     with writing(tmp_path, day + DAY_MS) as book:
         one = ingots.ingot_of(book, 1)

@@ -8,7 +8,7 @@ import pytest
 from click.testing import CliRunner
 
 from hardware.clock import utc_ms
-from supervisor.book import closing, ingots, melts, quarantine, tree
+from supervisor.book import closing, ingots, pot, quarantine, tree
 from supervisor.book.plans import Entry, keep, reckoned
 from supervisor.book.verifying import verify
 from supervisor.book.writing import FILE_NAME, Book, open_book, read_book
@@ -111,7 +111,7 @@ def test_log_and_book_are_whole_and_the_paper_has_nothing_open(filled: Path) -> 
     with read_book(filled / FILE_NAME) as book:
         still = {status.melt.heat_number for status in closing.statuses(book, closing.fired(filled)) if status.open}
         assert still == set()
-        assert melts.in_the_pot(book) is not None  # the charge stays, whole
+        assert pot.in_the_pot(book) is not None  # the charge stays, whole
 
 
 def test_a_directory_that_holds_anything_is_refused(tmp_path: Path) -> None:

@@ -4,7 +4,7 @@ from collections.abc import Callable, Mapping
 
 from flask import Blueprint, Response, request
 
-from supervisor.book import closing, firings, ingots, melts
+from supervisor.book import closing, firings, ingots, melts, pot
 from supervisor.book.firings import laid
 from supervisor.book.melts import Melt
 from supervisor.book.writing import Book
@@ -43,8 +43,8 @@ def _or_none(typed: str) -> float:
 def _pot(book: Book, found: Melt, form: Form) -> str:
     what, kg = form.get("what", ""), form.get("kg", "").strip()
     if what == "put back":
-        return melts.put_back(book, found)
-    return melts.pot(book, found, what, kg_of(kg) if kg and what == "heel" else None)
+        return pot.put_back(book, found)
+    return pot.say(book, found, what, kg_of(kg) if kg and what == "heel" else None)
 
 
 def _walk(book: Book, found: Melt, form: Form) -> str:

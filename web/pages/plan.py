@@ -8,8 +8,8 @@ from supervisor.book import ingots
 from supervisor.book import lots as book_lots
 from supervisor.book import moulds as book_moulds
 from supervisor.book.charging import Confirmed, as_message, confirm, confirmed
-from supervisor.book.melts import in_the_pot
 from supervisor.book.plans import Entry, KeptPlan, keep, plan_named, plans
+from supervisor.book.pot import in_the_pot
 from supervisor.book.proofs import dried
 from supervisor.book.tree import named
 from supervisor.book.writing import Book

@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from supervisor.book import ingots, melts, tree
+from supervisor.book import ingots, melts, pot, tree
 from supervisor.book.closing import Status, close, fired, open_again, status
 from supervisor.book.holders import left_kg
 from supervisor.book.pedigree import Pedigree
@@ -56,7 +56,7 @@ def test_a_melt_stays_open_until_everything_is_entered_and_closes_with_its_balan
         ingots.weigh(book, ingots.ingot_of(book, 2), 1.73)
         found = melts.melt(book, "a-087")
         melts.dross(book, found, 0.05)
-        melts.pot(book, found, "drained")
+        pot.say(book, found, "drained")
     with shop.writing() as book, pytest.raises(InputRefused, match="Walk round and look for smoulder: 30 minutes"):
         close(book, shop.data, "A-087")
     for minute in (125, 150, 280):
@@ -124,36 +124,21 @@ def test_moulds_counted_at_the_pour_wait_for_their_masses(shop: Shop) -> None:
     assert told(shop, "A-087").open[0].sentence == "2 moulds were counted at the pour: what do the ingots weigh?"
 
 
-def test_a_heel_goes_into_the_next_balance_and_a_drained_pot_holds_nothing(shop: Shop) -> None:
+def test_a_gap_below_the_scales_last_digit_does_not_keep_a_record_open(shop: Shop) -> None:
     shop.lot("L-28", 6.0)
-    shop.melt("A-087", L_28=2.4)
-    shop.cast("A-087", 2.0)
+    shop.melt("A-087", L_28=2.4003)
+    fire(shop, "A-087", (90, {"kind": "pour"}))
+    shop.cast("A-087", 2.35)
     with shop.writing() as book:
-        melts.pot(book, melts.melt(book, "A-087"), "heel", 0.3)
-        assert melts.in_the_pot(book) == (1, "A-087", 0.3, False, "a heel was left in the pot")
-    assert told(shop, "A-087").balance.gap_kg == pytest.approx(0.1)
+        found = melts.melt(book, "A-087")
+        melts.dross(book, found, 0.05)
+        pot.say(book, found, "drained")
+    for after_min in (130, 160, 280):
+        shop.now_ms = UTC_MS + after_min * MINUTE_MS
+        with shop.writing() as book:
+            melts.walked(book, melts.melt(book, "A-087"), "nothing")
     with shop.writing() as book:
-        melts.pot(book, melts.melt(book, "A-087"), "drained")
-        assert melts.in_the_pot(book) is None
-    with (
-        shop.writing() as book,
-        pytest.raises(InputRefused, match=r"heel_kg is None; allowed: above 0, up to 0\.400 kg"),
-    ):
-        melts.pot(book, melts.melt(book, "A-087"), "heel")
-
-
-def test_a_charge_that_never_melted_stays_in_the_pot_or_goes_back_to_its_bins(shop: Shop) -> None:
-    lot = shop.lot("L-28", 6.0)
-    shop.melt("A-090", L_28=2.3)
-    with shop.writing() as book:
-        melts.pot(book, melts.melt(book, "A-090"), "charge stays")
-        stays = melts.in_the_pot(book)
-    assert stays is not None
-    assert (stays.kg, stays.whole) == (2.3, True)
-    with shop.writing() as book:
-        melts.put_back(book, melts.melt(book, "A-090"))
-        assert left_kg(book, lot) == 6.0
-        assert melts.in_the_pot(book) is None
+        assert close(book, shop.data, "A-087").startswith("Melt A-087 is closed.")
 
 
 def test_an_ingot_is_used_up_bit_by_bit_and_keeps_its_notes(shop: Shop) -> None:

@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from supervisor.book import melts
+from supervisor.book import melts, pot
 from supervisor.book.mixing import on_hand, shop
 from supervisor.metal.fit import Pot
 from tests.supervisor.book.shop import Shop, story
@@ -34,7 +34,7 @@ def test_lots_come_with_all_that_is_left_and_ingots_when_asked(there: Shop) -> N
 def test_what_stayed_in_the_pot_counts_and_quarantine_comes_along(there: Shop) -> None:
     there.quarantine("L-31", "lead")
     with there.writing() as book:
-        melts.pot(book, melts.melt(book, "A-097"), "heel", 0.1)
+        pot.say(book, melts.melt(book, "A-097"), "heel", 0.1)
     with there.reading() as book:
         found = shop(book, POT, None)
     assert [item.kg for item in found.in_the_pot] == [pytest.approx(0.1)]

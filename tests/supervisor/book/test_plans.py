@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 
-from supervisor.book import lots, melts, plans, quarantine
+from supervisor.book import lots, melts, plans, pot, quarantine
 from supervisor.book.charging import Confirmed, Furnace, confirm, confirmed, next_heat_number
 from supervisor.book.holders import left_kg, move
 from supervisor.book.moulds import add_mould
@@ -115,7 +115,7 @@ def test_what_does_not_dry_is_no_proof(book: Book, at_c: float, minutes: float, 
 def test_a_heel_goes_into_the_next_plan_and_its_balance(book: Book) -> None:
     confirmed_now(book, planned(book))
     first = melts.melt(book, "A-087")
-    melts.pot(book, first, "heel", 0.2)
+    pot.say(book, first, "heel", 0.2)
     kept = planned(book, 1.0)
     shown = reckoned(book, kept, FURNACE.pot, HEATING, NOW_MS)
     assert [item.name for item in shown.items] == ["heel of A-087", "L-1"]
@@ -131,7 +131,7 @@ def test_a_heel_goes_into_the_next_plan_and_its_balance(book: Book) -> None:
 
 def test_a_charge_that_stayed_in_the_pot_goes_on_under_a_new_number(book: Book) -> None:
     confirmed_now(book, planned(book))
-    melts.pot(book, melts.melt(book, "A-087"), "charge stays")
+    pot.say(book, melts.melt(book, "A-087"), "charge stays")
     kept = keep(book, [], profile="x", mould_ids=(1, 2), answers={"air": "dry", "heel": "yes"})
     done = confirmed_now(book, kept)
     again = melts.melt(book, done.heat_number)

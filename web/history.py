@@ -27,8 +27,16 @@ def firings(data: Path, *, limit: int = 200) -> list[Firing]:
 
 
 def heat_numbers(data: Path) -> list[str]:
-    """Every heat number of this furnace's log."""
-    return [firing.heat_number for firing in firings(data, limit=100_000) if firing.heat_number]
+    """Every heat number of this furnace's log.
+
+    Raises:
+        InputRefused: there is a log that cannot be read.
+    """
+    if not (data / "furnace.db").is_file():
+        return []
+    with open_log(data) as log:
+        rows = log.rows("SELECT heat_number FROM firing WHERE heat_number NOTNULL ORDER BY id")
+    return [str(row["heat_number"]) for row in rows]
 
 
 def next_heat_number(data: Path, letter: str) -> str:

@@ -15,6 +15,7 @@ from supervisor.book.writing import Book
 from supervisor.logbook.reading import Firing
 from supervisor.metal.closing import Balance, Walk, fire_watch
 from supervisor.metal.descent import Holder
+from web.history import heat_numbers
 from web.metal import count_word, number, sentence_case
 from web.shelf import flagged, near
 
@@ -84,9 +85,10 @@ def lay_in(book: Book, firing_id: int) -> list[Lay]:
 
 def lines(book: Book, data: Path, found: Sequence[Firing]) -> tuple[list[Line], list[Line]]:
     """Melts and firings without metal, each the newest first."""
-    shown = {firing.heat_number for firing in found if firing.heat_number}
-    known = {status.melt.heat_number: status for status in closing.statuses(book, closing.fired(data), shown)}
-    names = _charged_names(book)
+    fired = closing.fired(data, found)
+    unshown = set(heat_numbers(data)).difference(fired)
+    known = {status.melt.heat_number: status for status in closing.statuses(book, fired, unshown)}
+    names = _charged_names(book, [status.melt.id for status in known.values()])
     with_metal: list[Line] = []
     without: list[Line] = []
     for firing in found:
@@ -125,14 +127,16 @@ def _not_fired(status: Status, names: dict[int, list[str]]) -> Line:
     )
 
 
-def _charged_names(book: Book) -> dict[int, list[str]]:
+def _charged_names(book: Book, melt_ids: Sequence[int]) -> dict[int, list[str]]:
     """What was charged into each melt: names of lots, and of ingots."""
     found: dict[int, list[str]] = {}
     for row in book.raw(
-        "SELECT m.to_id, coalesce(l.name, 'ingot ' || e.heat_number || '/' || i.number, 'heel') FROM moves m"
-        " LEFT JOIN lots l ON m.from_kind = 'lot' AND l.id = m.from_id"
+        "SELECT m.to_id, coalesce(d.name, 'ingot ' || e.heat_number || '/' || i.number, 'heel') FROM moves m"
+        " LEFT JOIN lot_description d ON m.from_kind = 'lot'"  # the newest; the view `lots` would weigh each bin
+        " AND d.id = (SELECT max(n.id) FROM lot_description n WHERE n.lot_id = m.from_id)"
         " LEFT JOIN ingot i ON m.from_kind = 'ingot' AND i.id = m.from_id LEFT JOIN melt e ON e.id = i.melt_id"
-        " WHERE m.to_kind = 'melt' ORDER BY m.kg DESC"
+        " WHERE m.to_kind = 'melt' AND m.to_id BETWEEN ? AND ? ORDER BY m.kg DESC",
+        *(min(melt_ids, default=0), max(melt_ids, default=0)),
     ):
         found.setdefault(row[0], []).append(str(row[1]))
     return found

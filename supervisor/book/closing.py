@@ -80,8 +80,10 @@ class Status(NamedTuple):
         return gap_words(self.balance, self.usual, past=self.facts.paper)
 
 
-def fired(data: Path) -> dict[str, Fired]:
+def fired(data: Path, these: Sequence[Firing] | None = None) -> dict[str, Fired]:
     """What the log of a furnace knows of each heat number; nothing where there is no log.
+
+    these: firings of it that alone are asked for.
 
     Raises:
         InputRefused: the log cannot be read.
@@ -89,7 +91,7 @@ def fired(data: Path) -> dict[str, Fired]:
     if not (data / database.FILE_NAME).is_file():
         return {}
     with open_log(data) as log:
-        firings = [firing for firing in log.firings() if firing.heat_number]
+        firings = [firing for firing in (log.firings() if these is None else these) if firing.heat_number]
         notes = of_metal(log)
     return {str(firing.heat_number): _fired(firing, notes.get(firing.id, [])) for firing in firings}
 
@@ -103,22 +105,24 @@ def _fired(firing: Firing, notes: Sequence[Noted]) -> Fired:
 
 def status(book: Book, found: Melt, known: dict[str, Fired]) -> Status:
     """What is open of one melt. known: see `fired`."""
-    return _statuses(book, [found], melts.melts(book), known)[0]
+    return _statuses(book, [found], known)[0]
 
 
-def statuses(book: Book, known: dict[str, Fired], shown: Collection[str] | None = None) -> list[Status]:
-    """What is open of every melt, the newest first. shown: of these alone, and of those that were not fired yet."""
-    all_melts = melts.melts(book)
-    wanted = [each for each in all_melts if shown is None or each.heat_number in shown or each.heat_number not in known]
-    return _statuses(book, wanted, all_melts, known)
+def statuses(book: Book, known: dict[str, Fired], but: Collection[str] = ()) -> list[Status]:
+    """What is open of every melt, the newest first. known: see `fired`. but: heat numbers that are not asked for."""
+    return _statuses(book, [each for each in melts.melts(book) if each.heat_number not in but], known)
 
 
-def _statuses(book: Book, wanted: Sequence[Melt], all_melts: Sequence[Melt], known: dict[str, Fired]) -> list[Status]:
-    ledger, events = tree.ledger(book), melts.all_happened(book)
-    usual = usual_gap([balance(ledger, each.holder) for each in all_melts if melts.are_closed(events[each.id])])
+def _statuses(book: Book, wanted: Sequence[Melt], known: dict[str, Fired]) -> list[Status]:
+    wanted_ids = {each.id for each in wanted}
+    ledger, events = tree.ledger(book), melts.happened_in(book, wanted_ids)
+    usual = usual_gap([balance(ledger, Holder("melt", melt_id)) for melt_id in melts.closed(book)])
     cast: dict[int, list[tuple[int, int]]] = {}
-    for row in book.raw("SELECT melt_id, number, id FROM ingot ORDER BY melt_id, number"):
-        cast.setdefault(row[0], []).append((row[1], row[2]))
+    between = (min(wanted_ids, default=0), max(wanted_ids, default=0))
+    for melt_id, *ingot in book.raw(
+        "SELECT melt_id, number, id FROM ingot WHERE melt_id BETWEEN ? AND ? ORDER BY melt_id, number", *between
+    ):
+        cast.setdefault(melt_id, []).append((ingot[0], ingot[1]))
     found = []
     for each in wanted:
         furnace = known.get(each.heat_number)

@@ -5,6 +5,7 @@ No entry is wanted between lifting the pot and setting it down: whoever is not p
 
 import json
 from collections import defaultdict
+from collections.abc import Collection, Iterable
 from typing import Any, NamedTuple
 
 from supervisor.book import typed
@@ -59,7 +60,7 @@ class Happened(NamedTuple):
 
 def melts(book: Book) -> list[Melt]:
     """Every melt, the newest first."""
-    return [_melt(row) for row in book.rows("SELECT * FROM melt ORDER BY id DESC")]
+    return [_melt(row) for row in book.raw(f"SELECT {_COLUMNS} FROM melt ORDER BY id DESC")]
 
 
 def melt(book: Book, heat_number: str) -> Melt:
@@ -68,43 +69,45 @@ def melt(book: Book, heat_number: str) -> Melt:
     Raises:
         InputRefused: there is none of this number.
     """
-    row = book.one("SELECT * FROM melt WHERE upper(heat_number) = ?", heat_number.strip().upper())
-    if row is None:
+    rows = book.raw(f"SELECT {_COLUMNS} FROM melt WHERE upper(heat_number) = ?", heat_number.strip().upper())
+    if not rows:
         newest = book.one("SELECT heat_number FROM melt ORDER BY id DESC LIMIT 1")
         known = f"the newest is {newest['heat_number']}" if newest else "there is none yet"
         raise InputRefused(f"There is no melt {heat_number.strip()[:40]} in the book; {known}.")
-    return _melt(row)
+    return _melt(rows[0])
 
 
 def melt_of(book: Book, melt_id: int) -> Melt:
     """One melt, by its row; for those who found the row in the book."""
-    row = book.one("SELECT * FROM melt WHERE id = ?", melt_id)
-    assert row is not None
+    (row,) = book.raw(f"SELECT {_COLUMNS} FROM melt WHERE id = ?", melt_id)
     return _melt(row)
 
 
-def _melt(row: dict[str, Any]) -> Melt:
-    return Melt(**{field: row[field] for field in Melt._fields})._replace(unknown=bool(row["unknown"]))
+_COLUMNS = ", ".join(Melt._fields)
+
+
+def _melt(row: Iterable[Any]) -> Melt:
+    melt = Melt._make(row)
+    return melt._replace(unknown=bool(melt.unknown))
 
 
 def happened(book: Book, melt_id: int) -> list[Happened]:
     """What was written into a melt's record, oldest first; a correction stands in the place of what it mends."""
-    rows = book.rows(
-        "SELECT id, kind, utc_ms, who, sent_from, detail FROM melt_event e WHERE melt_id = ?"
-        " AND NOT EXISTS (SELECT 1 FROM melt_event c WHERE c.corrects = e.id) ORDER BY id",
-        melt_id,
+    return happened_in(book, {melt_id})[melt_id]
+
+
+def happened_in(book: Book, melt_ids: Collection[int]) -> dict[int, list[Happened]]:
+    """The same for many melts at once, by their rows."""
+    rows = book.raw(
+        "SELECT melt_id, corrects, id, kind, utc_ms, who, sent_from, detail FROM melt_event"
+        " WHERE melt_id BETWEEN ? AND ? ORDER BY id",
+        *(min(melt_ids, default=0), max(melt_ids, default=0)),
     )
-    return [Happened(**{**row, "detail": json.loads(row["detail"])}) for row in rows]
-
-
-def all_happened(book: Book) -> dict[int, list[Happened]]:
-    """The same for every melt at once, by its row."""
-    rows = book.raw("SELECT id, kind, utc_ms, who, sent_from, detail, melt_id, corrects FROM melt_event ORDER BY id")
-    mended = {row["corrects"] for row in rows}
+    mended = {row[1] for row in rows}
     found: dict[int, list[Happened]] = defaultdict(list)
-    for row in rows:
-        if row["id"] not in mended:
-            found[row["melt_id"]].append(Happened._make((*tuple(row)[:5], json.loads(row["detail"]))))
+    for melt_id, _, *columns, detail in rows:
+        if melt_id in melt_ids and columns[0] not in mended:
+            found[melt_id].append(Happened._make((*columns, json.loads(detail))))
     return found
 
 
@@ -137,6 +140,13 @@ def is_closed(book: Book, melt_id: int) -> bool:
         melt_id,
     )
     return row is not None and row["kind"] == "closed"
+
+
+def closed(book: Book) -> set[int]:
+    """Every melt whose record is closed, by its row."""
+    rows = book.raw("SELECT melt_id, kind FROM melt_event WHERE kind IN ('closed', 'opened again') ORDER BY id")
+    newest = {row["melt_id"]: row["kind"] for row in rows}
+    return {melt_id for melt_id, kind in newest.items() if kind == "closed"}
 
 
 def are_closed(events: list[Happened]) -> bool:

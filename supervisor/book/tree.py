@@ -11,13 +11,15 @@ KINDS = ("lot", "melt", "ingot")
 
 def ledger(book: Book) -> Ledger:
     """Every movement that counts. One that was mended keeps the place of the first one in the order of the book."""
-    mended = {row[0]: row[1] for row in book.raw("SELECT id, corrects FROM movement WHERE corrects IS NOT NULL")}
-    rows = book.raw("SELECT id, utc_ms, from_kind, from_id, to_kind, to_id, kg, how FROM moves ORDER BY id")
+    rows = book.raw(
+        "SELECT id, utc_ms, from_kind, from_id, to_kind, to_id, kg, how, corrects, void FROM movement ORDER BY id"
+    )
+    mended = {row[0]: row[8] for row in rows if row[8] is not None}
+    replaced = set(mended.values())
     return Ledger(
-        Movement(
-            _first(row["id"], mended), row["utc_ms"], _end(row[2], row[3]), _end(row[4], row[5]), row["kg"], row["how"]
-        )
-        for row in rows
+        Movement(_first(number, mended), utc_ms, _end(source, source_id), _end(target, target_id), kg, how)
+        for number, utc_ms, source, source_id, target, target_id, kg, how, _, void in rows
+        if not void and number not in replaced
     )
 
 

@@ -57,8 +57,8 @@ def _(command: c.Prepare, turn: Turn) -> Outcome:
     firing.prepared, firing.prepared_s = command, turn.now_s
     if firing.run is not None:
         firing.liquid_left = firing.perhaps_liquid and not firing.run.poured
+        firing.cut_short = firing.leaves_cut_metal
         firing.drained = firing.run.poured or (firing.drained and firing.run.profile.charge is None)
-        firing.cut_short = firing.run.ended_as == State.ABORTED.value
     firing.run, firing.lid = None, Lid()
     firing.lid_seen_open = firing.lid_seen_moving = False
     furnace, profile = turn.furnace, command.profile
@@ -97,9 +97,8 @@ def _(command: c.Start, turn: Turn) -> Outcome:
         return "", "The cautions of this melt are not confirmed."
     reading_c = turn.belief.last_c
     assert reading_c is not None  # a permissive
-    if command.drained and not firing.liquid_left:
-        firing.drained = True
-        turn.event("pot", {"drained": True, "why": "looked into before the start"}, command.by.who, command.by.where)
+    looked_into = command.drained and not firing.liquid_left
+    firing.drained = firing.drained or looked_into
     firing.power.begin()
     firing.proofs.begin()
     firing.run = Run(
@@ -125,6 +124,8 @@ def _(command: c.Start, turn: Turn) -> Outcome:
     firing.reach.heard = False
     turn.next_firing_id += 1
     turn.records.append(_opened(turn, firing.run))
+    if looked_into:  # of this firing: a later run of the supervisor asks it for it
+        turn.event("pot", {"drained": True, "why": "looked into before the start"}, command.by.who, command.by.where)
     firing.test = StartTest(since_s=turn.now_s)
     firing.lid = Lid(last_shut_s=firing.lid_shut_s)
     turn.go(Event.START, "start, step one", command.by.who, command.by.where)

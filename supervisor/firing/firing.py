@@ -175,7 +175,7 @@ class Firing:
     adopting: Adopt | None = None  # a model that waits for a press at the furnace
     heat_numbers: set[str] = field(default_factory=set)  # of all firings so far: none is used twice
     drained: bool = False  # the pot is known to hold nothing but what is charged next
-    cut_short: bool = False  # the firing before ended without a proper end
+    cut_short: bool = False  # a firing ended without a proper end, and none after it has emptied or melted the pot
     lid_seen_open: bool = False  # since prepare
     lid_seen_moving: bool = False  # open and then shut, since prepare
     lid_shut_s: float | None = None  # when it was last seen to shut, in a firing or not
@@ -207,6 +207,18 @@ class Firing:
     def gentle(self) -> bool:
         """The next heat climbs slowly: the one before was cut short, and nobody has seen the pot empty since."""
         return self.cut_short and not self.drained
+
+    @property
+    def leaves_cut_metal(self) -> bool:
+        """Metal of a firing that was cut short may be in the pot: of this one, or of one before it.
+
+        A start that nobody pressed, a firing that somebody stopped, one without metal: none of them empties the pot.
+        """
+        run = self.run
+        if run is None:
+            return self.gentle
+        melted = run.profile.charge is not None and run.ended_as == State.COMPLETE.value
+        return run.ended_as == State.ABORTED.value or (self.gentle and not melted and not run.poured)
 
     @property
     def perhaps_liquid(self) -> bool:

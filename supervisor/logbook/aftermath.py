@@ -78,7 +78,7 @@ def left_by(earlier: Earlier, now: Now, furnace: FurnaceDescription, *, drained:
         hottest_c=hottest_c,
         doubted=doubted,
         drained=drained,
-        cut_short=bool(earlier.left) or (metal is not None and metal.state in (None, "aborted", "interrupted")),
+        cut_short=bool(earlier.left) or (metal is not None and metal.cut_short),
         to_prove=frozenset(Part(name) for name in earlier.to_prove if name in {part.value for part in Part}),
     )
 

@@ -1,6 +1,8 @@
 """What the log says of the run before this one: plain rows, for `aftermath` to judge. Asked once, at the start."""
 
 import json
+import sqlite3
+from collections.abc import Sequence
 from typing import Any, NamedTuple
 
 from supervisor.logbook.left_open import LeftOpen
@@ -9,6 +11,9 @@ from supervisor.logbook.records import PAPER
 
 TRUSTED = ("network", "rtc", "person", "simulated")
 """Qualities of a clock whose labels say how long something lasted."""
+
+CUT = (None, "aborted", "interrupted")
+"""How a firing stands in the log that had no proper end."""
 
 
 class Moment(NamedTuple):
@@ -29,6 +34,7 @@ class Metal(NamedTuple):
     was_liquid: bool  # the gate believed so
     unknown_added: bool
     found_solid: bool  # a later look was certain
+    cut_short: bool  # metal of a firing without a proper end may be in the pot
     peak_c: float | None
     energy_wh: float
     findings: frozenset[str]  # watches that spoke in it
@@ -185,12 +191,24 @@ def _metal(log: Log) -> Metal | None:
         bool(liquid),
         any("addition" in _notes(log, int(row["id"])) for row in rows if int(row["id"]) >= first),
         _found_solid(log),
+        _cut_short(log, rows),
         peak,
         energy,
         frozenset(str(each["watch"]) for each in raised),
         sample is not None and sample["hot_junction_c"] is None,
         _end(log, newest),
     )
+
+
+def _cut_short(log: Log, rows: Sequence[sqlite3.Row]) -> bool:
+    """One was cut short, and what came after it was only stopped: that has not emptied the pot. rows: newest first."""
+    for row in rows:
+        if row["state"] != "stopped":
+            return row["state"] in CUT
+        firing_id = int(row["id"])
+        if "pour" in _notes(log, firing_id) or _event(log, "pot", firing_id) is not None:
+            return False
+    return False
 
 
 def _notes(log: Log, firing_id: int) -> set[str]:

@@ -2,6 +2,7 @@
 
 import shutil
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -12,6 +13,7 @@ from hardware.simulated.plant import Bench
 from supervisor.firing import commands as c
 from supervisor.firing.aftermath import Ended, clock_found
 from supervisor.firing.presses import Asked
+from supervisor.firing.profile import Hold, Ramp
 from supervisor.firing.setpoint import GENTLE_BELOW_C, GENTLE_C_PER_S
 from supervisor.firing.solid import BELIEVED_AFTER_S, SOLID_BELOW_C
 from supervisor.firing.states import State
@@ -306,6 +308,59 @@ def test_a_pot_that_nobody_knows_to_be_drained_is_heated_slowly(tmp_path: Path, 
         fastest = max(fastest, (run.walk.setpoint_c - at_c) / (kept.now_s - at_s))
     assert (fastest <= GENTLE_C_PER_S * 1.001) is not looked
     assert kept.shown()["boost"]["on"] is False
+
+
+def cut_and_reset(data: Path) -> Kept:
+    """The metal of a melt that was cut short is in the pot, and somebody has reset it."""
+    kept = Kept(data)
+    kept.start(melt())
+    kept.restart()
+    kept.wait(1.0)
+    reset(kept)
+    return kept
+
+
+def gentle(kept: Kept) -> bool:
+    """Whether the next heat is slow, now and by a supervisor that begins on the log."""
+    kept.prepare(melt())
+    now = kept.memory.firing.gentle
+    kept.restart()
+    kept.wait(1.0)
+    kept.prepare(melt())
+    assert kept.memory.firing.gentle is now
+    kept.close()
+    return now
+
+
+QUICK = Ramp(21.0, 9000.0, None), Hold(1.0, None, False)
+
+
+@pytest.mark.parametrize("between", ["nobody pressed", "stopped on its way", "without metal"])
+def test_what_has_not_emptied_the_pot_ends_no_caution(tmp_path: Path, between: str) -> None:
+    kept = cut_and_reset(tmp_path / "data")
+    kept.prepare(replace(bake(), segments=QUICK) if between == "without metal" else melt())
+    assert kept.send(kept.start_command()).accepted
+    if between != "nobody pressed":
+        kept.run_until(lambda: kept.asked is Asked.START, 20.0)
+        kept.hold_button()
+    if between == "stopped on its way":
+        kept.stop()
+    kept.run_until(lambda: kept.state in (State.STOPPED, State.COMPLETE), 120.0)
+    assert gentle(kept)
+
+
+@pytest.mark.parametrize("looked", [False, True])
+def test_what_has_emptied_or_melted_the_pot_ends_it(tmp_path: Path, *, looked: bool) -> None:
+    """looked: somebody saw that nothing but the new charge is in it, and stopped; else it was melted to the end."""
+    kept = cut_and_reset(tmp_path / "data")
+    kept.prepare(replace(melt(), segments=QUICK))
+    assert kept.send(kept.start_command(drained=looked)).accepted
+    kept.run_until(lambda: kept.asked is Asked.START, 20.0)
+    kept.hold_button()
+    if looked:
+        kept.stop()
+    kept.run_until(lambda: kept.state in (State.STOPPED, State.COMPLETE), 120.0)
+    assert not gentle(kept)
 
 
 def test_a_firing_without_metal_after_a_bake_that_was_cut_is_heated_as_planned_once_looked_into(tmp_path: Path) -> None:

@@ -31,6 +31,10 @@ ANSWERS_GOOD_FOR_MS = 12 * 3_600_000
 """What a person said of weather and pieces is asked again the next day (our choice: as long as a proof of dryness)."""
 
 
+SAID = "said_utc_ms"
+"""Beside the answers: when each was given. No condition is called so."""
+
+
 class Entry(NamedTuple):
     """So much of a lot, or of an ingot."""
 
@@ -48,6 +52,7 @@ class KeptPlan(NamedTuple):
     name: str
     profile: str  # key of a profile file; empty: none chosen
     answers: Mapping[str, str]
+    said_utc_ms: Mapping[str, int]  # when each answer was given
     note: str
     utc_ms: int
     who: str
@@ -83,7 +88,9 @@ def _kept(book: Book, row: dict[str, Any]) -> KeptPlan:
     chosen = book.rows("SELECT mould_id FROM plan_mould WHERE plan_id = ? ORDER BY id", row["id"])
     fields = {field: row[field] for field in KeptPlan._fields if field in row}
     entries = tuple(Entry((each["holder_kind"], each["holder_id"]), each["kg"], each["longest_mm"]) for each in items)
-    fields |= {"answers": json.loads(row["answers"]), "entries": entries}
+    answers = json.loads(row["answers"])
+    said = answers.pop(SAID, dict.fromkeys(answers, row["utc_ms"]))
+    fields |= {"answers": answers, "said_utc_ms": said, "entries": entries}
     return KeptPlan(**fields, moulds=tuple(each["mould_id"] for each in chosen))
 
 
@@ -96,9 +103,13 @@ def keep(
     profile: str = "",
     mould_ids: Sequence[int] = (),
     answers: Mapping[str, str] | None = None,
+    carried: KeptPlan | None = None,
     note: str = "",
 ) -> KeptPlan:
     """Keep a plan, or a new version of one.
+
+    answers: given just now. carried: an earlier version whose other answers go on, with the time at which they were
+    given.
 
     Raises:
         InputRefused: a mass that cannot be, a lot named twice, or a plan that went to the furnace already.
@@ -107,6 +118,9 @@ def keep(
     if code is not None:
         _refuse_taken(book, code)
     _check(book, entries)
+    said = {} if carried is None else dict(carried.answers)
+    said_ms = {} if carried is None else dict(carried.said_utc_ms)
+    said, said_ms = said | dict(answers or {}), said_ms | dict.fromkeys(answers or {}, book.utc_ms)
     row = book.one("SELECT count(DISTINCT code) + 1 AS next FROM plan")
     assert row is not None
     plan_id = book.append(
@@ -115,7 +129,7 @@ def keep(
         version=version,
         name=line("name", name, 60),
         profile=line("profile", profile, 200),
-        answers=json.dumps(dict(answers or {}), ensure_ascii=False),
+        answers=json.dumps(said | ({SAID: said_ms} if said else {}), ensure_ascii=False),
         note=text("note", note),
     )
     for entry in entries:
@@ -236,13 +250,13 @@ def reckoned(book: Book, kept: KeptPlan, pot: Pot, heating: Heating | None, now_
         InputRefused: nothing goes in, or something of it cannot be.
     """
     chosen = chosen_moulds(book, kept)
-    fresh = now_ms - kept.utc_ms < ANSWERS_GOOD_FOR_MS
+    fresh = {name for name, said_ms in kept.said_utc_ms.items() if now_ms - said_ms < ANSWERS_GOOD_FOR_MS}
     return reckon(
         items(book, kept.entries),
         pot,
         moulds=[each.mould for each in chosen],
         mould_proofs={each.code: proof_of(book, ("mould", each.id)) for each in chosen},
         heating=heating,
-        answers=kept.answers if fresh else {},
+        answers={name: value for name, value in kept.answers.items() if name in fresh},
         now_ms=now_ms,
     )

@@ -83,8 +83,7 @@ def plan_melt(
         chosen = [mould_named(book, each).id for each in mould_codes]
         if before is not None and not chosen:
             chosen = list(before.moulds)
-        said = {} if before is None or named_kg else dict(before.answers)  # other metal: look again
-        said |= ({} if air is None else {"air": air}) | dict.fromkeys(confirms, "yes")
+        said = ({} if air is None else {"air": air}) | dict.fromkeys(confirms, "yes")
         kept = keep(
             book,
             entries,
@@ -93,6 +92,7 @@ def plan_melt(
             profile=profile if profile is not None else "" if before is None else before.profile,
             mould_ids=chosen,
             answers=said,
+            carried=None if named_kg else before,  # other metal: look again
         )
         planned, shown = _reckoned(book, kept, here, data)
     _show(kept, planned, shown, here, as_json)

@@ -117,7 +117,7 @@ def change(code: str) -> Response:
             name=request.form.get("name", before.name),
             profile=request.form.get("profile", before.profile),
             mould_ids=chosen,
-            answers=before.answers if same else {},  # other metal: look again
+            carried=before if same else None,  # other metal: look again
         )
         return f"{now.code}, version {now.version}."
 
@@ -214,7 +214,7 @@ def _with_answers(book: Book, code: str) -> KeptPlan:
     """A version of the plan with what was ticked just now."""
     before = plan_named(book, code)
     said = {name.removeprefix("yes "): "yes" for name in request.form if name.startswith("yes ")}
-    air = request.form.get("air", before.answers.get("air", ""))
+    air = request.form.get("air", "")
     said |= {"air": air} if air in ("dry", "damp") else {}
     return keep(
         book,

@@ -85,6 +85,22 @@ def test_a_quarantine_between_plan_and_furnace_is_seen(book: Book) -> None:
     assert left_kg(book, ("lot", 1)) == 3.0
 
 
+def test_what_was_said_yesterday_is_asked_again_though_the_plan_was_changed_since(book: Book) -> None:
+    asked = {"name": "unknown", "form": "solid_offcut", "alloy_name": "unknown", "surface": "bare", "shape": "solid"}
+    lots.add(book, 1.0, **asked)
+    kept = keep(book, [Entry(("lot", 2), 0.9)], answers={"air": "dry", "unknown": "yes"})
+    book.utc_ms = NOW_MS + 11 * HOUR_MS
+    kept = keep(book, kept.entries, code=kept.code, name="the same, by its name", answers={"air": "damp"}, carried=kept)
+
+    def met(after_h: float) -> dict[str, bool]:
+        found = reckoned(book, plan_named(book, kept.code), FURNACE.pot, None, NOW_MS + round(after_h * HOUR_MS))
+        return {each.id: each.met for each in found.conditions if each.id in ("air", "unknown")}
+
+    assert met(11.5) == {"air": True, "unknown": True}
+    assert met(12.5) == {"air": True, "unknown": False}
+    assert met(23.5) == {"air": False, "unknown": False}
+
+
 def test_dryness_ends_with_the_hours_with_cold_store_and_with_other_metal(book: Book) -> None:
     kept = planned(book)
     late = reckoned(book, kept, FURNACE.pot, HEATING, NOW_MS + 13 * HOUR_MS)

@@ -18,13 +18,17 @@ from gpiozero.pins import Factory
 from hardware import clock
 from hardware.lines import Lines
 from hardware.machine import NotThisMachine
-from hardware.ports import CYCLE_S, BoardHealth, Outputs, Sample, Wiring
+from hardware.ports import CYCLE_S, BoardHealth, Outputs, Permit, Sample, Wiring
 from hardware.sensor import Sensor, SpiBus
 
 LOOKS = 5
 LOOK_EVERY_S = 0.005
 """Inputs are looked at five times in the 20 ms before each sample: longer than a contact bounces (common practice, no
 source) and than a half wave of the mains, at which a current sensor's output may blink."""
+
+OLD_AFTER_S = 0.9
+"""What was decided from a sample drives nothing once that is older: the program was stopped in the middle of its cycle.
+As long as the permit's rising edges may be apart at most: the next cycle ends the firing anyway."""
 
 SPI_HZ = 100_000
 _BYTES = 4
@@ -60,6 +64,7 @@ class PiFurnace:
                 f"The furnace's pins cannot be had ({error}): another program uses them, or the kernel does."
             ) from error
         self._next_s = now_s() + CYCLE_S
+        self._sampled_s = float("-inf")
 
     @property
     def name(self) -> str:
@@ -82,15 +87,21 @@ class PiFurnace:
             self._sleep_until_s(self._next_s - before * LOOK_EVERY_S)
             self._lines.look()
         self._sleep_until_s(self._next_s)
-        sampled_s = self._now_s()
+        sampled_s = self._sampled_s = self._now_s()
         self._next_s += CYCLE_S * (1 + max(0, int((sampled_s - self._next_s) / CYCLE_S)))
         inputs = self._lines.read()
         readings = tuple([sensor.read() for sensor in self._sensors])
         return Sample(sampled_s, readings, inputs, self._lines.energy_pulses, self._board())
 
     def apply(self, outputs: Outputs) -> None:
-        """Write the outputs; see `ports.FurnaceHardware`. Two edges of the permit are apart by the real clock."""
-        self._lines.apply(outputs, self._now_s())
+        """Write the outputs; see `ports.FurnaceHardware`. Two edges of the permit are apart by the real clock.
+
+        Outputs that come over OLD_AFTER_S after their sample switch relay and enable off and leave the permit still.
+        """
+        now_s = self._now_s()
+        if not now_s - self._sampled_s <= OLD_AFTER_S:
+            outputs = outputs._replace(relay=False, enable=False, permit=Permit.STILL)
+        self._lines.apply(outputs, now_s)
 
     def close(self) -> None:
         """Everything off, off proved, then released."""

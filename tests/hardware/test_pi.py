@@ -80,6 +80,30 @@ def test_a_bus_that_blocks_costs_its_points_and_no_number_comes_of_it(pi: MockPi
     assert pi.now_s >= 5 * 0.3
 
 
+@pytest.mark.parametrize("stopped_s", [0.95, 30.0])
+def test_what_was_decided_before_the_program_was_stopped_drives_nothing_after_it(pi: MockPi, stopped_s: float) -> None:
+    """Stopped and continued between reading and switching: no edge may feed the permit, and no relay stays on."""
+    heat(pi)
+    pi.hardware.sample()
+    pi.wait(stopped_s)
+    permit = [edge for edge in pi.furnace.edges if edge.line == "permit"]
+    pi.hardware.apply(HEAT)
+    assert not pi.furnace.outputs["relay"]
+    assert not pi.furnace.outputs["enable"]
+    pi.wait(0.1)
+    assert [edge for edge in pi.furnace.edges if edge.line == "permit"] == permit
+    assert not pi.furnace.interlock.powered
+
+
+def test_a_cycle_that_is_only_slow_goes_on(pi: MockPi) -> None:
+    heat(pi)
+    pi.hardware.sample()
+    pi.wait(0.6)
+    pi.hardware.apply(HEAT)
+    assert pi.furnace.outputs["relay"]
+    assert pi.furnace.interlock.powered
+
+
 # --- frames ------------------------------------------------------------------------------------------------------
 
 

@@ -12,7 +12,7 @@ from typing import Literal, NamedTuple
 
 from hardware.ports import CYCLE_S, OFF, Inputs, Outputs, Permit, Sample
 from supervisor.alarms.lifecycle import Alarms
-from supervisor.firing import proving, solid, windowing
+from supervisor.firing import allowance, proving, solid, windowing
 from supervisor.firing.advise import advise
 from supervisor.firing.adviser import Adviser
 from supervisor.firing.back import keep
@@ -173,6 +173,7 @@ def look(memory: Memory, sample: Sample, dt_s: float) -> Turn:
         keep(turn)
         windowing.see(turn)
     memory.adviser.catch_up()
+    allowance.see(turn)
     judge(memory, turn)
     return turn
 

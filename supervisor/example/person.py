@@ -41,6 +41,7 @@ class Player(Person):
         yield [c.Prepare(self._by(), self.profile, self.heat_number, self.planned)]
         yield from self._wait(LOOK_S)
         yield from self._fill()
+        yield from self._until_allowed()
         yield [self._start()]
         while not self._over:
             run = self.memory.firing.run

@@ -11,7 +11,7 @@ from math import sqrt
 from supervisor.firing.fed import Act, Fed, take, without_additions
 from supervisor.firing.feed_forward import FeedForward
 from supervisor.firing.follow import CANNOT, Follow
-from supervisor.firing.forecasts import Ask, forecasts
+from supervisor.firing.forecasts import Ask, Forecaster
 from supervisor.firing.meter import Meter
 from supervisor.firing.profile import Profile
 from supervisor.furnace.description import FurnaceDescription
@@ -20,7 +20,7 @@ from supervisor.metal.charge import Charge
 from supervisor.model.cooldown import Cooldown
 from supervisor.model.countdown import Countdown, Course, GateAhead, Minutes
 from supervisor.model.estimate import Estimate, Estimator
-from supervisor.model.forecast import Forecast
+from supervisor.model.forecast import ALL, Forecast
 from supervisor.model.learned import Model, usable_for_boost
 
 EVERY_S = 5.0
@@ -30,6 +30,9 @@ REPLAYED_AT_ONCE = 8
 
 AHEAD_AT_ONCE = 8
 """Steps that are looked ahead in one cycle, for the same reason."""
+
+FORECAST_AT_ONCE = 16
+"""Steps of a forecast in one cycle, 10 ms here, when nothing heats: some seconds for a melt."""
 
 LOOKS_AGAIN = 12.0
 LOOKS_EVERY_S = (30.0, 300.0)
@@ -71,6 +74,7 @@ class Adviser:
     _ahead: Countdown | None = None
     _ahead_from_s: float = 0.0
     _ahead_of: tuple[float, ...] = ()
+    _forecaster: Forecaster | None = None
 
     def settled_duty(self, at_c: float) -> float:
         """The duty that keeps at_c once all is settled, as learned; by the data sheets while nothing is.
@@ -91,7 +95,7 @@ class Adviser:
         return self.forecast.kwh if self._first_kwh is None else min(self.forecast.kwh, self._first_kwh)
 
     def prepare(self, profile: Profile, last_c: float | None, boost_cap_c: float) -> None:
-        """What is prepared is forecast; what was reckoned of the firing before is over."""
+        """What is prepared is forecast from now on, see `reckoned`; what was reckoned of the firing before is over."""
         reading_c = ROOM_C if last_c is None else last_c
         self._estimator = self._began = self.estimate = self.residual_k = None
         self.follow.end()
@@ -102,8 +106,20 @@ class Adviser:
         mains = sqrt(self.meter.ratio(self.furnace.pulses_per_kwh))  # of the firing before, while it was the same day
         ask = Ask(self.furnace, profile, reading_c, mains, None if self.no_boost else boost_cap_c)
         first = self.commissioning
-        found = forecasts(ask, self.model, None if first is self.model else first, bounds=not self.no_boost)
-        self.forecast, self.boost_wh, self.boost_minutes, self._first_kwh = found
+        other = None if first is self.model else first
+        self._forecaster = Forecaster(ask, self.model, other, bounds=not self.no_boost)
+        self.forecast = self.boost_wh = self.boost_minutes = self._first_kwh = None
+
+    @property
+    def reckoned(self) -> bool:
+        """The forecast of what is prepared is there, as far as there can be one."""
+        return self._forecaster is None
+
+    def reckon(self, steps: int = ALL) -> None:
+        """Go on with the forecast of what is prepared; all of it at once where nobody waits for the cycle."""
+        if self._forecaster is not None and self._forecaster.go_on(steps):
+            self.forecast, self.boost_wh, self.boost_minutes, self._first_kwh = self._forecaster.found
+            self._forecaster = None
 
     def begin(self, reading_c: float, charge: Charge | None, *, drained: bool) -> None:
         """Heat is allowed: from now on the metal is reckoned with."""
@@ -155,7 +171,9 @@ class Adviser:
 
     def catch_up(self) -> None:
         """A little of what would take too long for one cycle; called in each."""
-        if self._again:
+        if self._forecaster is not None:
+            self.reckon(FORECAST_AT_ONCE)
+        elif self._again:
             for _ in range(min(REPLAYED_AT_ONCE, len(self._again))):
                 self._go_on(self._again.popleft())
             if not self._again:

@@ -6,8 +6,8 @@ from functools import singledispatch
 from supervisor.alarms.proved import Proofs, flows, heat_words
 from supervisor.alarms.shelf import Shelf, never_shelved
 from supervisor.alarms.texts import TEXTS
+from supervisor.firing import allowance, setpoint
 from supervisor.firing import commands as c
-from supervisor.firing import setpoint
 from supervisor.firing.attending import tapped
 from supervisor.firing.boosting import Boost
 from supervisor.firing.charged import charged
@@ -17,12 +17,11 @@ from supervisor.firing.governor import highest_c
 from supervisor.firing.holds import hold
 from supervisor.firing.lid import Lid
 from supervisor.firing.notes import note
-from supervisor.firing.profile import Profile, held_at_top_s, top_hold_c
+from supervisor.firing.profile import Profile, top_hold_c
 from supervisor.firing.start import StartTest
 from supervisor.firing.states import LIVE, Event, State
 from supervisor.firing.telling import told
 from supervisor.firing.turn import Turn
-from supervisor.furnace.reckoning import allowance_wh
 from supervisor.furnace.stages import CAPS, Caps
 from supervisor.logbook.records import FiringOpened
 from supervisor.metal.charge import Charge
@@ -32,10 +31,6 @@ from supervisor.watches.finding import Leave
 
 Outcome = tuple[str, str]
 """Answer, and why not: one of the two is empty."""
-
-LEARNED_ALLOWANCE = 1.10
-BEYOND_ALLOWANCE = 1.3
-"""Of the settled duty at the target: what is left when the energy allowance is used up."""
 
 
 @singledispatch
@@ -65,23 +60,10 @@ def _(command: c.Prepare, turn: Turn) -> Outcome:
     warm = (turn.belief.last_c or 0.0) > WARM_C
     cap_c = highest_c(top_hold_c(profile), min(profile.top_c, furnace.top_c), furnace.limiter_c, warm=warm)
     firing.adviser.prepare(profile, turn.belief.last_c, cap_c)
-    firing.prepared_allowance_wh = round(_allowance_wh(turn, profile), 1)
+    firing.prepared_allowance_wh = None
+    allowance.see(turn)
     turn.go(Event.PREPARE, f"prepared {command.profile.name}", command.by.who, command.by.where)
     return f"Prepared: {command.profile.name}. Nothing heats yet.", ""
-
-
-def _allowance_wh(turn: Turn, profile: Profile) -> float:
-    """A tenth more than the learned furnace needs to get there; while nothing is learned, by the data sheets."""
-    adviser, by_data_sheets_wh = turn.firing.adviser, allowance_wh(turn.furnace, profile)
-    need_kwh = adviser.need_kwh
-    if adviser.forecast is None or need_kwh is None or adviser.no_boost:
-        return by_data_sheets_wh
-    to_ready_wh = LEARNED_ALLOWANCE * 1000.0 * need_kwh
-    if adviser.forecast.minutes is None:  # it is forecast to the plan's end
-        return min(to_ready_wh, by_data_sheets_wh)
-    at_c = top_hold_c(profile)
-    holding_w = BEYOND_ALLOWANCE * adviser.settled_duty(at_c) * turn.furnace.full_power_w
-    return min(to_ready_wh + holding_w * held_at_top_s(profile) / 3600.0, by_data_sheets_wh)
 
 
 @carry_out.register
@@ -95,10 +77,12 @@ def _(command: c.Start, turn: Turn) -> Outcome:
         return "", "What you read back is not what is prepared. Look again."
     if not command.cautions_read:
         return "", "The cautions of this melt are not confirmed."
-    reading_c = turn.belief.last_c
+    reading_c, allowed_wh = turn.belief.last_c, firing.prepared_allowance_wh
     assert reading_c is not None  # a permissive
+    assert allowed_wh is not None  # a permissive
     looked_into = command.drained and not firing.liquid_left
     firing.drained = firing.drained or looked_into
+    firing.adviser.reckon()  # who starts within seconds of preparing waits for the rest: the record is to have it
     firing.power.begin()
     firing.proofs.begin()
     firing.run = Run(
@@ -108,13 +92,13 @@ def _(command: c.Start, turn: Turn) -> Outcome:
         profile=profile,
         began_s=turn.now_s,
         pulses_at_start=turn.sample.energy_pulses,
-        allowance_wh=firing.prepared_allowance_wh,
+        allowance_wh=allowed_wh,
         longest_s=profile.longest_s,
         walk=setpoint.begin(profile, reading_c, gentle=firing.gentle),
         gate=Gate(limit_of(profile.charge)),
         began_c=reading_c,
         learned_allowance=not firing.adviser.no_boost,
-        beyond_duty=BEYOND_ALLOWANCE * firing.adviser.settled_duty(top_hold_c(profile)),
+        beyond_duty=allowance.BEYOND_ALLOWANCE * firing.adviser.settled_duty(top_hold_c(profile)),
         caps=_caps(turn, profile),
         boost=Boost(forecast_wh=firing.adviser.boost_wh, forecast_minutes=firing.adviser.boost_minutes),
         charge_kg=mass_kg or 0.0,

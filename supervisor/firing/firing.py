@@ -154,7 +154,7 @@ class Firing:
     epoch: int = 1
     prepared: Prepare | None = None
     prepared_s: float = 0.0
-    prepared_allowance_wh: float = 0.0
+    prepared_allowance_wh: float | None = None  # None: what is prepared is still being reckoned
     run: Run | None = None
     test: StartTest | None = None
     button: Button = field(default_factory=Button)

@@ -1,15 +1,17 @@
 """What is forecast of a firing when it is prepared, and the limits that boost and allowance take from it.
 
-Never more than by the first model of this furnace: what was learned later loosens nothing.
+Never more than by the first model of this furnace: what was learned later loosens nothing. A little in each cycle: all
+of it at once would make a small computer late.
 """
 
-from dataclasses import replace
+from contextlib import suppress
 from typing import NamedTuple
 
 from supervisor.firing.follow import CANNOT
 from supervisor.firing.profile import Profile
 from supervisor.furnace.description import FurnaceDescription
-from supervisor.model.forecast import Forecast, forecast
+from supervisor.model.courses import Beside
+from supervisor.model.forecast import Forecast, Forecasting
 from supervisor.model.learned import Model
 
 LIGHTER = 0.85
@@ -29,47 +31,59 @@ class Ask(NamedTuple):
 class Forecasts(NamedTuple):
     """The forecast, energy and minutes that bound a boost, and the energy by the first model; None: not known."""
 
-    forecast: Forecast | None
-    boost_wh: float | None
-    boost_minutes: float | None
-    first_kwh: float | None
+    forecast: Forecast | None = None
+    boost_wh: float | None = None
+    boost_minutes: float | None = None
+    first_kwh: float | None = None
 
 
-def forecasts(ask: Ask, model: Model | None, first: Model | None, *, bounds: bool) -> Forecasts:
-    """Forecast with the firing's model. first: the commissioning's, where it is another one; bounds: those as well."""
-    likely = _forecast(ask, model)
-    if not bounds:
-        return Forecasts(likely, None, None, None)
-    of_first = likely if first is None else _forecast(ask, first)
-    minutes = _least(_minutes(likely), _minutes(of_first))
-    first_kwh = None if first is None or of_first is None else of_first.kwh
-    charge = ask.profile.charge
-    if charge is None:
-        return Forecasts(likely, None, minutes, first_kwh)
-    lighter = replace(ask.profile, charge=replace(charge, mass_kg=LIGHTER * charge.mass_kg))
-    models = [model] if first is None else [model, first]
-    less = [_forecast(ask._replace(profile=lighter), each) for each in models]
-    boost_wh = _least(*(None if one is None else 1000.0 * one.kwh for one in less))
-    return Forecasts(likely, boost_wh, minutes, first_kwh)
+class Forecaster:
+    """One forecast with its limits in the making: `go_on` until it is True, then `found`."""
 
+    def __init__(self, ask: Ask, model: Model | None, first: Model | None, *, bounds: bool) -> None:
+        """With the firing's model. first: the commissioning's, where it is another one; bounds: those as well."""
+        self.found = Forecasts()
+        self._bounds = bounds
+        self._firsts = [Beside(first, 1.0)] if bounds and first is not None else []
+        models = [model] if first is None else [model, first]
+        lighter = bounds and ask.profile.charge is not None
+        self._lighter = [Beside(each, LIGHTER) for each in models] if lighter else []
+        self._making: Forecasting | None = None
+        with suppress(*CANNOT):  # nothing is known then: no boost, and the allowance of the data sheets
+            self._making = Forecasting(
+                ask.furnace,
+                model,
+                ask.profile,
+                reading_c=ask.reading_c,
+                mains_factor=ask.mains,
+                cap_c=ask.cap_c,
+                tariff=ask.furnace.tariff,
+                beside=[*self._firsts, *self._lighter],
+            )
 
-def _forecast(ask: Ask, model: Model | None) -> Forecast | None:
-    try:
-        return forecast(
-            ask.furnace,
-            model,
-            ask.profile,
-            reading_c=ask.reading_c,
-            mains_factor=ask.mains,
-            cap_c=ask.cap_c,
-            tariff=ask.furnace.tariff,
+    def go_on(self, steps: int) -> bool:
+        """So many steps further; True when it is done."""
+        if self._making is None:
+            return True
+        with suppress(*CANNOT):
+            if not self._making.go_on(steps):
+                return False
+            self.found = self._limits(self._making)
+        self._making = None
+        return True
+
+    def _limits(self, done: Forecasting) -> Forecasts:
+        likely, beside = done.found, done.beside
+        if not self._bounds:
+            return Forecasts(likely)
+        firsts, lighter = beside[: len(self._firsts)], beside[len(self._firsts) :]
+        own = None if likely.minutes is None else likely.minutes.likely
+        return Forecasts(
+            likely,
+            min((1000.0 * each.kwh for each in lighter), default=None),
+            _least(own, *(each.minutes for each in firsts)),
+            min((each.kwh for each in firsts), default=None),
         )
-    except CANNOT:
-        return None
-
-
-def _minutes(of: Forecast | None) -> float | None:
-    return None if of is None or of.minutes is None else of.minutes.likely
 
 
 def _least(*limits: float | None) -> float | None:

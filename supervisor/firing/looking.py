@@ -8,6 +8,7 @@ from collections.abc import Callable, Sequence
 from math import inf
 from typing import TYPE_CHECKING
 
+from supervisor.firing import allowance
 from supervisor.firing import commands as c
 from supervisor.firing.carry_out import Outcome, carry_out
 from supervisor.firing.firing import WARM_C
@@ -117,7 +118,11 @@ def _begin(turn: "Turn") -> None:
     assert prepared is not None  # just made
     profile = prepared.profile
     mass_kg = None if profile.charge is None else profile.charge.mass_kg
-    echo = (profile.name, mass_kg, profile.top_c, profile.longest_s, firing.prepared_allowance_wh)
+    firing.adviser.reckon()
+    allowance.see(turn)
+    allowed_wh = firing.prepared_allowance_wh
+    assert allowed_wh is not None  # just reckoned
+    echo = (profile.name, mass_kg, profile.top_c, profile.longest_s, allowed_wh)
     _start(c.Start(_READING, firing.epoch, *echo, cautions_read=True), turn)
 
 

@@ -29,6 +29,14 @@ def not_leaking(firing: Firing) -> Permissive:
     return Permissive("earth leakage", False, f"The earth-leakage device has tripped: {note}", mend)
 
 
+def reckoned(firing: Firing) -> tuple[Permissive, ...]:
+    """What the start reads back is there: on a small computer it takes some seconds."""
+    if firing.prepared is None or firing.prepared_allowance_wh is not None:
+        return ()
+    said = "What this melt takes, and what it is allowed, is still being reckoned."
+    return (Permissive("allowance known", False, said, "Wait a few seconds."),)
+
+
 def before_the_night(firing: Firing) -> tuple[Permissive, ...]:
     """A dry-out is attended from its start to its end, and nobody attends asleep."""
     unlocking, prepared = firing.unlocking, firing.prepared

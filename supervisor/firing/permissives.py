@@ -6,7 +6,7 @@ from typing import NamedTuple
 from hardware.ports import Inputs, Level
 from supervisor.firing.firing import Firing
 from supervisor.firing.metal_planned import of_the_metal
-from supervisor.firing.permissive import Permissive, before_the_night, not_leaking
+from supervisor.firing.permissive import Permissive, before_the_night, not_leaking, reckoned
 from supervisor.firing.profile import cap_c
 from supervisor.furnace.description import FurnaceDescription
 from supervisor.furnace.stages import CAPS, Reached, Stage
@@ -236,6 +236,7 @@ def _record(facts: Facts) -> tuple[Permissive, ...]:
             "A profile is chosen." if firing.prepared else "No profile is chosen.",
             "" if firing.prepared else "Choose a profile.",
         ),
+        *reckoned(firing),
     )
 
 

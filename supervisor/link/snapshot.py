@@ -275,7 +275,7 @@ def _question(memory: Memory) -> dict[str, Any] | None:
     }
 
 
-def _prepared(prepared: Prepare, allowance_wh: float) -> dict[str, Any]:
+def _prepared(prepared: Prepare, allowance_wh: float | None) -> dict[str, Any]:
     charge = prepared.profile.charge
     return {
         "profile": prepared.profile.name,

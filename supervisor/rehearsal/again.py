@@ -12,6 +12,7 @@ from typing import Any, NamedTuple
 
 from hardware.ports import CYCLE_S, OFF, Level, Outputs, Permit, Reading
 from supervisor.cycle import first_memory, look, remember
+from supervisor.firing import allowance
 from supervisor.firing import commands as c
 from supervisor.firing.carry_out import carry_out
 from supervisor.firing.heat import count_bound, reached
@@ -108,7 +109,10 @@ class _Replay:
         profile, by = self._firing.profile, c.By("record", "record", "record")
         carry_out(c.Prepare(by, profile, None), turn)
         mass_kg = None if profile.charge is None else profile.charge.mass_kg
+        state.adviser.reckon()
+        allowance.see(turn)
         allowance_wh = state.prepared_allowance_wh
+        assert allowance_wh is not None  # just reckoned
         echo = c.Start(by, state.epoch, profile.name, mass_kg, profile.top_c, profile.longest_s, allowance_wh, True)
         carry_out(echo, turn)
         run = state.run

@@ -43,6 +43,7 @@ class Person:
         yield from self._wait(LOOK_S)
         if self.profile.charge is not None:
             yield from self._charge(self.profile.charge)
+        yield from self._until_allowed()
         yield [self._start()]
         while not self._over:
             run = self.memory.firing.run
@@ -64,6 +65,11 @@ class Person:
     def _over(self) -> bool:
         run = self.memory.firing.run
         return run is not None and run.closed
+
+    def _until_allowed(self) -> Cycle:
+        """What is prepared is reckoned in some seconds."""
+        while self.memory.firing.prepared_allowance_wh is None:
+            yield []
 
     def _charge(self, charge: Charge) -> Cycle:
         """Under an open lid: its switch is seen to move, and the pot was seen to be empty."""
@@ -119,7 +125,8 @@ class Person:
             yield []
 
     def _start(self) -> c.Start:
-        profile = self.profile
+        profile, allowance_wh = self.profile, self.memory.firing.prepared_allowance_wh
+        assert allowance_wh is not None  # waited for
         return c.Start(
             self._by(),
             self.memory.epoch,
@@ -127,7 +134,7 @@ class Person:
             None if profile.charge is None else profile.charge.mass_kg,
             profile.top_c,
             profile.longest_s,
-            self.memory.firing.prepared_allowance_wh,
+            allowance_wh,
             cautions_read=True,
             drained=True,
         )

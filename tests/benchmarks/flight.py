@@ -242,6 +242,8 @@ class Flight:
             yield from self._wait(3.0)
             self.furnace.lid(False)
             yield from self._wait(3.0)
+        while self.memory.firing.prepared_allowance_wh is None:
+            yield []
         yield [self._start()]
         dips = self.kind.share == 1.0 or self.kind.on_the_way == "mains"
         while True:
@@ -285,7 +287,8 @@ class Flight:
             yield []
 
     def _start(self) -> c.Start:
-        profile = self.profile
+        profile, allowance_wh = self.profile, self.memory.firing.prepared_allowance_wh
+        assert allowance_wh is not None
         return c.Start(
             self._by(),
             self.memory.epoch,
@@ -293,7 +296,7 @@ class Flight:
             None if profile.charge is None else profile.charge.mass_kg,
             profile.top_c,
             profile.longest_s,
-            self.memory.firing.prepared_allowance_wh,
+            allowance_wh,
             cautions_read=True,
         )
 

@@ -135,7 +135,9 @@ class Site:
             self.turn()
         self.turn(c.Prepare(by, profile, None, planned))
         mass_kg = None if profile.charge is None else profile.charge.mass_kg
-        echo = (profile.name, mass_kg, profile.top_c, profile.longest_s, self.memory.firing.prepared_allowance_wh, True)
+        allowance_wh = self.memory.firing.prepared_allowance_wh
+        assert allowance_wh is not None  # nothing is learned: the data sheets say it at once
+        echo = (profile.name, mass_kg, profile.top_c, profile.longest_s, allowance_wh, True)
         (answer,) = self.turn(c.Start(by, self.memory.epoch, *echo))
         if not answer.accepted:
             self.turn(c.Stop(by))

@@ -11,7 +11,7 @@ from hardware.simulated.plant import Bench
 from hardware.simulated.stand_in import StandIn
 from supervisor.cycle import Memory, cycle, first_memory
 from supervisor.firing import commands as c
-from supervisor.firing.carry_out import BEYOND_ALLOWANCE
+from supervisor.firing.allowance import BEYOND_ALLOWANCE
 from supervisor.firing.governor import RULE
 from supervisor.firing.profile import Profile, top_hold_c
 from supervisor.firing.states import HEATED, State
@@ -88,10 +88,13 @@ def limits_of(furnace: FurnaceDescription, profile: Profile, model: Model | None
         prepare = c.Prepare(c.By("campaign", "campaign", "campaign"), profile, None)
         step = cycle(memory, hardware.sample(), [prepare] if number == 4 else [], CYCLE_S)
         hardware.apply(step.outputs)
-    assert firing.prepared is not None
+    adviser.reckon()
+    hardware.apply(cycle(memory, hardware.sample(), [], CYCLE_S).outputs)
+    allowance_wh = firing.prepared_allowance_wh
+    assert allowance_wh is not None
     return Limits(
         not adviser.no_boost,
-        firing.prepared_allowance_wh,
+        allowance_wh,
         BEYOND_ALLOWANCE * adviser.settled_duty(top_hold_c(profile)),
         RULE.energy_factor * (adviser.boost_wh or 0.0),
         0.0 if adviser.no_boost else RULE.minutes_factor * (adviser.boost_minutes or 0.0),

@@ -46,7 +46,9 @@ class OnPins:
         firing = self.memory.firing
         assert firing.prepared is not None
         profile = firing.prepared.profile
-        echo = (profile.name, None, profile.top_c, profile.longest_s, firing.prepared_allowance_wh, True)
+        allowance_wh = firing.prepared_allowance_wh
+        assert allowance_wh is not None
+        echo = (profile.name, None, profile.top_c, profile.longest_s, allowance_wh, True)
         (answer,) = self.turn(c.Start(by, self.memory.epoch, *echo))
         assert answer.accepted, answer
         while firing.button.question is None or firing.button.question.asked is not Asked.START:

@@ -136,7 +136,9 @@ class FurnaceAtHand:
         assert prepared is not None
         profile = prepared.profile
         mass_kg = None if profile.charge is None else profile.charge.mass_kg
+        self.run_until(lambda: self.memory.firing.prepared_allowance_wh is not None, 60.0)
         allowance_wh = self.memory.firing.prepared_allowance_wh
+        assert allowance_wh is not None
         command = c.Start(
             self.by(), self.epoch, profile.name, mass_kg, profile.top_c, profile.longest_s, allowance_wh, True
         )

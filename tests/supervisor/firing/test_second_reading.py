@@ -219,6 +219,7 @@ def test_the_boosts_energy_is_that_of_a_lighter_charge() -> None:
     hand.wait(1.0)
     hand.prepare(boosted_melt())
     adviser = hand.memory.adviser
+    adviser.reckon()
     assert adviser.boost_wh is not None
     assert adviser.forecast is not None
     assert 0.75 < adviser.boost_wh / (1000.0 * adviser.forecast.kwh) < 0.97

@@ -211,7 +211,7 @@ def every_command(memory: Memory) -> dict[str, c.Command]:
     }
     prepared = firing.prepared
     if prepared is not None:
-        profile, allowance_wh = prepared.profile, firing.prepared_allowance_wh
+        profile, allowance_wh = prepared.profile, firing.prepared_allowance_wh or 0.0
         mass_kg = None if profile.charge is None else profile.charge.mass_kg
         echo = (profile.name, mass_kg, profile.top_c, profile.longest_s, allowance_wh, True)
         found["start"] = c.Start(by(), epoch, *echo)

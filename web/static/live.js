@@ -7,23 +7,24 @@ import { morph } from "./morph.js";
 const PALE_S = 3, OLD_S = 10, GONE_S = 30;
 const SILENT_MS = 4000, POLL_MS = 2000;
 const LATE_S = 5, ANEW_AFTER_MS = 10000; // a stream whose words come so late is begun anew: what still waits in it is old
-const STRIP_AFTER_MS = 4000; // the numbers come first; without any, the strip of the log may come
+const LATER_MS = 4000; // the numbers come first; without any, the rest may come
 
 const app = document.getElementById("app");
 const now = document.getElementById("now");
-const page = app.dataset.page;
+const { stream } = window;
+const { page, id } = stream;
 const rule = document.getElementById("rule");
 const figure = document.getElementById("strip");
 
 const parts = new Map(); // region name -> newest HTML: what the page came with, until the stream says something else
 for (const place of document.querySelectorAll("[data-region]")) parts.set(place.dataset.region, place.innerHTML);
-let lastId = app.dataset.id ?? ""; // of the last event: what happened since is told to one that comes back
+let lastId = id; // of the last event: what happened since is told to one that comes back
 let knownId = lastId; // of the last event that was shown in time: what came while the page was old counts as missed
-let stream = null, polling = 0, connectedS = 0, connectedAt = 0;
+let polling = 0, connectedS = 0;
 let heardAt = performance.now(); // anything at all came
 const age = new Age();
 let spokeAt = ""; // the hour of the furnace's newest word
-let strip = null; // a promise, once its script was asked for
+let strip = null, rest = null; // promises, once their scripts were asked for
 let tone = now?.dataset.tone;
 let stale = app.dataset.stale;
 
@@ -47,9 +48,9 @@ function took(news) {
     now.dataset.tone = tone;
     now.classList.toggle("hasacts", news.alarms);
   }
-  drawStrip().then((drawn) => drawn?.append(news.point));
   document.dispatchEvent(new CustomEvent("furnace", { detail: news }));
   showAge();
+  later().then(drawStrip).then((drawn) => drawn?.append(news.point));
 }
 
 function word({ age_s, sent_s, at }, askedS = connectedS) {
@@ -58,7 +59,16 @@ function word({ age_s, sent_s, at }, askedS = connectedS) {
   spokeAt = at ?? spokeAt;
 }
 
-// The chart comes after the first number, never before it.
+// Chart, sound and a screen that stays on come after the first number is painted, never before it.
+function later() {
+  rest ??= new Promise((done) => requestAnimationFrame(() => setTimeout(done))).then(() => {
+    drawStrip();
+    import("./sound.js");
+    if (document.getElementById("awake")) import("./awake.js");
+  });
+  return rest;
+}
+
 function drawStrip() {
   strip ??= figure // its two scripts at once: on a slow link one after the other takes twice as long
     ? Promise.all([import("./strip.js"), import("./metal.js")])
@@ -114,22 +124,26 @@ function missed({ happened }) {
 
 // --- the stream ---------------------------------------------------------------------------------------------------
 
-function connect() {
-  stream?.close();
-  heardAt = connectedAt = performance.now();
-  connectedS = clockS();
-  age.ask(1); // unless the page's own word made it ask just now
-  stream = new EventSource(`/live?page=${page}&after=${lastId}`);
-  const on = (kind, act) => stream.addEventListener(kind, (e) => act(JSON.parse(e.data)));
-  on("live", took);
-  on("age", word);
-  on("away", missed);
-  on("full", () => {
-    stream.close();
-    stream = null;
+const HEARS = {
+  live: took,
+  age: (said) => word(said),
+  away: missed,
+  full() {
+    stream.end();
     polling ||= setInterval(poll, POLL_MS);
     poll();
-  });
+  },
+};
+
+function connect() {
+  stream.begin(lastId);
+  connected();
+}
+
+function connected() {
+  heardAt = performance.now();
+  connectedS = clockS() - (heardAt - stream.since()) / 1000;
+  age.ask(1); // unless the page's own word made it ask just now
 }
 
 async function poll() {
@@ -153,8 +167,7 @@ async function catchUp(after) {
 }
 
 function leave() {
-  stream?.close();
-  stream = null;
+  stream.end();
   clearInterval(polling);
   polling = 0;
 }
@@ -164,8 +177,8 @@ addEventListener("pagehide", leave);
 
 setInterval(() => {
   const at = performance.now();
-  const late = age.lateS() > LATE_S && at - connectedAt > ANEW_AFTER_MS;
-  if (!document.hidden && stream && (at - heardAt > SILENT_MS || late)) connect();
+  const late = age.lateS() > LATE_S && at - stream.since() > ANEW_AFTER_MS;
+  if (!document.hidden && stream.since() !== null && (at - heardAt > SILENT_MS || late)) connect();
   if (!document.hidden) age.ask();
   showAge();
 }, 250);
@@ -230,10 +243,10 @@ function sweep() {
 // The page itself is the first word: as old as it was when it was drawn, and since this phone asked for it.
 const drawn = app.dataset;
 if (drawn.age) word({ age_s: Number(drawn.age), sent_s: Number(drawn.sent), at: drawn.at }, clockS() - performance.now() / 1000);
-if (figure?.dataset.firing) drawStrip();
-else setTimeout(drawStrip, STRIP_AFTER_MS);
-if (document.getElementById("awake")) document.addEventListener("furnace", () => import("./awake.js"), { once: true });
+listen({ old: () => stale === "old" || stale === "gone", redraw, serverS: () => age.serverS });
+connected();
+stream.heard((kind, said) => HEARS[kind](said));
 fit();
 addEventListener("resize", fit);
-listen({ old: () => stale === "old" || stale === "gone", redraw, serverS: () => age.serverS });
-connect();
+if (figure?.dataset.firing) later();
+else setTimeout(later, LATER_MS);

@@ -80,14 +80,7 @@ function take({ detail: { sound } }) {
 // --- what is said of it -------------------------------------------------------------------------------------------
 
 function show() {
-  const on = heard();
-  bar.hidden = false;
-  if (bar.dataset.on === String(on)) return;
-  bar.dataset.on = String(on);
-  const words = document.createElement(on ? "p" : "button");
-  words.textContent = on ? "Alarms sound here while this page is in front" : "Sound is off: tap to hear alarms";
-  if (!on) words.addEventListener("click", tapped);
-  bar.replaceChildren(words);
+  bar.dataset.on = heard();
 }
 
 async function awake() { // after a phone slept its voice may have been taken away
@@ -100,6 +93,7 @@ async function awake() { // after a phone slept its voice may have been taken aw
 }
 
 if (bar) {
+  bar.querySelector("button").addEventListener("click", tapped);
   document.addEventListener("furnace", take);
   document.addEventListener("visibilitychange", awake);
   addEventListener("pageshow", awake);

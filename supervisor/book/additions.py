@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from typing import NamedTuple
 
 from supervisor.book import melts
-from supervisor.book.holders import move
+from supervisor.book.holders import left_kg, move
 from supervisor.book.melts import Melt
 from supervisor.book.plans import Entry, items
 from supervisor.book.writing import Book
@@ -27,8 +27,10 @@ class Added(NamedTuple):
     sentence: str
 
 
-def judge(book: Book, entries: Sequence[Entry], chamber_c: float | None, now_ms: int) -> Answer:
-    """May these go into the pot now? chamber_c: what the chamber reads; None, no reading, counts as hot.
+def judge(
+    book: Book, entries: Sequence[Entry], now_ms: int, *, found: Melt | None = None, capacity_kg: float | None = None
+) -> Answer:
+    """May these go into the pot now? found: the melt that is in it. capacity_kg: of the pot; None: nobody knows.
 
     Raises:
         InputRefused: nothing is named, or more than anybody adds at once.
@@ -37,7 +39,8 @@ def judge(book: Book, entries: Sequence[Entry], chamber_c: float | None, now_ms:
         raise InputRefused(f"The addition names {len(entries)} lots; allowed: 1 to {MOST_NAMED}, each with its mass")
     if len({entry.holder for entry in entries}) < len(entries):
         raise InputRefused("A lot is named twice; allowed: each once, with all of its mass")
-    return may_be_added(items(book, entries)[-len(entries) :], chamber_c, now_ms)
+    room_kg = None if capacity_kg is None or found is None else capacity_kg - left_kg(book, found.holder)
+    return may_be_added(items(book, entries)[-len(entries) :], room_kg, now_ms)
 
 
 def refuse(book: Book, found: Melt, entries: Sequence[Entry], answer: Answer) -> None:
@@ -45,13 +48,13 @@ def refuse(book: Book, found: Melt, entries: Sequence[Entry], answer: Answer) ->
     melts.write(book, found, "addition refused", why=list(answer.why), named=_text(book, entries), went_in=False)
 
 
-def write_down(book: Book, found: Melt, entries: Sequence[Entry], chamber_c: float | None) -> Added:
+def write_down(book: Book, found: Melt, entries: Sequence[Entry], capacity_kg: float | None = None) -> Added:
     """Write down that it is in the pot. It is judged once more: a quarantine may have come between.
 
     Raises:
         InputRefused: nothing is named, or a lot does not hold so much.
     """
-    answer = judge(book, entries, chamber_c, book.utc_ms)
+    answer = judge(book, entries, book.utc_ms, found=found, capacity_kg=capacity_kg)
     note = "proved" if answer.may else "not proved: " + " ".join(answer.why)
     named = _text(book, entries)
     for entry in entries:

@@ -42,7 +42,6 @@ VOLT_READ_S = 1500
 """Somebody looks at the meter so long after the start, while the element has full power."""
 
 PROFILE = "example/ingots-fast"
-CHAMBER_HOT_C = 740.0
 
 LAST_OF_PAPER = f"A-{PAPER_MELTS:03}"
 
@@ -157,7 +156,7 @@ def after(book: Book, story: Story, times: Times, data: Path | None) -> None:
         )
     if story.added:
         book.utc_ms = times.over_ms - 25 * MINUTE_MS
-        additions.write_down(book, found, [Entry(_holder(book, story.added[0]), story.added[1])], CHAMBER_HOT_C)
+        additions.write_down(book, found, [Entry(_holder(book, story.added[0]), story.added[1])])
     for minutes, who in ((31, OWNER), (61, APPRENTICE), (185, NEIGHBOUR)):
         book.utc_ms, book.who = times.over_ms + minutes * MINUTE_MS, who
         melts.walked(book, found, "nothing")

@@ -1,6 +1,7 @@
-"""Metal that is to go into a hot pot: it is answered 'do not add' unless everything about it is proved.
+"""Metal that is to go into the pot of a melt: it is answered 'do not add' unless everything about it is proved.
 
-Water that gets under liquid metal throws it out. What nobody has looked at counts as wet, closed and dirty.
+Water that gets under liquid metal throws it out. What nobody has looked at counts as wet, closed and dirty. A pot that
+is still cold makes no difference: what lies in it gets hot.
 """
 
 from collections.abc import Sequence
@@ -8,12 +9,10 @@ from typing import NamedTuple
 
 from supervisor.metal import dryness
 from supervisor.metal.alloys import UNKNOWN
+from supervisor.metal.conditions import MAGNESIUM_FLARES_PCT, WITH_BERYLLIUM, ZINC_FUME_PCT
 from supervisor.metal.forms import CHIPS
 from supervisor.metal.item import SURE_FOR_THE_GATE, Item
-from supervisor.metal.pure import MAGNESIUM_LAST, pure_in
-
-COLD_C = 100.0
-"""Below it in the chamber nothing boils off; an addition is then judged like a charge, by its plan."""
+from supervisor.metal.pure import CAUTIONS, MAGNESIUM_GLARES, ZINC_FUMES, pure_in
 
 SCALE_KG = 0.0005
 
@@ -30,16 +29,20 @@ class Answer(NamedTuple):
         return not self.why
 
 
-def may_be_added(items: Sequence[Item], chamber_c: float | None, now_ms: int) -> Answer:
-    """Judge an addition. chamber_c: what the chamber reads; None, no reading, counts as hot."""
-    hot = chamber_c is None or not chamber_c <= COLD_C
-    why, cautions = [], []
+def may_be_added(items: Sequence[Item], room_kg: float | None, now_ms: int) -> Answer:
+    """Judge an addition. room_kg: what the pot still takes; None: nobody knows."""
+    why, cautions = _of_the_pot(items, room_kg), []
     for item in items:
-        why += _of_the_book(item)
-        if hot:
-            why += _when_hot(item, now_ms)
-            cautions += _cautions(item)
+        why += [*_of_the_book(item), *_of_the_metal(item, now_ms)]
+        cautions += _cautions(item)
     return Answer(tuple(why), tuple(dict.fromkeys(cautions)))
+
+
+def _of_the_pot(items: Sequence[Item], room_kg: float | None) -> list[str]:
+    kg = sum(item.kg for item in items)
+    if room_kg is None or kg <= room_kg + SCALE_KG:
+        return []
+    return [f"{kg:.3f} kg are more than the pot still takes, {max(0.0, room_kg):.3f} kg: it runs over."]
 
 
 def _of_the_book(item: Item) -> list[str]:
@@ -49,7 +52,7 @@ def _of_the_book(item: Item) -> list[str]:
     return why
 
 
-def _when_hot(item: Item, now_ms: int) -> list[str]:
+def _of_the_metal(item: Item, now_ms: int) -> list[str]:
     name = item.name
     why = [wet] if (wet := dryness.refusal(name, item.proof, now_ms)) else []
     if item.shape == "closed":
@@ -62,11 +65,13 @@ def _when_hot(item: Item, now_ms: int) -> list[str]:
         why.append(f"{name}: nobody has written down whether it is bare, painted or oily.")
     if item.origin == "aircraft" and item.certainty not in ("marked", "measured"):
         why.append(f"{name} is unmarked aircraft metal: it may hold lithium, which explodes.")
+    if item.alloy in WITH_BERYLLIUM:
+        why.append(f"{name} is alloy {item.alloy}, which holds beryllium: its fume poisons.")
     return why
 
 
 def _cautions(item: Item) -> list[str]:
-    said = []
+    said, inside = [], item.composition.likely or item.composition.low
     if item.form in CHIPS:
         said.append("Chips: pressed, held under the liquid with a dry, warm tool; never strewn on top.")
     if item.shape == "open":
@@ -75,6 +80,10 @@ def _cautions(item: Item) -> list[str]:
         said.append(f"{item.name} is painted: it smokes and flares. Stripped is better.")
     if item.alloy == UNKNOWN or item.certainty not in SURE_FOR_THE_GATE:
         said.append(f"{item.name}: nobody can say what it is. White glare or smoke: step back, heat off, never water.")
-    if pure_in(item.composition) == "Mg":
-        said.append(MAGNESIUM_LAST)
+    if pure := pure_in(item.composition):
+        said.append(CAUTIONS[pure])
+    if not pure and inside.get("Mg", 0.0) > MAGNESIUM_FLARES_PCT:
+        said.append(f"{item.name} holds much magnesium. {MAGNESIUM_GLARES}.")
+    if not pure and inside.get("Zn", 0.0) > ZINC_FUME_PCT:
+        said.append(f"{item.name} holds zinc: fume, chills and fever hours later. {ZINC_FUMES}.")
     return said

@@ -121,7 +121,8 @@ def ready(
     if total_kg <= heel_kg:
         raise InputRefused(f"charge_kg is {charge_kg:g}; allowed: above the {heel_kg:.2f} kg that are in the pot")
     programmes = programmes_of([*in_the_pot, *used], len(in_the_pot), asked, total_kg, heel_kg)
-    pure = tuple(item for item in items if pure_in(item.composition) and not item.quarantine)
+    named = [item for item in items if item.composition.known and not item.quarantine]
+    pure = tuple(item for item in named if pure_in(item.composition))
     return Ready(asked, charge_kg, tuple(in_the_pot), tuple(used), left_out, pure, now_ms, programmes)
 
 

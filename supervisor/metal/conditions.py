@@ -28,6 +28,9 @@ LEAD_MOST_PCT = 0.02
 TIN_MOST_PCT, ZINC_FUME_PCT, MAGNESIUM_FLARES_PCT = 0.10, 1.0, 2.0
 """From memory: tin tears hot ingots, zinc fumes, magnesium above 2 % makes thick dross and can burn at the skin."""
 
+WITH_BERYLLIUM = ("535.0",)
+"""Its fume and dust poison (from memory)."""
+
 SCALE_KG = 0.0005
 
 
@@ -151,9 +154,9 @@ def _strangers(items: Sequence[Item], answers: Answers) -> Iterator[Condition]:
     if aircraft:
         reason = f"{_said(aircraft)}: unmarked aircraft metal may hold lithium, which explodes, or beryllium."
         yield Condition("lithium", "No lithium", False, "start", reason, "Leave it out", _names(aircraft))
-    beryllium = [item for item in items if item.alloy == "535.0"]
+    beryllium = [item for item in items if item.alloy in WITH_BERYLLIUM]
     if beryllium:
-        reason = f"{_said(beryllium)}: alloy 535.0 holds beryllium; its fume and dust poison."
+        reason = f"{_said(beryllium)}: alloy {beryllium[0].alloy} holds beryllium; its fume and dust poison."
         yield Condition("beryllium", "No beryllium", False, "start", reason, "Leave it out", _names(beryllium))
     unknown = [item for item in items if item.alloy == UNKNOWN or item.certainty not in SURE_FOR_THE_GATE]
     if unknown:

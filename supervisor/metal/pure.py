@@ -17,5 +17,6 @@ CAUTIONS = {
 
 
 def pure_in(inside: Composition) -> str:
-    """Magnesium or zinc, if metal is mostly that; empty: it is neither."""
-    return next((each for each in CAUTIONS if inside.likely.get(each, 0.0) > PURE_PCT), "")
+    """Magnesium or zinc, if metal is mostly that; empty: it is neither. Of unknown metal a part may be measured."""
+    found = inside.likely or inside.low
+    return next((each for each in CAUTIONS if found.get(each, 0.0) > PURE_PCT), "")

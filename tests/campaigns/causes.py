@@ -109,7 +109,7 @@ class Shop:
             found = melts.melt(book, charged.heat_number)
             if melt.wet_kg:
                 lot = lots.add(book, melt.wet_kg, form="solid_offcut", alloy_name="6082", certainty="marked", **LOOKED)
-                additions.write_down(book, found, [Entry(("lot", lot.id), melt.wet_kg)], 740.0)
+                additions.write_down(book, found, [Entry(("lot", lot.id), melt.wet_kg)])
             book.utc_ms = over_ms + 5 * HOUR_MS
             whole_kg = kg + melt.wet_kg
             each_kg = whole_kg * (1.0 - melt.dross - 0.01) / 4.0

@@ -15,6 +15,7 @@ from web.access import who
 from web.metal import kept, reading, writing
 from web.pages.show import last_answer, page
 from web.parts import parts
+from web.planned import furnace_of
 from web.replies import go_to
 from web.roles import looks, runs
 
@@ -45,9 +46,10 @@ def ask() -> Response:
     try:
         with writing() as book:
             entries = _entries(book, named)
-            answer = additions.judge(book, entries, _chamber_c(), book.utc_ms)
-            if not answer.may and (heat := _heat_number()):
-                additions.refuse(book, melts.melt(book, heat), entries, answer)
+            found = melts.melt(book, heat) if (heat := _heat_number()) else None
+            answer = additions.judge(book, entries, book.utc_ms, found=found, capacity_kg=_capacity_kg())
+            if not answer.may and found is not None:
+                additions.refuse(book, found, entries, answer)
     except ValueError as refused:
         return _page(named, None, str(refused), 400)
     return _page(named, answer, "")
@@ -62,7 +64,7 @@ def done() -> Response:
     def write(book: Book) -> str:
         if (heat := _heat_number()) is None:
             raise InputRefused("No melt runs that metal could be added to.")
-        added.append(additions.write_down(book, melts.melt(book, heat), _entries(book, named), _chamber_c()))
+        added.append(additions.write_down(book, melts.melt(book, heat), _entries(book, named), _capacity_kg()))
         return added[0].sentence
 
     answer = kept(write)
@@ -122,8 +124,14 @@ def _heat_number() -> str | None:
     return None if found is None else str(found)
 
 
+def _capacity_kg() -> float | None:
+    """What the pot takes; None: nobody has told."""
+    furnace = furnace_of(parts().feed.latest())
+    return None if furnace is None else furnace.pot.capacity_kg
+
+
 def _chamber_c() -> float | None:
-    """What the chamber reads; None, also when nothing is heard, counts as hot."""
+    """What the chamber reads; None: nothing is read, or heard."""
     moment = parts().feed.latest()
     if moment is None or parts().feed.age_s(moment) > 10.0:
         return None

@@ -1,6 +1,7 @@
 """An addition to a hot pot: named, judged by its proofs, and never recorded as proved without them."""
 
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -14,8 +15,6 @@ from supervisor.metal.dryness import GOOD_FOR_H
 from supervisor.refusal import InputRefused
 from tests.supervisor.book.shop import MINUTE_MS, Shop
 
-HOT_C = 700.0
-
 
 @pytest.fixture
 def shop(tmp_path: Path) -> Shop:
@@ -26,9 +25,11 @@ def shop(tmp_path: Path) -> Shop:
     return made
 
 
-def asked(shop: Shop, name: str = "L-2", kg: float = 0.3, chamber_c: float | None = HOT_C) -> Answer:
+def asked(shop: Shop, name: str = "L-2", kg: float = 0.3, capacity_kg: float | None = None) -> Answer:
     with shop.reading() as book:
-        return additions.judge(book, [Entry(tree.named(book, name), kg)], chamber_c, shop.now_ms)
+        entries = [Entry(tree.named(book, name), kg)]
+        found = melts.melt(book, "A-087")
+        return additions.judge(book, entries, shop.now_ms, found=found, capacity_kg=capacity_kg)
 
 
 def dry(shop: Shop, name: str = "L-2") -> None:
@@ -38,16 +39,38 @@ def dry(shop: Shop, name: str = "L-2") -> None:
 
 def write_down(shop: Shop, name: str = "L-2", kg: float = 0.3) -> additions.Added:
     with shop.writing() as book:
-        return additions.write_down(book, melts.melt(book, "A-087"), [Entry(tree.named(book, name), kg)], HOT_C)
+        return additions.write_down(book, melts.melt(book, "A-087"), [Entry(tree.named(book, name), kg)])
 
 
 def test_what_is_not_proved_dry_is_answered_do_not_add(shop: Shop) -> None:
     assert asked(shop).why == ("L-2 is not proved dry.",)
-    assert asked(shop, chamber_c=None).why == ("L-2 is not proved dry.",)  # no reading counts as hot
-    assert asked(shop, chamber_c=float("nan")).why == ("L-2 is not proved dry.",)
-    assert asked(shop, chamber_c=30.0).may
     dry(shop)
     assert asked(shop).may
+
+
+def test_what_the_pot_does_not_take_is_answered_do_not_add(shop: Shop) -> None:
+    dry(shop)
+    assert asked(shop, kg=0.3, capacity_kg=1.3).may  # 1 kg is in it
+    assert asked(shop, kg=0.4, capacity_kg=1.3).why == (
+        "0.400 kg are more than the pot still takes, 0.300 kg: it runs over.",
+    )
+
+
+@pytest.mark.parametrize(
+    ("known", "caution"),
+    [
+        ({"form": "pure_addition", "alloy": "unknown", "measured": {"Zn": 99.0}}, "Zinc fume, chills and fever"),
+        ({"form": "pure_addition", "alloy": "unknown", "measured": {"Mg": 99.0}}, "No flux with sodium"),
+        ({"alloy": "7075", "certainty": "marked"}, "zinc"),
+        ({"alloy": "5083", "certainty": "marked"}, "white glare: step back, heat off, never water"),
+    ],
+)
+def test_zinc_and_magnesium_come_with_their_cautions(shop: Shop, known: dict[str, Any], caution: str) -> None:
+    dry(shop)
+    with shop.writing() as book:
+        found = {"origin": "other", "certainty": "measured", **known}
+        lots.describe(book, tree.named(book, "L-2").id, **found)
+    assert caution in " ".join(asked(shop).cautions)
 
 
 def test_a_proof_that_is_over_or_ended_by_cold_storage_counts_no_more(shop: Shop) -> None:
@@ -76,6 +99,7 @@ def test_what_comes_back_to_a_lot_ends_its_proof(shop: Shop) -> None:
         ({"surface": "oily"}, "is oily: not into a hot pot"),
         ({"surface": "not looked"}, "whether it is bare, painted or oily"),
         ({"origin": "aircraft", "certainty": "guess"}, "may hold lithium"),
+        ({"alloy": "535.0"}, "holds beryllium"),
     ],
 )
 def test_dry_alone_is_not_enough(shop: Shop, known: dict[str, str], why: str) -> None:
@@ -111,9 +135,9 @@ def test_an_addition_without_lots_or_with_one_twice_or_too_much_of_it_is_refused
     with shop.reading() as book:
         lot = tree.named(book, "L-2")
         with pytest.raises(InputRefused, match="names 0 lots; allowed: 1 to 10"):
-            additions.judge(book, [], HOT_C, shop.now_ms)
+            additions.judge(book, [], shop.now_ms)
         with pytest.raises(InputRefused, match="named twice"):
-            additions.judge(book, [Entry(lot, 0.1), Entry(lot, 0.1)], HOT_C, shop.now_ms)
+            additions.judge(book, [Entry(lot, 0.1), Entry(lot, 0.1)], shop.now_ms)
     dry(shop)
     assert asked(shop, kg=5.0).why == ("L-2 has 4.000 kg left, not 5.000.",)
     with pytest.raises(InputRefused, match=r"allowed: up to 4\.000 kg"):

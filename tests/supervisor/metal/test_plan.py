@@ -48,6 +48,7 @@ def test_all_in_order_may_be_confirmed() -> None:
         ({"alloy": "535.0"}, "beryllium", "holds beryllium"),
         ({"origin": "aircraft", "certainty": "guess"}, "lithium", "may hold lithium, which explodes"),
         ({"alloy": "unknown", "measured": {"Mg": 90.0, "Al": 10.0}}, "pure magnesium", "mostly magnesium"),
+        ({"alloy": "unknown", "measured": {"Mg": 99.9}}, "pure magnesium", "mostly magnesium"),
         ({"left_kg": 0.4}, "left L-1", "0.400 kg left, the plan takes 1.000"),
         ({"kg": 2.6}, "mass", "2.60 kg; working fill of the pot 2.5"),
         ({"longest_mm": 210.0}, "long L-1", "65 mm too long: it holds the lid up"),

@@ -85,6 +85,13 @@ def understand(line: bytes, user: str, read_profile: ReadProfile) -> Look | Comm
         return Stop(_sender_of_a_stop(fields, user))
     if trouble:
         raise BadMessage(f"{trouble}.")
+    try:
+        return _request(fields, user, read_profile)
+    except RecursionError as error:  # read it could be, and not be said again in a refusal
+        raise BadMessage("The message is nested too deep; allowed: as docs/link.md has it.", fields.id) from error
+
+
+def _request(fields: Fields, user: str, read_profile: ReadProfile) -> Look | Command:
     if "ask" in fields:
         what = fields.choice("ask", ("snapshot", "watch", "equipment", "forecast", "judge"))
         if what == "judge":

@@ -4,7 +4,8 @@ import hashlib
 import json
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import asdict, dataclass
-from math import exp, hypot, isfinite, log
+from math import exp, hypot, log
+from sys import float_info
 from typing import Any, NamedTuple
 
 from supervisor.furnace.description import FurnaceDescription
@@ -24,6 +25,9 @@ LIMITS_HEAT = ("power", "loss", "capacity", "leak", "lid_loss", "pot_capacity", 
 
 MOST_FROM_DATA_SHEETS = 0.7
 """Of a factor's logarithm, half to double: as far as the estimator itself lets one go."""
+
+MOST_LOG = 5.0
+"""Of a factor's logarithm, 150 times: no furnace is so far from its data sheets, and nothing can be reckoned there."""
 
 LEAST_FIRINGS = 3
 _SURPRISING_SD = 3.0
@@ -103,7 +107,8 @@ class Model:
         """Read it back.
 
         Raises:
-            ValueError: it is not such a text, its factors are not those of this version, or a number is not finite.
+            ValueError: it is not such a text, its factors are not those of this version, or a number is not finite or
+                no furnace's.
         """
         try:
             fields: dict[str, Any] = json.loads(text)
@@ -112,8 +117,8 @@ class Model:
                 raise ValueError(f"factors are {', '.join(factors)}; allowed: {', '.join(FACTORS)}")
             low_c, high_c = fields["reading_c"]
             return cls(
-                log_factors=tuple(_finite(factors[name]["log"]) for name in FACTORS),
-                log_sd=tuple(_finite(factors[name]["sd"]) for name in FACTORS),
+                log_factors=tuple(_finite(factors[name]["log"], MOST_LOG) for name in FACTORS),
+                log_sd=tuple(_finite(factors[name]["sd"], MOST_LOG) for name in FACTORS),
                 covariance=_square(fields["covariance"]),
                 learned_from=tuple(int(number) for number in fields["learned_from"]),
                 metered=bool(fields["metered"]),
@@ -126,7 +131,7 @@ class Model:
                 furnace_digest=str(fields["furnace_digest"]),
                 made_utc_ms=int(fields["made_utc_ms"]),
             )
-        except (KeyError, TypeError, AttributeError) as error:
+        except (KeyError, TypeError, AttributeError, OverflowError) as error:
             raise ValueError(f"the model cannot be read: {error!r}; allowed: what to_json writes") from error
 
 
@@ -240,15 +245,15 @@ def _capital(words: str) -> str:
     return words[0].upper() + words[1:]
 
 
-def _finite(value: Any) -> float:
+def _finite(value: Any, most: float = float_info.max) -> float:
     number = float(value)
-    if not isfinite(number):
-        raise ValueError(f"the model holds {value!r}; allowed: finite numbers")
+    if not abs(number) <= most:
+        raise ValueError(f"the model holds {value!r}; allowed: numbers from {-most:g} to {most:g}")
     return number
 
 
 def _square(rows: Any) -> tuple[tuple[float, ...], ...]:
-    found = tuple(tuple(_finite(value) for value in row) for row in rows)
+    found = tuple(tuple(_finite(value, MOST_LOG**2) for value in row) for row in rows)
     if len(found) != len(FACTORS) or any(len(row) != len(FACTORS) for row in found):
         raise ValueError(f"covariance has {len(found)} rows; allowed: {len(FACTORS)}, and as many columns")
     return found

@@ -1,6 +1,7 @@
 """What lines of the link mean, and what is refused."""
 
 import json
+from sys import getrecursionlimit
 from typing import Any
 
 import pytest
@@ -71,6 +72,25 @@ def test_a_model_with_a_number_that_is_none_is_refused() -> None:
     spoilt["factors"]["loss"]["log"] = None
     with pytest.raises(BadMessage, match="model cannot be used"):
         told(**{**ADOPT, "model": spoilt})
+
+
+@pytest.mark.parametrize(
+    ("name", "number"), [("made_utc_ms", "1e999"), ("learned_from", "[1e999]"), ("log", "1000"), ("log", "-1000")]
+)
+def test_a_model_with_a_number_that_no_furnace_has_is_refused(name: str, number: str) -> None:
+    """Such a model was taken, and reckoning with it ended link or loop."""
+    spoilt = a_model()
+    (spoilt["factors"]["power"] if name == "log" else spoilt)[name] = "here"
+    message = {"v": 1, "id": "a1", "who": "Ada", **ADOPT, "model": spoilt}
+    with pytest.raises(BadMessage, match="model cannot be used"):
+        said(json.dumps(message).replace('"here"', number).encode())
+
+
+def test_however_deep_a_message_is_nested_it_is_refused() -> None:
+    """Some are just shallow enough to be read, and too deep to be said again in the refusal."""
+    for depth in range(1, getrecursionlimit()):
+        with pytest.raises(BadMessage):
+            said(b'{"v":1,"id":"a1","command":%b}' % (b"[" * depth + b"]" * depth))
 
 
 def test_sender_goes_into_the_record_beside_what_the_system_knows_of_it() -> None:

@@ -154,20 +154,20 @@ def _left(log: Log, book: Book, firing: Firing, element: Element | None) -> dict
 def _energies(
     log: Log, furnace: FurnaceDescription, firing: Firing, read: list[VoltRead]
 ) -> list[tuple[float, float, float]]:
-    """(t_s, ordered, metered) in Wh near the moments at which a voltage was read.
+    """(t_s, ordered, metered) in Wh near the moments at which a voltage was read, in one course: these may overlap.
 
     Rows that end a second alone: around a finding there are four a second, and their duties overlap.
     """
-    found = []
+    around = {}
     for each in read:
-        ordered_wh, before_s = 0.0, None
         rows = log.samples(firing.id, from_s=max(0.0, each.t_s - AROUND_S), to_s=each.t_s + AROUND_S)
         whole = [row for row in rows if row["mean_c"] is not None] or rows
-        for row in whole:
-            passed_s = 0.0 if before_s is None else row["t_s"] - before_s
-            ordered_wh += row["duty"] * passed_s * furnace.full_power_w / 3600.0
-            before_s = row["t_s"]
-            found.append((row["t_s"], ordered_wh, row["energy_wh"]))
+        around |= {row["t_s"]: row for row in whole}
+    found, ordered_wh, before_s = [], 0.0, None
+    for t_s, row in sorted(around.items(), key=lambda each: each[0]):
+        ordered_wh += 0.0 if before_s is None else row["duty"] * (t_s - before_s) * furnace.full_power_w / 3600.0
+        before_s = t_s
+        found.append((t_s, ordered_wh, row["energy_wh"]))
     return found
 
 

@@ -80,6 +80,15 @@ def test_the_resistance_of_a_firing_is_right_also_where_findings_left_four_rows_
         assert second.element_ohm is None
 
 
+def test_two_voltages_read_within_minutes_say_the_same_as_one(data: Path) -> None:
+    hot_ohm = WORKSHOP.supply_v**2 / WORKSHOP.full_power_w
+    with open_log(data) as log, open_book(data / "book.db", who="Ada", sent_from="test", utc_ms=5 * DAY_MS) as book:
+        for at_s in (1200.0, 900.0):
+            enter(book, "mains voltage", value=MAINS * WORKSHOP.supply_v, firing_id=1, detail={"t_s": at_s})
+        reckon_missing(log, book, WORKSHOP)
+        assert all_figures(log, book)[0].element_ohm == pytest.approx(hot_ohm, rel=0.006)
+
+
 def test_what_is_known_is_of_the_parts_in_use(data: Path) -> None:
     with scribe_of(data) as scribe:
         scribe.put([PartRow(Changed("sensor", "a new one", "Ada", 1, 1), "test")])

@@ -38,9 +38,12 @@ class Reckoner(Generic[Asker]):
             return "Too many ask for a forecast. Ask again."
 
         def work() -> None:
-            found, why = reckon(wanted.profile, wanted.planned)
-            self._found.append((asker, {"forecast": found, "sentence": why}))
-            self._ring()
+            found, why = None, "It could not be reckoned in this moment. Ask again."
+            try:
+                found, why = reckon(wanted.profile, wanted.planned)
+            finally:  # whatever went wrong in it, who asked is told, and the place is free again
+                self._found.append((asker, {"forecast": found, "sentence": why}))
+                self._ring()
 
         self._waiting += 1
         self._pool.submit(work)

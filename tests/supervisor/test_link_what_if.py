@@ -71,3 +71,17 @@ def test_forecasts_wait_in_line_and_hold_up_nothing(server: LinkServer) -> None:
         for each in (waiting for waiting in asking if waiting is not turned_away):
             each.settimeout(60.0)
             assert json.loads(each.recv(4096))["forecast"] == {"kwh": 3}
+
+
+def test_a_forecast_that_fails_is_said_and_its_place_is_free_again(server: LinkServer) -> None:
+    def broken(profile: object, planned: object) -> tuple[None, str]:
+        raise IndexError("what it read was changed meanwhile")
+
+    server.forecast_with(broken)
+    server.publish({"v": 1, "epoch": 1})
+    server.start()
+    with ExitStack() as stack:
+        stack.callback(server.close)
+        for _ in range(MOST_RECKONED + 1):
+            asked = Link(server.path).forecast({"profile_toml": "x"})
+            assert asked == (None, "It could not be reckoned in this moment. Ask again.")

@@ -96,9 +96,9 @@ class Messenger:
         jobs = len(self._post.jobs)
         if messages or self._worth_keeping() != before:
             self._keep()  # before the first attempt: better told twice than never
-        outcomes = self._post.look(self._contacts)
-        for outcome in outcomes:
-            self._report(outcome)
+        if self._contacts or not self._trouble:  # else what waits, waits: nobody was taken from the list
+            for outcome in self._post.look(self._contacts):
+                self._report(outcome)
         now_s = self._now_s()
         last = self._memory.last
         if len(self._post.jobs) != jobs or (last and last.hot and now_s - self._kept_s >= KEEPS_EVERY_S):
@@ -140,8 +140,8 @@ class Messenger:
         self._stamp, self._trouble = stamp, ""
         try:
             self._contacts = read_contacts(self._file)
-        except InputRefused as error:
-            self._contacts, self._trouble = (), str(error)
+        except InputRefused as error:  # half written, perhaps: whom it knows it goes on telling
+            self._trouble = str(error)
         self._reported_s = float("-inf")
         self._say(self._trouble or f"{len(self._contacts)} contacts in {FILE_NAME}.")
 

@@ -127,6 +127,30 @@ def test_a_file_that_cannot_be_used_is_reported_in_its_sentence_and_nobody_is_to
     assert any("nobody: no first contact" in line for line in desk.said)
 
 
+def test_a_file_that_is_spoilt_while_it_is_changed_keeps_nobody_known_from_being_told(desk: Desk) -> None:
+    desk.run(COLD, 5.0)
+    write_alerts(desk.data, ("Ada", "third", [ADDRESS]))
+    desk.run(COLD, 5.0)
+    assert 'contact[1].order is "third"' in desk.reports[-1]["note"]
+    desk.run(TRIPPED, 5.0)
+    assert len(desk.letters) == 1
+
+
+def test_a_message_on_its_way_outlives_a_file_that_is_spoilt_as_the_messenger_begins_anew(desk: Desk) -> None:
+    desk.end = (False, "no network")
+    desk.run(COLD, 5.0)
+    desk.run(TRIPPED, 2.0)
+    desk.messenger.close()
+    write_alerts(desk.data, ("Ada", "third", [ADDRESS]))
+    desk.end, before = (True, ""), len(desk.letters)
+    desk.begin()
+    desk.run(TRIPPED, 10.0)
+    assert len(desk.letters) == before
+    write_alerts(desk.data, ("Ada", "first", [ADDRESS]))
+    desk.run(TRIPPED, 10.0)
+    assert len(desk.letters) == before + 1
+
+
 def test_a_test_carries_a_code_of_which_only_the_digest_is_reported(desk: Desk) -> None:
     desk.run(COLD, 3.0)
     desk.run(wanting_a_test(), 3.0)

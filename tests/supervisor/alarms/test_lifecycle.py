@@ -268,6 +268,21 @@ def test_what_chatters_still_asks_the_furnace_for_all_of_it_each_time() -> None:
         assert told.alarms.reaction == NOTHING
 
 
+def test_a_trip_that_chatters_is_told_and_latched_at_its_first_word() -> None:
+    told = Told()
+    for _ in range(6):
+        told.speak(STUCK)
+        told.speak()
+    assert told.alarms.chatters(STUCK.id)
+    told.alarms.reset()
+    assert not told.alarms.latched
+    told.speak(STUCK)
+    told.speak()
+    assert told.alarms.latched
+    assert told.alarms.reaction.keep_away
+    assert told.state(STUCK) is AlarmState.LATCHED_UNACKNOWLEDGED
+
+
 def test_ten_quiet_minutes_end_the_chatter() -> None:
     told = Told()
     for _ in range(12):

@@ -86,9 +86,9 @@ class Alarms:
         elif standing.stands and not recent:
             _returned(watch.id, standing, steps)
         lasts = not chatters or standing.bits.bit_count() >= needed * chatter.LONGER
-        if standing.stands and not standing.told and finding is not None:
-            if lasts or finding.reaction.then >= Then.STOP:  # what ends a firing is told: untold it would not latch
-                self._raise(watch.id, standing, finding.evidence, now_s, steps)
+        lasts |= standing.reaction.then >= Then.STOP  # what ends a firing is told at once: untold it would not latch
+        if standing.stands and not standing.told and finding is not None and lasts:
+            self._raise(watch.id, standing, finding.evidence, now_s, steps)
 
     def _raise(self, watch: str, standing: Standing, evidence: str, now_s: float, steps: list[Step]) -> None:
         """Tell people, each time under a new number."""

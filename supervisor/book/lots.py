@@ -132,13 +132,14 @@ def describe(book: Book, lot_id: int, **changes: Any) -> Lot:
 
 
 def weigh(book: Book, lot_id: int, kg: float) -> Lot:
-    """The lot was weighed again: what it is lighter or heavier by leaves it, or comes in, as a correction.
+    """The lot was weighed again: what it is lighter or heavier by leaves it, or comes in, as a correction. 0: gone.
 
     Raises:
         InputRefused: there is no such lot, or a mass that cannot be.
     """
     before = lot_of(book, lot_id)
-    checked_kg(kg, most_kg=MOST_KG, most_is="the most that a lot here may weigh")
+    if kg != 0.0:
+        checked_kg(kg, most_kg=MOST_KG, most_is="the most that a lot here may weigh")
     off_kg = kg - left_kg(book, ("lot", lot_id))
     if abs(off_kg) >= HALF_A_GRAM_KG:
         this: Holder = ("lot", lot_id)

@@ -16,7 +16,8 @@ from supervisor.refusal import InputRefused
 HEAT_NUMBER = re.compile(r"[A-Z]{1,3}-[0-9]{3,6}")
 COLUMNS = ("heat_number", "day", "in", "ingots_kg", "dross_kg", "minutes", "kwh", "maker", "note")
 EXAMPLE = "'1.50 6082' for off-cuts of an alloy, '0.30 A-011/2' for an ingot, '2 L-28' for a lot"
-MOST_KG = 1000.0
+MOST_KG = 100.0
+"""The most that any pot here takes: more is grams, perhaps."""
 
 
 class In(NamedTuple):
@@ -70,14 +71,14 @@ def paper_melt(
     in_kg, out_kg = sum(each.kg for each in went_in), sum(out)
     if out_kg > in_kg + 1e-6:
         raise InputRefused(f"ingots_kg are {out_kg:.3f} kg together; allowed: up to {in_kg:.3f} kg, what went in")
-    energy = optional("kwh", kwh, 1000.0)
+    energy = optional("kwh", kwh, 1000.0, "kWh")
     return PaperMelt(
         number,
         when,
         went_in,
         out,
-        optional("dross_kg", dross_kg, MOST_KG),
-        optional("minutes", minutes, 10_000.0),
+        optional("dross_kg", dross_kg, MOST_KG, "kg"),
+        optional("minutes", minutes, 10_000.0, "min"),
         None if energy is None else 1000.0 * energy,
         typed.text("maker", maker) or "unknown",
         typed.text("note", note),
@@ -174,13 +175,13 @@ def mass_kg(field: str, typed: str) -> float:
     Raises:
         InputRefused: it is none, or as much as no such furnace melts: grams, perhaps.
     """
-    kg = optional(field, typed, MOST_KG)
+    kg = optional(field, typed, MOST_KG, "kg")
     if kg is None or kg <= 0.0:
-        raise InputRefused(f"{field} is {typed.strip()[:40]!r}; allowed: above 0, in kg")
+        raise InputRefused(f"{field} is {typed.strip()[:40]!r}; allowed: above 0, up to {MOST_KG:g} kg")
     return kg
 
 
-def optional(field: str, typed: str, most: float) -> float | None:
+def optional(field: str, typed: str, most: float, unit: str) -> float | None:
     """A number that may be missing.
 
     Raises:
@@ -193,5 +194,5 @@ def optional(field: str, typed: str, most: float) -> float | None:
     except ValueError:
         value = -1.0
     if not 0.0 <= value <= most:
-        raise InputRefused(f"{field} is {typed.strip()[:40]!r}; allowed: a number, 0 to {most:g}")
+        raise InputRefused(f"{field} is {typed.strip()[:40]!r}; allowed: a number, 0 to {most:g} {unit}")
     return value

@@ -25,7 +25,7 @@ from supervisor.metal.descent import Holder
 from supervisor.metal.forms import FORMS
 from supervisor.metal.held import DRY_AT_C
 from supervisor.metal.item import ORIGINS
-from supervisor.metal.masses import kg_of
+from supervisor.metal.masses import kg_of, kg_or_none_of
 from supervisor.refusal import InputRefused
 
 json_option = click.option("--json", "as_json", is_flag=True, help="Print JSON; docs/metal.md lists the names.")
@@ -163,11 +163,11 @@ def describe_lot(lot: str, form: str | None, data: Path, as_json: bool, **given:
 @data_option
 @json_option
 def weigh_lot(lot: str, mass: str, data: Path, as_json: bool) -> None:
-    """Weigh LOT again: MASS in kg is what it weighs now. The difference stays on record as a correction.
+    """Weigh LOT again: MASS in kg is what it weighs now; 0: nothing is left. The difference stays as a correction.
 
     Exit status: 0 done, 2 refused input.
     """
-    kg = kg_of(mass)
+    kg = kg_or_none_of(mass)
     with writing(data) as book:
         found = book_lots.weigh(book, _lot(book, lot).id, kg)
         row = as_json_of(book, found, quarantine.state(book), utc_ms())

@@ -8,7 +8,7 @@ from supervisor.book import closing, firings, ingots, melts, pot
 from supervisor.book.telling import told
 from supervisor.cli.data import data_option
 from supervisor.cli.opened_book import print_json, reading, writing
-from supervisor.metal.masses import kg_of
+from supervisor.metal.masses import kg_of, kg_or_none_of
 from supervisor.refusal import InputRefused
 
 json_option = click.option(
@@ -72,11 +72,7 @@ def dross(heat_number: str, kg: str, splash: str, data: Path) -> None:
     """
     with writing(data) as book:
         found = melts.melt(book, heat_number)
-        click.echo(melts.dross(book, found, _kg_or_none(kg), splash_kg=_kg_or_none(splash)))
-
-
-def _kg_or_none(typed: str) -> float:
-    return 0.0 if typed.strip() in ("0", "0.0", "0,0", "none") else kg_of(typed)
+        click.echo(melts.dross(book, found, kg_or_none_of(kg), splash_kg=kg_or_none_of(splash)))
 
 
 @click.command("pot")

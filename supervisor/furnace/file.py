@@ -165,6 +165,13 @@ def _fields_of(text: str, source: str) -> FurnaceFields:
     return checked(LookedAtFields if looked_at else FurnaceFields, text, source)
 
 
+def _is_there(path: Path) -> bool:
+    try:
+        return path.exists()
+    except OSError:  # no name that a file could have
+        return False
+
+
 def read_furnace(name_or_path: str) -> FurnaceDescription:
     """Read a shipped furnace by its name, or any furnace file by its path.
 
@@ -174,7 +181,7 @@ def read_furnace(name_or_path: str) -> FurnaceDescription:
     path = Path(name_or_path)
     if name_or_path in SHIPPED:
         path = Path(__file__).with_name("files") / f"{name_or_path}.toml"
-    elif path.suffix != ".toml" and not path.exists():
+    elif path.suffix != ".toml" and not _is_there(path):
         raise InputRefused(f"furnace is {name_or_path!r}; allowed: {', '.join(SHIPPED)}, or the path of a furnace file")
     text = read_text(path)
     source = path.name if name_or_path in SHIPPED else str(path)

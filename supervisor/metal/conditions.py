@@ -89,8 +89,9 @@ def _book(items: Sequence[Item]) -> Iterator[Condition]:
 def _left_in_the_pot(items: Sequence[Item], answers: Answers) -> Iterator[Condition]:
     left = [item for item in items if item.origin == IN_THE_POT]
     if left:
-        reason = f"{_said(left)}, {left[0].kg:.2f} kg: metal that froze in the pot may have cracked it."
-        mends = "Look at the pot from all sides and into it, dry; the next heat goes slowly"
+        lain = f"{_said(left)}, {left[0].kg:.2f} kg"
+        reason = f"{lain}: where metal froze the pot may be cracked, and what lay there took up damp."
+        mends = "Look at the pot from all sides and into it; the next heat goes slowly, or take it out and dry it"
         yield _caution(answers, "heel", "Pot looked at", reason, mends, left)
 
 

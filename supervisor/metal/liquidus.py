@@ -11,7 +11,7 @@ from typing import NamedTuple
 from supervisor.metal.composition import Composition
 
 PURE_C = 660.3
-"""Pure aluminium: no alloy here has a higher liquidus."""
+"""Pure aluminium: no alloy of the table has a higher liquidus."""
 
 RULE_GIVE_K = 5.0
 
@@ -22,6 +22,9 @@ HOLDS_BELOW_PCT = {"Si": 12.0, "Cu": 8.0, "Mg": 8.0, "Zn": 8.0, "Fe": 1.5}
 
 LEAST_ALUMINIUM_PCT = 80.0
 """Below this it is no alloy of the aluminium corner at all (our choice)."""
+
+HIGHER = "No alloy of the table is higher; much silicon, manganese or another metal is: see that all is liquid."
+"""Of metal whose liquidus nobody knows."""
 
 SUPERHEAT_LOW_K, SUPERHEAT_HIGH_K, POUR_HIGHEST_C = 60.0, 110.0, 760.0
 """Poured from so far to so far above the liquidus, never hotter than that (our proposal for ingots)."""
@@ -63,7 +66,7 @@ def liquidus(found: Composition) -> Liquidus:
 
 def pour(liquidus_c: float | None) -> Pour:
     """At which temperature of the metal it is poured."""
-    why = "" if liquidus_c is not None else f"Reckoned from pure aluminium, {PURE_C:g} °C: no mix is higher."
+    why = "" if liquidus_c is not None else f"Reckoned from pure aluminium, {PURE_C:g} °C. {HIGHER}"
     at_c = PURE_C if liquidus_c is None else liquidus_c
     return Pour(at_c + SUPERHEAT_LOW_K, min(POUR_HIGHEST_C, at_c + SUPERHEAT_HIGH_K), why)
 

@@ -11,6 +11,7 @@ FEW_GRAMS = 50.0
 """A number from here on may be grams; nobody charges less."""
 
 _TYPED = re.compile(r"([+-]?)\s*(\d{0,9}(?:[.,]\d{0,9})?)\s*([a-zA-Z]*)")
+_NOTHING = re.compile(r"0+(?:[.,]0*)?\s*(?:kg|g)?")
 _UNITS = {"": 1.0, "kg": 1.0, "g": 0.001}
 _FOREIGN = {"lb": 0.45359237, "lbs": 0.45359237, "oz": 0.028349523125}  # kg each, exact
 
@@ -38,6 +39,15 @@ def kg_of(typed: str, *, most_kg: float = MOST_KG, most_is: str = "the most that
     if unit not in _UNITS:
         raise InputRefused(f"Mass is {text[:20]!r}; allowed: kg, or g")
     return checked_kg(number * _UNITS[unit], most_kg=most_kg, most_is=most_is)
+
+
+def kg_or_none_of(typed: str) -> float:
+    """kg as typed, where nothing is an answer too: '0', '0,00', '0 g' are 0 kg.
+
+    Raises:
+        InputRefused: as `kg_of`.
+    """
+    return 0.0 if _NOTHING.fullmatch(typed.strip().lower()) else kg_of(typed)
 
 
 def checked_kg(kg: float, *, most_kg: float, most_is: str) -> float:

@@ -322,10 +322,11 @@ def test_what_is_no_readable_file_is_refused(tmp_path: Path) -> None:
         read_furnace("a\0b.toml")
 
 
-def test_an_unknown_name_of_a_furnace_is_refused_with_the_shipped_ones() -> None:
+@pytest.mark.parametrize("name", ["shop", "x" * 300])
+def test_an_unknown_name_of_a_furnace_is_refused_with_the_shipped_ones(name: str) -> None:
     with pytest.raises(InputRefused) as refusal:
-        read_furnace("shop")
-    assert str(refusal.value) == "furnace is 'shop'; allowed: bench, workshop, or the path of a furnace file"
+        read_furnace(name)
+    assert str(refusal.value) == f"furnace is '{name}'; allowed: bench, workshop, or the path of a furnace file"
 
 
 @given(

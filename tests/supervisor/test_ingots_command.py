@@ -74,6 +74,7 @@ def test_melts_of_paper_are_marked_and_have_their_day_and_no_samples(paper: Path
         ),
         (["A-009", "--on", "2025-03-08"], "in is empty; allowed: '1.50 6082' for off-cuts"),
         (["A-009", "--on", "2025-03-08", "--in", "1 6082", "--ingot", "1.1"], "allowed: up to 1.000 kg, what went in"),
+        (["A-009", "--on", "2025-03-08", "--in", "240 6082"], "in is '240'; allowed: a number, 0 to 100 kg"),
         (["A-009", "--on", "2025-03-08", "--in", "1 B-001/1"], "'B-001/1' is no lot or ingot of this book"),
         (["A-009", "--on", "2025-03-08", "--in", "2 A-002/1"], "allowed: up to 1.200 kg, what is left of A-002/1"),
         (["A-001", "--on", "2025-03-08", "--in", "1 6082"], "it is in the book. A heat number is used once."),

@@ -8,7 +8,7 @@ from supervisor.book import closing, firings, ingots, melts, pot
 from supervisor.book.firings import laid
 from supervisor.book.melts import Melt
 from supervisor.book.writing import Book
-from supervisor.metal.masses import kg_of
+from supervisor.metal.masses import kg_of, kg_or_none_of
 from supervisor.refusal import InputRefused
 from web.metal import written
 from web.parts import parts
@@ -32,12 +32,7 @@ def _count(book: Book, found: Melt, form: Form) -> str:
 
 def _dross(book: Book, found: Melt, form: Form) -> str:
     splash = form.get("splash", "").strip() or "0"
-    return melts.dross(book, found, _or_none(form.get("dross", "")), splash_kg=_or_none(splash))
-
-
-def _or_none(typed: str) -> float:
-    """kg, where nothing is an answer too."""
-    return 0.0 if typed.strip() in ("0", "0.0", "0,0") else kg_of(typed)
+    return melts.dross(book, found, kg_or_none_of(form.get("dross", "")), splash_kg=kg_or_none_of(splash))
 
 
 def _pot(book: Book, found: Melt, form: Form) -> str:

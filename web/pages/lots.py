@@ -19,7 +19,7 @@ from supervisor.metal.composition import ALUMINIUM, SURENESS
 from supervisor.metal.descent import Holder
 from supervisor.metal.forms import FORMS
 from supervisor.metal.item import ORIGINS
-from supervisor.metal.masses import kg_of
+from supervisor.metal.masses import kg_of, kg_or_none_of
 from supervisor.refusal import InputRefused
 from web.asking import number
 from web.metal import reading, written
@@ -114,7 +114,7 @@ def enter(name: str, what: str) -> Response:
     def write(book: Book) -> str:
         lot = _lot(book, name)
         if what == "weigh":
-            return f"{lot.code}: {book_lots.weigh(book, lot.id, kg_of(form.get('mass', ''))).kg:.3f} kg."
+            return f"{lot.code}: {book_lots.weigh(book, lot.id, kg_or_none_of(form.get('mass', ''))).kg:.3f} kg."
         if what == "dry":
             dried(book, [("lot", lot.id)], number(form, "at_c", "°C"), number(form, "minutes", "min"))
             return f"{lot.code} counts as dry for 12 h, unless it is stored cold."

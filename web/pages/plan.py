@@ -13,7 +13,7 @@ from supervisor.book.pot import in_the_pot
 from supervisor.book.proofs import dried
 from supervisor.book.tree import named
 from supervisor.book.writing import Book
-from supervisor.metal.masses import kg_of
+from supervisor.metal.masses import kg_of, kg_or_none_of
 from supervisor.refusal import InputRefused
 from web.access import who
 from web.asking import number
@@ -232,9 +232,9 @@ def _entries(book: Book) -> list[Entry]:
     """Lots with a mass; a row without one names nothing."""
     found = []
     for name, mass in zip(request.form.getlist("lot"), request.form.getlist("kg"), strict=False):
-        if name.strip() and mass.strip() and mass.strip() not in ("0", "0.0", "0,0"):
+        if name.strip() and mass.strip() and (kg := kg_or_none_of(mass)):
             holder = named(book, name, ("lot", "ingot"))
-            found.append(Entry((holder.kind, holder.id), kg_of(mass)))
+            found.append(Entry((holder.kind, holder.id), kg))
         elif name.strip() and not mass.strip() and request.form.get("asked") == name:
             raise InputRefused(f"{name.strip()[:30]} has no mass; it has no default. Weigh it, and type kg.")
     return found

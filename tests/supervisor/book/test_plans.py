@@ -174,6 +174,8 @@ def test_what_is_known_of_a_lot_is_mended_and_what_was_believed_stays(book: Book
     rows = book.rows("SELECT alloy FROM lot_description WHERE lot_id = 1 ORDER BY id")
     assert [row["alloy"] for row in rows] == ["6082", "2011"]
     assert lots.weigh(book, 1, 2.8).kg == pytest.approx(2.8)
+    assert lots.weigh(book, 1, 0.0).kg == 0.0
+    assert [lot.id for lot in lots.lots(book)] == []
     with pytest.raises(InputRefused, match="alloy is '6O82'"):
         lots.describe(book, 1, alloy="6O82")
 

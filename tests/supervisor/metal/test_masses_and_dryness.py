@@ -3,7 +3,7 @@
 import pytest
 
 from supervisor.metal.dryness import Proof, refusal, until_ms
-from supervisor.metal.masses import kg_of
+from supervisor.metal.masses import kg_of, kg_or_none_of
 from supervisor.refusal import InputRefused
 from tests.supervisor.metal.at_hand import DRY, HOUR_MS, NOW_MS
 
@@ -35,6 +35,13 @@ def test_point_comma_and_unit_are_read(typed: str, kg: float) -> None:
 def test_what_is_no_mass_gets_a_sentence(typed: str, sentence: str) -> None:
     with pytest.raises(InputRefused, match=sentence):
         kg_of(typed)
+
+
+def test_nothing_is_an_answer_where_nothing_can_be() -> None:
+    assert [kg_or_none_of(typed) for typed in ("0", "0,00", "0.000 kg", "00 g", "0,05")] == [0.0, 0.0, 0.0, 0.0, 0.05]
+    for typed in ("", "-0", "none", "0 lb"):
+        with pytest.raises(InputRefused):
+            kg_or_none_of(typed)
 
 
 def test_what_the_pot_takes_is_the_most() -> None:

@@ -179,7 +179,8 @@ def _(command: c.Stop, turn: Turn) -> Outcome:
     state = turn.firing.state
     if state in LIVE or state in (State.IDLE, State.COMPLETE):
         turn.go(Event.STOP, "stopped by you", command.by.who, command.by.where)
-        return ("Stopping: heat off is ordered." if state in LIVE else "Stopped. Nothing was heating."), ""
+    if state in LIVE:
+        return "Stopping: heat off is ordered.", ""
     off_s = turn.firing.enable_off_s
     off_for_s = 0.0 if off_s is None else turn.now_s - off_s
     inputs = turn.sample.inputs
@@ -256,7 +257,7 @@ def _(command: c.Note, turn: Turn) -> Outcome:
 def _(command: c.Lower, turn: Turn) -> Outcome:
     run = turn.firing.run
     if run is None or turn.firing.state not in LIVE:
-        return "Nothing is heating: there is nothing to lower.", ""
+        return "No firing is on: there is nothing to lower.", ""
     if command.by_k > 0.0:
         run.lowered_k += command.by_k
         if turn.firing.hold_setpoint_c is not None:

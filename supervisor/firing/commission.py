@@ -44,7 +44,7 @@ def _(command: c.Practise, turn: Turn) -> Outcome:
     if command.act is c.Practising.DONE:
         return done(turn, by.who, by.where), ""
     end(turn, "ended by you", by.who, by.where)
-    return "The practice is over. No heat was on.", ""
+    return "The practice is over. No heat was ordered.", ""
 
 
 @carry_out.register

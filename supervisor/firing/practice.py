@@ -95,7 +95,7 @@ def done(turn: Turn, who: str, where: str) -> str:
     if len(practice.took) < len(MOVES):
         return practice.move.words
     _over(turn, "all of it", who, where)
-    return "That was all of it. No heat was on."
+    return "That was all of it. No heat was ordered."
 
 
 def end(turn: Turn, why: str, who: str = "supervisor", where: str = "supervisor") -> None:

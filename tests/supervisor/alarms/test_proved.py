@@ -9,6 +9,8 @@ import pytest
 from hardware.ports import Level
 from supervisor.alarms.proved import Proofs, heat_words
 from supervisor.alarms.texts import TEXTS
+from supervisor.firing import commands as c
+from supervisor.firing.states import State
 from tests.supervisor.alarms.test_texts import ALARMS, CLAIMS_OFF
 from tests.supervisor.furnace_at_hand import BENCH, FurnaceAtHand, bake, furnace_at_hand, running
 
@@ -78,6 +80,21 @@ def test_a_welded_contactor_is_never_off_however_quiet_the_meter() -> None:
     heat = hand.shown()["heat"]
     assert (heat["off"], heat["sentence"]) == ("ordered", "Off was ordered, not proved: switch off at the breaker.")
     assert hand.shown()["headline"]["key"] == "away."
+
+
+def test_what_stop_and_lower_answer_over_a_furnace_that_is_not_proved_off_says_no_more_than_is_known() -> None:
+    idle = furnace_at_hand()
+    idle.wait(1.0)
+    idle.prepare(bake())
+    idle.inject("chain_supply_lost")  # every line reads open, the contactor's own too
+    idle.wait(4.0)
+    assert idle.state is State.IDLE
+    assert idle.stop().sentence == "Off was ordered, not proved: switch off at the breaker."
+    hot = running(bake(to_c=600.0), start_c=450.0)
+    hot.inject("contactor_welded")
+    hot.inject("relay_stuck_on")
+    tripped(hot)
+    assert "heating" not in hot.send(c.Lower(hot.by(), 10.0)).sentence
 
 
 def test_pulses_of_the_moment_before_the_contactor_opened_speak_against_nothing() -> None:

@@ -32,7 +32,7 @@ def test_the_whole_melt_is_gone_through_and_the_times_are_kept_and_nothing_heats
         assert hand.outputs is not None
         assert (hand.outputs.relay, hand.outputs.enable, hand.outputs.permit) == (False, False, Permit.STILL)
         answer = practise(hand, c.Practising.DONE)
-    assert answer.sentence == "That was all of it. No heat was on."
+    assert answer.sentence == "That was all of it. No heat was ordered."
     assert hand.shown()["practice"] is None
     over = hand.events("practice")[-1].detail
     assert over["over"] == "all of it"

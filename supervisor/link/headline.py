@@ -84,7 +84,7 @@ def _at_rest(memory: Memory, facts: Facts) -> Headline:
     liquid = " Metal may be liquid inside." if perhaps_liquid(memory) else ""
     if firing.practice is not None:
         step = len(firing.practice.took) + 1
-        return Headline(f"Cold practice, move {step}:", "no heat.", "What to do is on the page Equipment.", "calm")
+        return Headline(f"Cold practice, move {step}:", "no heat", "is ordered. What to do: page Equipment.", "calm")
     if firing.left_open is not None:
         return came_back(memory, firing.left_open)
     if firing.state is State.IDLE:

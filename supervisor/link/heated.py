@@ -22,7 +22,7 @@ def running(memory: Memory, run: Run | None, asked: Asked | None) -> Headline:
     """A firing that goes on. asked: what the furnace asks now."""
     now_s = memory.belief.monotonic_s
     if run is None or memory.belief.reading is None:
-        return Headline("No", "reading", "in this moment: no heat.", "stay")
+        return Headline("No", "reading", "in this moment: no heat is ordered.", "stay")
     if memory.firing.proofs.proving:
         return Headline(
             "Proving the", "relay:", "no heat is ordered, and it may be live all the same. Hands away.", "stay"
@@ -129,7 +129,7 @@ def held(memory: Memory, turn: Turn) -> Headline:
             return Headline(
                 "Lid open. Contactor", "open,", "proved. Heat comes back by the button alone, lid shut.", "stay"
             )
-        return Headline("The", "lid", "is open: no heat; the contactor opens after 5 s.", "stay")
+        return Headline("The", "lid", "is open: no heat is ordered; the contactor opens after 5 s.", "stay")
     if "lid" in firing.held and set(firing.held) <= {"lid", YOU}:
         by_itself = leaving(turn) is Leave.BY_ITSELF
         what = "Heat comes back by itself: hands away." if by_itself else "Nothing heats until somebody goes on."

@@ -131,7 +131,7 @@ def of_heating() -> dict[str, tuple[Callable[[Memory], None], str, str]]:
         "held by you": (by_you, "Held by you, all solid. Chamber", "calm"),
         "held by you, long": (by_you_long, "Going on needs the button.", "calm"),
         "held by a watch": (by_watch, "Held by a watch 12 min:", "wanted"),
-        "lid open": (lid, "The lid is open: no heat; the contactor opens after 5 s.", "stay"),
+        "lid open": (lid, "The lid is open: no heat is ordered; the contactor opens after 5 s.", "stay"),
         "tripped": (trip, "Tripped: heat is off, proved.", "act"),
         "not proved": (not_proved, "off was ordered not proved: switch off at the breaker.", "act"),
         "leak": (keep_away, "Keep away.", "act"),

@@ -40,6 +40,7 @@ class Breaking:
         self.inner = inner
         self.breaks_in_sample: Exception | None = None
         self.breaks_in_apply: Exception | None = None
+        self.breaks_in_close: Exception | None = None
         self.real_s = 0.0
 
     @property
@@ -59,6 +60,8 @@ class Breaking:
 
     def close(self) -> None:
         self.inner.close()
+        if self.breaks_in_close is not None:
+            raise self.breaks_in_close
 
 
 class SlowDisk:
@@ -237,6 +240,20 @@ def test_any_exception_ends_with_everything_off_and_says_why_in_the_log(
     assert str(error) in event.detail["why"]
     with closing(sqlite3.connect(stand.data / "furnace.db")) as log:
         assert log.execute("SELECT count(*) FROM event WHERE kind = 'exception'").fetchone() == (1,)
+
+
+def test_why_it_ended_is_in_the_log_also_where_the_pins_cannot_be_let_go(stand: Stand) -> None:
+    def script() -> Script:
+        yield
+        stand.hardware.breaks_in_sample = RuntimeError("a bug")
+        stand.hardware.breaks_in_close = OSError("the chip is gone")
+        yield
+
+    with pytest.raises(RuntimeError, match="a bug"):
+        stand.run(script())
+    stand.hardware.breaks_in_close = None
+    (event,) = stand.events("exception")
+    assert "a bug" in event.detail["why"]
 
 
 def test_contactor_falls_out_after_an_exception_and_the_permit_is_not_moved(stand: Stand) -> None:

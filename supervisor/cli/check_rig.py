@@ -11,6 +11,8 @@ from supervisor.furnace.description import FurnaceDescription
 
 RISES_K = 8.0
 """The reading has risen by so much while no heat was ordered: the relay does not let go."""
+BLIND_TURNS = 4
+"""Turns in a row without a reading, contactor in: then nobody could tell that a relay conducts (our choice)."""
 RUNS_OUT_S = 3.0
 SEEN_WITHIN_S = 0.5
 """The contactor opens within 0.1 s; seen on the grid (our choice)."""
@@ -59,6 +61,7 @@ class Rig:
         self._hardware, self.furnace = hardware, furnace
         self.sample: Sample = hardware.sample()
         self._began_c: float | None = None
+        self._blind = 0  # turns in a row without a reading
 
     @property
     def now_s(self) -> float:
@@ -76,6 +79,7 @@ class Rig:
 
         Raises:
             Failed: with the contactor in it grows warm, and no heat is ordered.
+            NotProved: with the contactor in the sensor does not read, so that nobody could tell.
         """
         self._hardware.apply(Outputs(False, *given))
         self.sample = self._hardware.sample()
@@ -84,8 +88,13 @@ class Rig:
 
     def _watch_the_relay(self, enable: bool) -> None:
         reading = self.reading
-        if not enable or reading is None:
+        self._blind = 0 if reading is not None else self._blind + 1
+        if not enable:
             self._began_c = None
+        elif reading is None:
+            if self._blind >= BLIND_TURNS:
+                self.rest()
+                raise NotProved("the sensor does not read: with the contactor in nobody could tell that it heats")
         elif self._began_c is None:
             self._began_c = reading.hot_junction_c
         elif reading.hot_junction_c > self._began_c + RISES_K:

@@ -5,14 +5,14 @@ from dataclasses import dataclass, field
 
 import pytest
 
-from hardware.ports import FurnaceHardware
+from hardware.ports import FurnaceHardware, Permit, Sample
 from hardware.simulated.furnace import Furnace
 from hardware.simulated.in_process import InProcess
 from hardware.simulated.plant import Workshop
 from supervisor.cli import check_steps
 from supervisor.cli.check_going import Answer
 from supervisor.cli.check_held import hold_in
-from supervisor.cli.check_rig import Failed, NotProved, Rig
+from supervisor.cli.check_rig import Failed, Given, NotProved, Rig
 from supervisor.cli.check_steps import ASKS, STEPS
 from supervisor.firing.witness import LINES
 from supervisor.furnace.file import read_furnace
@@ -125,6 +125,31 @@ def test_a_faulty_furnace_fails_by_name(place: Place, fault: str, name: str, why
     with pytest.raises(Failed, match=why):
         STEPS[name](place.rig, Somebody(place.furnace))
     assert not any(place.furnace.outputs[line] for line in ("relay", "enable"))
+
+
+@pytest.mark.parametrize("name", ["contactor", "emergency-stop"])
+def test_no_contactor_stays_in_over_a_sensor_that_does_not_read(place: Place, name: str) -> None:
+    """A relay that conducts would heat, and neither a rise nor a proof of the relay by the reading would show it."""
+    place.furnace.inject("sensor_open")
+    with pytest.raises(NotProved, match="the sensor does not read"):
+        STEPS[name](place.rig, Somebody(place.furnace))
+    assert not place.furnace.outputs["enable"]
+
+
+def test_a_reading_that_is_missing_now_and_then_hides_no_rise() -> None:
+    place = in_process()
+    rig, in_ = place.rig, Given(enable=True, permit=Permit.TOGGLE)
+    place.furnace.press(3.75)
+    rig.wait_for(lambda sample: False, 4.0, in_)
+    assert place.furnace.interlock.poles_closed
+    place.furnace.inject("relay_stuck_on")
+
+    def blink(sample: Sample) -> bool:
+        place.furnace.mend("sensor_open") if rig.reading is None else place.furnace.inject("sensor_open")
+        return False
+
+    with pytest.raises(Failed, match="the relay does not let go"):
+        rig.wait_for(blink, 300.0, in_)
 
 
 def test_without_a_held_press_the_contactor_never_goes_in(place: Place) -> None:

@@ -136,17 +136,19 @@ def test_another_release_is_refused_while_the_log_says_hot_open_or_nothing(
         ("stopped", 60.0, None, "reads 60 °C; allowed: below 60 °C"),
         ("complete", float("nan"), None, "allowed: below 60 °C"),
         ("stopped", None, None, "sensor does not read"),
+        ("stopped", 21.0, None, "sensor does not read"),  # an hour ago
         ("stopped", 30.0, "A trip stands.", "A trip stands. Reset it"),
     ],
 )
 def test_another_release_is_refused_while_the_supervisor_says_so_whoever_has_looked(
     data: Path, monkeypatch: pytest.MonkeyPatch, state: str, hot_c: float | None, left: str | None, said: str
 ) -> None:
-    snapshot = {"hot_junction": {"c": hot_c}, "state": state, "left_open": left}
+    fault = "open circuit" if said == "sensor does not read" else None
+    snapshot = {"hot_junction": {"c": hot_c, "fault": fault}, "state": state, "left_open": left}
     monkeypatch.setattr(update, "_snapshot", lambda: snapshot)
     with pytest.raises(NotPossible, match=said):
         update.refuse_while_hot(looked=True)
-    snapshot |= {"hot_junction": {"c": 21.0}, "state": "stopped", "left_open": None}
+    snapshot |= {"hot_junction": {"c": 21.0, "fault": None}, "state": "stopped", "left_open": None}
     assert "reads 21 °C" in update.refuse_while_hot(looked=False)
 
 

@@ -48,7 +48,7 @@ def _judge(snapshot: dict[str, Any]) -> str:
         raise NotPossible(f"{snapshot['left_open']} Reset it at the furnace first, then run this again.")
     if state not in AT_REST:
         raise NotPossible(f"The furnace is {state}. Nothing is replaced in a firing: run this again when it is cold.")
-    if hot_c is None:
+    if hot_c is None or snapshot["hot_junction"].get("fault") is not None:  # then c is the last one that it read
         raise NotPossible("The furnace's sensor does not read, so nobody knows how hot it is. Mend that first.")
     if not hot_c < COLD_BELOW_C:
         raise NotPossible(

@@ -28,11 +28,11 @@ SECOND_AFTER_S = 120.0
 """A first-priority alarm that nobody has acknowledged goes to the second contact."""
 
 LIVE = frozenset({"starting", "running", "holding", "held", "stopping", "completing", "aborting"})
-TOLD_BY_ATTENDANCE = frozenset({"sign-due"})
-"""The stages of attendance say it at the right time."""
+TOLD_BY_ATTENDANCE = frozenset({"sign-due"})  # its stages say it at the right time
 TOLD_BY_OUTAGE = frozenset({"cut-short", "begun-too-often", "trip-left", "past-unknown"})
 """Alarms with which a supervisor begins after it has failed: the outage's own message says so, with the count."""
 MOST_KEYS = 300
+_OFF = "/off"  # behind a group's name: since when heat is not proved off
 
 Order = Literal["first", "second"]
 
@@ -95,7 +95,7 @@ class Memory:
     outage: Outage | None = None
     outages: int = 0
     firing_id: int | None = None  # seen at work
-    seen_s: dict[str, float] = field(default_factory=dict)  # when a group of alarms was first seen, in this run
+    seen_s: dict[str, float] = field(default_factory=dict)  # when a group of alarms that stands was first seen
 
     def kept(self) -> dict[str, Any]:
         """As plain JSON."""
@@ -191,8 +191,7 @@ def _over(memory: Memory, outage: Outage, heard: Heard) -> list[Message]:
     memory.outage = None
     if outage.told_s is None or heard.snapshot is None:
         return []
-    title, body = words.back(heard.snapshot, outage)
-    return _to_both(f"outage/{outage.since_utc_ms}/{outage.number}/over", 2, title, body)
+    return _to_both(f"outage/{outage.since_utc_ms}/{outage.number}/over", 2, *words.back(heard.snapshot, outage))
 
 
 def _to_both(key: str, priority: int, title: str, body: str) -> list[Message]:
@@ -227,6 +226,7 @@ def _alarms(memory: Memory, heard: Heard, snapshot: Mapping[str, Any]) -> list[M
             groups.setdefault(group, []).append(alarm)
     for group, alarms in groups.items():
         found += _group(memory, heard, snapshot, group, alarms)
+    memory.seen_s = {key: at_s for key, at_s in memory.seen_s.items() if key.removesuffix(_OFF) in groups}
     return found
 
 
@@ -236,9 +236,9 @@ def _group(
     """One cause and what followed: told once, and again only when it turns out worse than was told."""
     now_s, off = heard.now_s, snapshot["heat"]["off"]
     since_s = memory.seen_s.setdefault(group, now_s)
-    unproved_s = memory.seen_s.setdefault(f"{group}/off", now_s)
+    unproved_s = memory.seen_s.setdefault(f"{group}{_OFF}", now_s)
     if off != "ordered":
-        unproved_s = memory.seen_s[f"{group}/off"] = now_s
+        unproved_s = memory.seen_s[f"{group}{_OFF}"] = now_s
     if off == "ordered" and now_s - unproved_s < PROVED_WITHIN_S:
         return []  # a moment, and it is proved or it is not
     worst = min(alarms, key=lambda alarm: (alarm["priority"], not alarm["first_out"], alarm["since_s"]))

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import example, given
 from hypothesis import strategies as some
 
-from supervisor.messenger.decide import AGAIN_S, STEADY_S
+from supervisor.messenger.decide import AGAIN_S, MOST_KEYS, STEADY_S
 from supervisor.messenger.words import CAUTION
 from tests.supervisor.messenger.saying import (
     ALLOWED,
@@ -117,6 +117,15 @@ def test_the_second_contact_is_not_told_of_a_trip_that_somebody_has_seen() -> No
     supervisor = at_work()
     supervisor.say(TRIPPED, 60.0)
     assert supervisor.say(TRIPPED, 300.0, alarms=[alarm(acknowledged=True, state="acknowledged")]) == []
+
+
+def test_years_of_alarms_leave_nothing_behind_but_what_was_told_last() -> None:
+    furnace = Supervisor()
+    for number in range(400):
+        furnace.say(FIRING, alarms=[alarm(number=number)])
+    furnace.say(FIRING)
+    assert furnace.memory.seen_s == {}
+    assert len(furnace.memory.told) <= MOST_KEYS
 
 
 def test_the_same_trip_again_is_another_message() -> None:

@@ -13,6 +13,7 @@ from supervisor.care.summary import care
 from supervisor.cli.care_correct import command as correct
 from supervisor.cli.care_words import as_object, fault_lines, lines
 from supervisor.cli.data import data_option
+from supervisor.cli.numbers import NUMBER
 from supervisor.cli.opened_book import print_json, reading, writing
 from supervisor.furnace.file import read_furnace
 from supervisor.logbook.database import FILE_NAME
@@ -69,13 +70,13 @@ def reckon(data: Path, furnace: str, as_json: bool) -> None:
 
 @command.command("sensor")
 @data_option
-@click.option("--ice", type=float, metavar="C", help="What it reads in crushed ice and water, stirred, °C.")
-@click.option("--boiling", type=float, metavar="C", help="What it reads in boiling water, °C.")
-@click.option("--altitude", type=float, metavar="M", help="Where the water boils, m above the sea.")
-@click.option("--pressure", type=float, metavar="HPA", help="Instead of it: air pressure there, hPa.")
+@click.option("--ice", type=NUMBER, metavar="C", help="What it reads in crushed ice and water, stirred, °C.")
+@click.option("--boiling", type=NUMBER, metavar="C", help="What it reads in boiling water, °C.")
+@click.option("--altitude", type=NUMBER, metavar="M", help="Where the water boils, m above the sea.")
+@click.option("--pressure", type=NUMBER, metavar="HPA", help="Instead of it: air pressure there, hPa.")
 @click.option("--class", "kind", type=click.Choice(list(CLASSES)), help="Class of the wire, by its certificate.")
 @click.option("--extension/--no-extension", default=True, show_default=True, help="It has an extension lead.")
-@click.option("--second-probe", type=float, metavar="K", help="How far the probe of your dips may be off, K.")
+@click.option("--second-probe", type=NUMBER, metavar="K", help="How far the probe of your dips may be off, K.")
 @json_option
 def sensor_command(
     data: Path,
@@ -112,10 +113,10 @@ def sensor_command(
 
 
 @command.command()
-@click.argument("volts", type=float)
+@click.argument("volts", type=NUMBER)
 @data_option
 @click.option("--firing", type=int, help="Firing that it was read in.  [default: the newest]")
-@click.option("--minute", type=float, help="Minute of that firing.  [default: now, or its middle]")
+@click.option("--minute", type=NUMBER, help="Minute of that firing.  [default: now, or its middle]")
 @click.option("--note", default="", help="On which meter.")
 @json_option
 def volts(volts: float, data: Path, firing: int | None, minute: float | None, note: str, as_json: bool) -> None:
@@ -132,7 +133,7 @@ def volts(volts: float, data: Path, firing: int | None, minute: float | None, no
 
 
 @command.command()
-@click.argument("value", type=float)
+@click.argument("value", type=NUMBER)
 @data_option
 @click.option("--by", required=True, help="Who isolated, locked off, proved dead and measured.")
 @json_option

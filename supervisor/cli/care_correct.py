@@ -8,6 +8,7 @@ from pathlib import Path
 import click
 
 from hardware.clock import utc_ms
+from supervisor.cli.numbers import NUMBER
 from supervisor.furnace.file import SHIPPED, read_furnace
 from supervisor.link.client import SOCKET_NAME, Link, LinkSilent
 from supervisor.logbook.place import default_directory
@@ -21,8 +22,8 @@ _TABLE = re.compile(r"\n*\[sensor_correction\]\n(?:(?!\[).*\n?)*")
 @click.option(
     "--data", type=click.Path(file_okay=False, path_type=Path), help="Its data directory.  [default: by name]"
 )
-@click.option("--by-k", type=float, required=True, help="K that are added to the reading, -10 to 10; 0 takes it away.")
-@click.option("--at", "at_c", type=float, required=True, help="Temperature at which it was found, °C.")
+@click.option("--by-k", type=NUMBER, required=True, help="K that are added to the reading, -10 to 10; 0 takes it away.")
+@click.option("--at", "at_c", type=NUMBER, required=True, help="Temperature at which it was found, °C.")
 @click.option("--who", required=True, help="Who found it.")
 @click.option("--why", required=True, help="How: second probe, dips, flat part.")
 @click.option("--json", "as_json", is_flag=True, help="Print JSON.")

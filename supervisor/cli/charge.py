@@ -18,6 +18,7 @@ from supervisor.cli.charge_sums import bar, density, mixture
 from supervisor.cli.charge_today import pour_today
 from supervisor.cli.charge_words import lines
 from supervisor.cli.data import data_option
+from supervisor.cli.numbers import NUMBER
 from supervisor.cli.opened_book import print_json, reading, writing
 from supervisor.link.client import SOCKET_NAME, Link, LinkSilent
 from supervisor.metal.cost import as_object as as_object_of_cost
@@ -188,8 +189,8 @@ def list_moulds(data: Path, as_json: bool) -> None:
 
 @command.command("mould")
 @click.argument("name")
-@click.argument("volume_ml", type=float)
-@click.option("--mass-kg", type=float, help="The empty mould, kg: a light one gets very hot.")
+@click.argument("volume_ml", type=NUMBER)
+@click.option("--mass-kg", type=NUMBER, help="The empty mould, kg: a light one gets very hot.")
 @click.option("--material", default="", help="Cast iron, steel, sand.")
 @data_option
 def new_mould(name: str, volume_ml: float, mass_kg: float | None, material: str, data: Path) -> None:

@@ -8,6 +8,7 @@ from typing import Any
 
 import click
 
+from supervisor.cli.numbers import NUMBER
 from supervisor.cli.opened_book import print_json
 from supervisor.metal.alloys import alloy
 from supervisor.metal.composition import Composition, of_alloy, of_percentages
@@ -31,7 +32,7 @@ json_option = click.option("--json", "as_json", is_flag=True, help="Print JSON; 
 @click.command("mix")
 @click.argument("file", type=click.Path(path_type=Path, allow_dash=True))
 @click.option("--to", "wish", metavar="ELEMENT=PCT", help="Also: how much of that element, added pure, gets there.")
-@click.option("--recovery", type=float, default=1.0, show_default=True, help="Share of it that comes through.")
+@click.option("--recovery", type=NUMBER, default=1.0, show_default=True, help="Share of it that comes through.")
 @json_option
 def mixture(file: Path, wish: str | None, recovery: float, as_json: bool) -> None:
     """Reckon the mix of FILE (- for standard input): JSON with `lots` and, if any, `pick_up_g`.
@@ -63,9 +64,9 @@ def mixture(file: Path, wish: str | None, recovery: float, as_json: bool) -> Non
 
 
 @click.command("bar")
-@click.option("--diameter-mm", type=float, required=True, help="Of the finished bar.")
-@click.option("--length-mm", type=float, required=True, help="Of the finished bar.")
-@click.option("--loss", type=float, default=0.02, show_default=True, help="Melt loss, as a share of the charge.")
+@click.option("--diameter-mm", type=NUMBER, required=True, help="Of the finished bar.")
+@click.option("--length-mm", type=NUMBER, required=True, help="Of the finished bar.")
+@click.option("--loss", type=NUMBER, default=0.02, show_default=True, help="Melt loss, as a share of the charge.")
 @json_option
 def bar(diameter_mm: float, length_mm: float, loss: float, as_json: bool) -> None:
     """Say how large a mould, and how much metal, a round bar needs that is turned from the ingot.
@@ -81,8 +82,8 @@ def bar(diameter_mm: float, length_mm: float, loss: float, as_json: bool) -> Non
 
 
 @click.command("density")
-@click.argument("dry_g", type=float)
-@click.argument("in_water_g", type=float)
+@click.argument("dry_g", type=NUMBER)
+@click.argument("in_water_g", type=NUMBER)
 @json_option
 def density(dry_g: float, in_water_g: float, as_json: bool) -> None:
     """Say what a piece is like that weighs DRY_G dry and IN_WATER_G hanging in water. Dry it again afterwards.

@@ -9,6 +9,7 @@ from hardware.clock import utc_ms
 from supervisor.book.mixing import shop
 from supervisor.cli.charge_furnace import AtHand, Chosen, at_hand, chosen_profile, cost_of, forecast_of, usual_profile
 from supervisor.cli.data import data_option
+from supervisor.cli.numbers import NumberIn
 from supervisor.cli.opened_book import print_json, reading
 from supervisor.metal.answer import answer
 from supervisor.metal.best_words import mass_words
@@ -18,7 +19,7 @@ from supervisor.metal.today import Proposal, as_object, today, too_long
 
 
 @click.command("today")
-@click.option("--hours", type=click.FloatRange(0, 24), help="Free hours, to the pour and the first walk round.")
+@click.option("--hours", type=NumberIn(0, 24), help="Free hours, to the pour and the first walk round.")
 @click.option("--profile", help="own/NAME, example/NAME, or a file; the first one with metal when not given.")
 @click.option("--furnace", default="workshop", show_default=True, help="Name of a shipped furnace, or a furnace file.")
 @data_option

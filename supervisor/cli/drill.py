@@ -10,6 +10,7 @@ import click
 from rich.console import Console
 from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeElapsedColumn, TimeRemainingColumn
 
+from supervisor.cli.numbers import NumberIn
 from supervisor.refusal import InputRefused
 
 FITTED = ("none", "meter", "current", "second-sensor", "tray-probe", "mains-presence")
@@ -23,7 +24,7 @@ MOST_MELTS = 12
 @click.option("--cases", type=click.IntRange(0, 100_000), default=100, show_default=True,
               help="Faults put in, spread evenly over those that a watch must notice; the others come in addition, a "
                    "quarter as often.")  # fmt: skip
-@click.option("--hours", type=click.FloatRange(0, 100_000), default=20.0, show_default=True,
+@click.option("--hours", type=NumberIn(0, 100_000), default=20.0, show_default=True,
               help="Hours of firing in good health.")  # fmt: skip
 @click.option("--seed", type=click.IntRange(0, 1_000_000), default=1, show_default=True,
               help="Same seed, same report.")  # fmt: skip

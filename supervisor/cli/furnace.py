@@ -13,6 +13,7 @@ from hardware.simulated.process import simulate as run_simulation
 from supervisor.cli.furnace_learn import command as learn
 from supervisor.cli.furnace_new import command as new
 from supervisor.cli.furnace_part import command as part
+from supervisor.cli.numbers import NumberIn
 from supervisor.furnace.file import read_furnace
 from supervisor.refusal import InputRefused, refusal
 
@@ -38,7 +39,7 @@ command.add_command(learn)
 @click.option("--furnace", help="Name of a shipped furnace, or a furnace file. [default: the one that the plant names]")
 @click.option("--plant", help="Physics, as MODULE:CLASS. [default: the one of the furnace]")
 @click.option("--seed", type=int, default=1, show_default=True, help="Draws what differs from furnace to furnace.")
-@click.option("--times-real", type=click.FloatRange(1, 60), default=1.0, show_default=True, help="Pace while unasked.")
+@click.option("--times-real", type=NumberIn(1, 60), default=1.0, show_default=True, help="Pace while unasked.")
 @click.option(
     "--record", type=click.Path(path_type=Path), help="File that gets every edge of every line, with its time."
 )

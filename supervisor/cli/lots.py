@@ -18,6 +18,7 @@ from supervisor.book.schema import SHAPES, SURFACES
 from supervisor.book.writing import Book
 from supervisor.cli.data import data_option
 from supervisor.cli.lots_words import as_json_of, lines, until
+from supervisor.cli.numbers import NUMBER, NumberIn
 from supervisor.cli.opened_book import print_json, reading, writing
 from supervisor.cli.telling import tell_furnace
 from supervisor.metal.composition import SURENESS
@@ -99,7 +100,7 @@ DESCRIBED = (
     click.option("--sure", "certainty", type=click.Choice(tuple(SURENESS)), help="How sure you are of that."),
     click.option("--surface", type=click.Choice(SURFACES), help="What is on it."),
     click.option("--shape", type=click.Choice(SHAPES), help="Solid; hollow and open; closed; or nobody looked."),
-    click.option("--longest-mm", type=float, help="Length of its longest piece, mm."),
+    click.option("--longest-mm", type=NUMBER, help="Length of its longest piece, mm."),
     click.option("--pieces", type=int, help="How many pieces."),
     click.option("--measured", multiple=True, metavar="ELEMENT=PCT", help="wt% of one element, as Mg=0.25; repeat it."),
     click.option("--note", help="Anything else."),
@@ -176,9 +177,9 @@ def weigh_lot(lot: str, mass: str, data: Path, as_json: bool) -> None:
 
 @command.command("dry")
 @click.argument("names", nargs=-1, required=True, metavar="NAME...")
-@click.option("--at-c", type=float, help=f"What the oven held, °C; {DRY_AT_C:g} at least.")
-@click.option("--minutes", type=float, help="For how long.")
-@click.option("--ended-min-ago", type=click.FloatRange(0, 24 * 60), default=0.0, help="When it came out.")
+@click.option("--at-c", type=NUMBER, help=f"What the oven held, °C; {DRY_AT_C:g} at least.")
+@click.option("--minutes", type=NUMBER, help="For how long.")
+@click.option("--ended-min-ago", type=NumberIn(0, 24 * 60), default=0.0, help="When it came out.")
 @click.option("--cold", is_flag=True, help="Not dried: stored cold or wet since, so that the proof ends.")
 @click.option("--note", default="", help="Anything else.")
 @data_option

@@ -45,7 +45,7 @@ for each in (
 @command.command("list")
 @data_option
 @json_option
-@click.option("--limit", type=click.IntRange(min=1), default=50, show_default=True, help="Newest firings shown.")
+@click.option("--limit", type=click.IntRange(1, 1_000_000), default=50, show_default=True, help="Newest firings shown.")
 def list_firings(data: Path, as_json: bool, limit: int) -> None:
     """List the firings, the newest first.
 

@@ -84,6 +84,8 @@ def _put(target: str, text: str, what: str) -> None:
         sys.stdout.write(text)
         return
     file = Path(target)
+    if not file.name:
+        raise InputRefused(f"The file is {target!r}; allowed: its name, or - for standard output.")
     new = file.with_name(f".{file.name}.{os.getpid()}.part")  # a name appears when its file is whole
     try:
         if file.exists():

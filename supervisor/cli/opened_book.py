@@ -46,4 +46,7 @@ def reading(data: Path) -> Iterator[Book]:
 
 def _refuse_no_directory(data: Path) -> None:
     if not data.is_dir():
-        raise InputRefused(f"There is no data directory {data}: name it with --data.")
+        raise InputRefused(
+            f"There is no data directory {data} yet: start its furnace once (meltkeeper run --simulated, to try), or"
+            " name another one with --data."
+        )

@@ -12,6 +12,7 @@ import click
 from rich.console import Console
 from rich.progress import Progress
 
+from supervisor.cli.numbers import NUMBER, NumberIn
 from supervisor.refusal import InputRefused
 
 if TYPE_CHECKING:
@@ -30,10 +31,10 @@ MOST_LEARNED = 12
 @click.option("--furnace", default="workshop", show_default=True, metavar="NAME|FILE", help="Furnace to rehearse on.")
 @click.option("--plant", "plant_name", metavar="MODULE:CLASS", help="Physics to use instead of the furnace's own.")
 @click.option("--seed", type=click.IntRange(min=0), default=1, show_default=True, help="Same seed, same rows.")
-@click.option("--charge-kg", type=float, help="Charge this mass instead of the profile's.")
+@click.option("--charge-kg", type=NUMBER, help="Charge this mass instead of the profile's.")
 @click.option("--fault", "faults", multiple=True, metavar="NAME@MINUTE", help="Break something; may be repeated.")
 @click.option("--absent", "absences", multiple=True, metavar="FROM-TO", help="Minutes when nobody is there.")
-@click.option("--answer-after", "answer_after_s", type=click.FloatRange(0, 3600), default=5.0, show_default=True,
+@click.option("--answer-after", "answer_after_s", type=NumberIn(0, 3600), default=5.0, show_default=True,
               metavar="SECONDS", help="How long the stand-in takes to answer the lamp.")  # fmt: skip
 @click.option("--controller", type=click.Choice(["model", "plain"]), default="model", show_default=True,
               help="Plain regulates the reading and uses nothing that was learned: for comparison.")  # fmt: skip
@@ -42,7 +43,7 @@ MOST_LEARNED = 12
 @click.option("--learn", "learn_from", type=click.IntRange(0, MOST_LEARNED), default=0, show_default=True, metavar="N",
               help="Rehearse it N times first and learn the furnace from that. With --plant all of them have the seed "
                    "of the last, where another may be another furnace.")  # fmt: skip
-@click.option("--price", type=click.FloatRange(0, 100, min_open=True), metavar="PER_KWH",
+@click.option("--price", type=NumberIn(0, 100, min_open=True), metavar="PER_KWH",
               help="What a kWh costs.  [default: the furnace file's tariff]")  # fmt: skip
 @click.option("--plot", type=click.Path(dir_okay=False, path_type=Path), help="Write the strip to this SVG file.")
 @click.option("--data", type=click.Path(file_okay=False, path_type=Path),

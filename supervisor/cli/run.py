@@ -12,6 +12,7 @@ from pathlib import Path
 import click
 
 from hardware.clock import monotonic_s, sleep_s, utc_ms
+from supervisor.cli.numbers import NumberIn
 from supervisor.example import mark
 from supervisor.furnace.enabled import PAGE_PORT, enabled_furnace
 from supervisor.furnace.file import read_furnace
@@ -33,9 +34,7 @@ RESTS_S = 60.0
 
 @click.command()
 @click.option("--simulated", is_flag=True, help="The simulated furnace, also when --furnace names one.")
-@click.option(
-    "--times-real", type=click.FloatRange(1, 60), default=30.0, show_default=True, help="Pace while nobody is asked."
-)
+@click.option("--times-real", type=NumberIn(1, 60), default=30.0, show_default=True, help="Pace while nobody is asked.")
 @click.option("--furnace", help="Name of a shipped furnace, or a furnace file.  [default: workshop]")
 @click.option("--plant", help="Physics of the simulated furnace, as MODULE:CLASS.")
 @click.option(

@@ -92,6 +92,17 @@ def test_what_cannot_be_gets_a_sentence(data: Path, words: tuple[str, ...], sent
     assert sentence in refused(data, *words)
 
 
+def test_a_number_has_a_comma_or_a_point_and_what_is_none_gets_a_sentence(data: Path) -> None:
+    def density(*words: str) -> Result:
+        return CliRunner().invoke(main, ["charge", "density", *words])
+
+    assert density("100,0", "62,9").stdout == density("100.0", "62.9").stdout
+    for word in ("nan", "inf", "1,5,0", "heavy", ""):
+        result = density("100", word)
+        assert (result.exit_code, f"'{word}'; allowed: a number, as 1.5 or 1,5" in result.stderr) == (2, True)
+    assert "allowed: a number" in refused(data, "charge", "today", "--hours", "nan")
+
+
 def test_a_quarantined_lot_names_the_plans_that_it_is_in(data: Path) -> None:
     done(data, "lots", "add", "2.4", "--form", "solid_offcut", *KNOWN)
     done(data, "charge", "plan", "--lot", "L-1=1.9")

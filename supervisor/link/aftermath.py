@@ -7,6 +7,7 @@ from supervisor.alarms.texts import TEXTS
 from supervisor.cycle import Memory
 from supervisor.firing.aftermath import OF_EARLIER_RUNS, Aftermath, Ended
 from supervisor.firing.solid import SOLID_BELOW_C
+from supervisor.link.metal import pot_drained
 
 _HAPPENED = {
     Ended.POWER: "The computer lost its supply, or was started anew",
@@ -53,7 +54,7 @@ def _told(memory: Memory, found: Aftermath) -> dict[str, Any]:
         "ended_utc_ms": found.ended_utc_ms,
         "metal": metal,
         "do_not": _do_not(metal["state"]),
-        "then": _GENTLE if memory.firing.gentle else "",
+        "then": _GENTLE if memory.firing.leaves_cut_metal and not pot_drained(memory.firing) else "",
     }
 
 
@@ -94,7 +95,7 @@ def _metal(memory: Memory, found: Aftermath) -> dict[str, Any]:
             until = "and nothing here can say for how long"
         sentence = f"Metal may be liquid inside, {until}."
         return {"state": "may be liquid", "sentence": sentence, "solid_in_s": in_s if known else None}
-    if firing.drained:
+    if pot_drained(firing):
         return {"state": "drained", "sentence": "The pot was poured: nothing in it is liquid.", "solid_in_s": 0.0}
     if found.ended is Ended.UNKNOWN:
         return {"state": "solid", "sentence": "Whatever is in the pot is solid.", "solid_in_s": 0.0}

@@ -51,7 +51,7 @@ def at_rest(memory: Memory, before: str) -> Headline | None:
     run = firing.run
     was_liquid = run is not None and run.gate.may_be_liquid and not run.poured and not perhaps_liquid(memory)
     if run is not None and was_liquid and reading.hot_junction_c < HOT_C:
-        slow = " The next heat is slow." if firing.gentle else ""
+        slow = " The next heat is slow." if firing.leaves_cut_metal else ""
         return Headline(
             f"{run.heat_number or 'Metal'} froze in the pot:", "look", f"for cracks, empty and cold.{slow}", "wanted"
         )

@@ -21,7 +21,7 @@ from supervisor.furnace.file import read_furnace
 from supervisor.model.cooling import slowest_cooling
 from tests.plants.unseen import UnseenFurnace
 from tests.plants.weak import WeakFurnace
-from tests.supervisor.furnace_at_hand import BENCH, bake, melt
+from tests.supervisor.furnace_at_hand import BENCH, bake, furnace_at_hand, melt
 from tests.supervisor.restarted import Kept
 
 LIQUID_SHARE = 0.05
@@ -361,6 +361,18 @@ def test_what_has_emptied_or_melted_the_pot_ends_it(tmp_path: Path, *, looked: b
         kept.stop()
     kept.run_until(lambda: kept.state in (State.STOPPED, State.COMPLETE), 120.0)
     assert not gentle(kept)
+
+
+def test_a_trip_over_metal_in_a_pot_that_was_drained_before_does_not_call_it_poured() -> None:
+    hand = furnace_at_hand(start_c=300.0)
+    hand.memory.firing.drained = True  # by the pour of the melt before
+    hand.start(melt())
+    hand.inject("sensor_open")
+    hand.wait(3.0)
+    told = hand.shown()["aftermath"]
+    assert told["metal"] == {"state": "solid", "sentence": "What is in the pot is solid.", "solid_in_s": 0.0}
+    assert told["do_not"] == ["Do not add charge on a frozen pot: metal shut in under it can spit when it melts."]
+    assert told["then"] == "A new firing on it climbs at 300 °C/h at most up to 500 °C, and without boost."
 
 
 def test_a_firing_without_metal_after_a_bake_that_was_cut_is_heated_as_planned_once_looked_into(tmp_path: Path) -> None:

@@ -27,6 +27,7 @@ def test_what_is_asked_is_what_preparing_says_and_nothing_is_prepared() -> None:
     assert why == ""
     assert hand.memory.firing.prepared is None
     assert hand.send(c.Prepare(hand.by(), melt(), "B-001", WEIGHED)).accepted
+    hand.memory.firing.adviser.reckon()
     prepared = hand.memory.firing.adviser.forecast
     assert prepared is not None
     assert found is not None  # a reading later by a step of the sensor

@@ -1,7 +1,6 @@
 """The only place that reads a real clock or waits for it. Whoever needs time is handed these functions, or others."""
 
 import time
-from datetime import UTC, datetime
 
 
 def monotonic_s() -> float:
@@ -12,11 +11,6 @@ def monotonic_s() -> float:
 def utc_ms() -> int:
     """Milliseconds since 1970-01-01 UTC, as this machine believes: it labels, it never measures."""
     return time.time_ns() // 1_000_000
-
-
-def utc_now() -> datetime:
-    """This moment in UTC, as this machine believes."""
-    return datetime.now(UTC)
 
 
 def sleep_s(seconds: float) -> None:

@@ -118,9 +118,6 @@ def keep(
     if code is not None:
         _refuse_taken(book, code)
     _check(book, entries)
-    said = {} if carried is None else dict(carried.answers)
-    said_ms = {} if carried is None else dict(carried.said_utc_ms)
-    said, said_ms = said | dict(answers or {}), said_ms | dict.fromkeys(answers or {}, book.utc_ms)
     row = book.one("SELECT count(DISTINCT code) + 1 AS next FROM plan")
     assert row is not None
     plan_id = book.append(
@@ -129,7 +126,7 @@ def keep(
         version=version,
         name=line("name", name, 60),
         profile=line("profile", profile, 200),
-        answers=json.dumps(said | ({SAID: said_ms} if said else {}), ensure_ascii=False),
+        answers=_as_json(answers or {}, carried, book.utc_ms),
         note=text("note", note),
     )
     for entry in entries:
@@ -143,6 +140,14 @@ def keep(
     row = book.one("SELECT * FROM plan WHERE id = ?", plan_id)
     assert row is not None
     return _kept(book, row)
+
+
+def _as_json(answers: Mapping[str, str], carried: KeptPlan | None, now_ms: int) -> str:
+    """Answers given now over those that go on, each with its time."""
+    said = dict(answers) if carried is None else {**carried.answers, **answers}
+    when_ms = {} if carried is None else dict(carried.said_utc_ms)
+    when_ms |= dict.fromkeys(answers, now_ms)
+    return json.dumps({**said, **({SAID: when_ms} if said else {})}, ensure_ascii=False)
 
 
 def _refuse_taken(book: Book, code: str) -> None:

@@ -18,8 +18,6 @@ READ_SD = 0.008
 """Of a voltage read off a meter of 1.5 % (our choice of a plain meter), as a share of it."""
 STEADY_SD = 0.006
 """How far mains may move in the minutes round the reading (our choice), as a share of nominal."""
-COLD_SD = 0.01
-"""Of ohms measured on the dead element, leads taken off (our choice of a plain multimeter), as a share."""
 
 
 class VoltRead(NamedTuple):

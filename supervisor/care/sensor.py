@@ -17,8 +17,6 @@ FOUND_SD = 3.0
 ADVISE_MELTS, ADVISE_HOURS, MOST_MELTS = 60, 100.0, 180
 """Uses of a base-metal thermocouple between 650 and 980 °C: 180 at most (AMS 2750, revision G, from a trade page); that
 it is time for a new one at a third of it, or at 100 h over 650 °C, is our choice."""
-CORRECTION_MOST_K = 10.0
-"""A sensor that is further off is changed, not corrected (our choice)."""
 STEADY_SD_K = 4.0
 """Minutes of one melting that scatter by more are not of the alloy that was entered (our choice, by simulation)."""
 

@@ -1,6 +1,5 @@
 """Densities: of alloys and mixes, solid and liquid, and of a piece that was weighed dry and in water."""
 
-from collections.abc import Mapping
 from math import isfinite
 
 from supervisor.metal.alloys import table
@@ -21,11 +20,6 @@ WATER_G_CM3 = 0.998  # at 20 °C (CRC Handbook)
 def of_alloy(name: str) -> float:
     """Density of an alloy of the table at 20 °C, g/cm³; of an unknown one the middle of the table."""
     return table()[name].density_g_cm3 if name in table() else UNKNOWN_G_CM3
-
-
-def of_mix(kg: Mapping[str, float]) -> float:
-    """Density of what comes of so many kg of each alloy, g/cm³: volumes add."""
-    return sum(kg.values()) / sum(mass / of_alloy(name) for name, mass in kg.items())
 
 
 def liquid_g_cm3(at_c: float, solid_g_cm3: float = PURE_G_CM3) -> float:

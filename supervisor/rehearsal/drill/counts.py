@@ -27,13 +27,6 @@ def _at_most(count: int, mean: float) -> float:
     return total
 
 
-def per_1000_h(count: int, hours: float) -> str:
-    """A rate in words, with its bound."""
-    if hours <= 0.0:
-        return f"{count} in no time"
-    return f"{1000 * count / hours:.2f} per 1000 h (at most {1000 * poisson_upper(count) / hours:.2f}, 95 % one-sided)"
-
-
 def quantile(values: list[float], share: float) -> float:
     """The value that so large a share does not exceed: the nearest one of them."""
     ordered = sorted(values)

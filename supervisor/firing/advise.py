@@ -70,7 +70,7 @@ def advise(turn: Turn, reading_c: float | None, on_share: float) -> None:
     else:
         adviser.meter.see(run.ordered_wh, firing.power.fair)  # a relay that leaks says nothing of the mains
         power_w = on_share * turn.furnace.full_power_w * adviser.meter.ratio(per_kwh)
-    gone_on = adviser.second(reading_c, power_w, 1.0, lid_open=turn.lid_open)
+    gone_on = adviser.second(reading_c, power_w, 1.0, lid_open=turn.lid_open, over=run.closed)
     liquid = adviser.estimate is not None and adviser.estimate.phase == "liquid"
     adviser.follow.liquid_s = adviser.follow.liquid_s + 1 if liquid else 0
     if gone_on and not run.closed and reading_c is not None and not looks_only:

@@ -147,8 +147,8 @@ class Adviser:
         self.estimate = None
         self.no_minutes()
 
-    def second(self, reading_c: float | None, power_w: float, dt_s: float, *, lid_open: bool) -> bool:
-        """Take one second; True when the estimator has gone on with it."""
+    def second(self, reading_c: float | None, power_w: float, dt_s: float, *, lid_open: bool, over: bool) -> bool:
+        """Take one second; True when the estimator has gone on with it. over: the charge is weighed no more."""
         self.follow.second(reading_c, power_w, lid_open=lid_open)
         self._reading_c = reading_c  # the step's last second: a mean would be two seconds late
         self._sum_j += power_w * dt_s
@@ -161,7 +161,10 @@ class Adviser:
         self._lid_open, self._acts = False, []
         if self._estimator is None:
             return False
-        self._fed.append(step)
+        if over:  # a furnace may stand for months until something is prepared
+            self._fed.clear()
+        else:
+            self._fed.append(step)
         if self._again:
             self._again.append(step)
             return False

@@ -1,7 +1,9 @@
 """One cycle in doubt: bad buses, repeated samples, what no table knows. In doubt, off, and no permit."""
 
 import copy
+import pickle
 from collections.abc import Callable
+from dataclasses import replace
 
 import pytest
 from hypothesis import given, settings
@@ -12,9 +14,10 @@ from supervisor import cycle as core
 from supervisor.firing import commands as c
 from supervisor.firing.control import Aim, Controller, tuning
 from supervisor.firing.feed_forward import FeedForward
+from supervisor.firing.meter import Meter
 from supervisor.firing.presses import Asked
 from supervisor.firing.states import HEATED, LIVE, TRANSITIONS, Event, State, next_state
-from tests.supervisor.furnace_at_hand import BENCH, FurnaceAtHand, bake, furnace_at_hand, running
+from tests.supervisor.furnace_at_hand import BENCH, FurnaceAtHand, bake, furnace_at_hand, melt, running
 
 
 def hot() -> FurnaceAtHand:
@@ -186,6 +189,19 @@ def test_whatever_happens_nothing_is_driven_at_rest(events: list[str], quarter_s
         hand.wait(3.0)
         if hand.state not in LIVE:
             assert hand.edges_of_permit == edges
+
+
+def test_a_furnace_that_stands_for_months_after_a_melt_takes_no_more_memory() -> None:
+    def kept_bytes() -> int:
+        return len(pickle.dumps(replace(hand.memory.adviser, meter=Meter())))  # its ring is of ten minutes at most
+
+    hand = running(melt(), start_c=450.0)
+    hand.wait(10.0)
+    hand.stop()
+    hand.wait(10.0)
+    before = kept_bytes()
+    hand.wait(120.0)
+    assert kept_bytes() <= before + 100  # a number may take some more digits
 
 
 def test_a_copy_of_the_memory_goes_its_own_way() -> None:

@@ -110,7 +110,7 @@ def test_watches_that_know_no_model_are_as_quick() -> None:
 def life(tmp_path_factory: pytest.TempPathFactory) -> Life:
     """Four small melts, the first three of which commission the furnace, while its sensor comes out of its hole."""
     place: Path = tmp_path_factory.mktemp("poison") / "data"
-    return live(Poison("", slip=0.001), 4, 1, place, shares=(0.1, 0.2, 0.15))
+    return live(Poison("", slip=0.005), 4, 1, place, shares=(0.1, 0.2, 0.15))
 
 
 def test_a_furnace_that_goes_slowly_wrong_is_learned_and_widens_no_limit(life: Life) -> None:

@@ -97,7 +97,8 @@ HEAT: dict[str, Text] = {
         "A reading takes no more power than it should",
         "It takes more power than it should for this reading: the sensor may be leaving its place, or heat gets lost.",
         "Metal and chamber may be hotter than shown.",
-        "Raise nothing. From outside, look at lid and probe. No dip before it is stopped and the page says proved.",
+        "Raise nothing. From outside, look at lid and probe. No dip before it is stopped and the page says proved."
+        " When it is cold, check the sensor. If it was moved or changed, note it: it is learned again.",
         1,
         SOON_S,
     ),
@@ -124,7 +125,8 @@ HEAT: dict[str, Text] = {
         "The reading falls away from the heat that was ordered: no heat arrives, the lid is open, or the sensor"
         " slipped.",
         f"If the sensor slipped: {_PROBE_MOVED[0].lower()}{_PROBE_MOVED[1:]}",
-        "Look whether the lid is shut. Let it cool. When it is cold, supply isolated, look at probe and element.",
+        "Look whether the lid is shut. Let it cool. When it is cold, supply isolated, look at probe and element. If the"
+        " probe was moved or changed, note it: it is learned again.",
         1,
         SOON_S,
     ),

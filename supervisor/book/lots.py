@@ -109,7 +109,7 @@ def lot_for_returns(book: Book, ingot: str, alloy_name: str, *, into: str | None
     if into is None:
         known = {"form": "swarf_dry" if chips else "solid_offcut", "origin": "machining", "name": f"returns of {ingot}"}
         known |= {"alloy": alloy_name if alloy_name in table() else UNKNOWN, "certainty": "guess"}
-        return _made(book, _checked({**known, "surface": "bare", "shape": "solid"}))
+        return _made(book, _checked({**known, "surface": "not looked", "shape": "solid"}))  # saws and lathes are oiled
     row = book.one("SELECT id FROM lot WHERE upper(code) = ?", into.strip().upper())
     if row is None:
         raise InputRefused(f"into is {line('into', repr(into)[:40], 60)}; allowed: the code of a lot, as L-28")

@@ -109,15 +109,15 @@ def _dry(items: Sequence[Item], now_ms: int) -> Iterator[Condition]:
 def _shapes(items: Sequence[Item], answers: Answers) -> Iterator[Condition]:
     closed = [item for item in items if item.shape == "closed"]
     hollow = [item for item in items if item.shape == "open"]
-    unseen = [item for item in items if item.shape == "not looked"]
+    unseen = [item for item in items if "not looked" in (item.shape, item.surface)]
     if closed:
         reason = f"{_said(closed)}: closed, or able to hold liquid. It bursts under the metal."
         mends = "Cut it open, look inside, dry it again, and write that down for the lot"
         yield Condition("closed", "Nothing closed", False, "start", reason, mends, _names(closed))
     if unseen:
-        reason = f"{_said(unseen)}: nobody has written down whether a piece is closed or hollow."
+        reason = f"{_said(unseen)}: nobody has written down whether a piece is closed, hollow, oily or painted."
         met = answers.get("looked") == "yes"
-        mends = "Look at each piece: nothing sealed, nothing that can hold liquid"
+        mends = "Look at each piece: nothing sealed, nothing that can hold liquid, no oil, paint or plating"
         yield Condition("looked", "Each piece looked at", met, "start", reason, mends, _names(unseen), asks=True)
     if hollow:
         reason = f"{_said(hollow)}: hollow pieces keep water, oil and sand inside."

@@ -68,6 +68,7 @@ def test_what_nobody_can_answer_for_blocks_whatever_is_ticked(changes: dict[str,
     ("changes", "own_id"),
     [
         ({"shape": "not looked"}, "looked"),
+        ({"surface": "not looked"}, "looked"),
         ({"shape": "open"}, "hollow"),
         ({"surface": "painted"}, "painted"),
         ({"form": "swarf_dry"}, "chips"),

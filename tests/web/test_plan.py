@@ -104,6 +104,15 @@ def test_a_plan_is_begun_with_masses_and_moulds_are_written_down_and_dried(phone
     assert "Done. M-1 counts as dry" in sent(phone, "/moulds/M-1/dry", plan="P-001", at_c="200", minutes="60")
 
 
+def test_how_sure_a_liquidus_is_and_where_it_comes_from_is_said(phone: Browser) -> None:
+    sent(phone, "/lots", **{**PLATE, "alloy": "by origin", "alloy_other": "413.0"})
+    sent(phone, "/plan", lot="L-1", kg="1,9")
+    assert "Liquidus about 582 °C, ± 10 K." in page(phone, "/plan/P-001")  # as printed: the rule ends at 12 % silicon
+    sent(phone, "/lots", **{**PLATE, "alloy": "unknown"})
+    sent(phone, "/plan", lot="L-2", kg="1,9")
+    assert "Reckoned from pure aluminium, 660.3 °C." in page(phone, "/plan/P-002")
+
+
 def test_a_plan_with_a_condition_missing_goes_nowhere(planned: Browser, furnace: Scripted, data: Path) -> None:
     shown = sent(planned, "/plan/P-001/take")
     assert "Not done. Weather asked: Not said yet." in shown

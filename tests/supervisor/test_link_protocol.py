@@ -93,6 +93,13 @@ def test_however_deep_a_message_is_nested_it_is_refused() -> None:
             said(b'{"v":1,"id":"a1","command":%b}' % (b"[" * depth + b"]" * depth))
 
 
+@pytest.mark.parametrize("asked", [{"command": "prepare"}, {"ask": "judge"}, {"ask": "forecast"}])
+def test_a_profile_that_would_keep_the_reader_of_its_text_busy_is_refused_unread(asked: dict[str, str]) -> None:
+    """Its time grows with the square of a name's parts, and no stop is heard meanwhile."""
+    with pytest.raises(BadMessage, match="profile_toml has 58003 letters in line 2; allowed: up to 500"):
+        told(**asked, profile_toml="text\n" + "a." * 29_000 + "a=1")
+
+
 def test_sender_goes_into_the_record_beside_what_the_system_knows_of_it() -> None:
     hold = told(command="hold")
     assert isinstance(hold, Hold)

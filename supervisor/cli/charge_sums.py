@@ -11,7 +11,7 @@ import click
 from supervisor.cli.numbers import NUMBER
 from supervisor.cli.opened_book import print_json
 from supervisor.metal.alloys import alloy
-from supervisor.metal.composition import Composition, of_alloy, of_percentages
+from supervisor.metal.composition import Composition, checked_percentages, of_alloy, of_percentages
 from supervisor.metal.density import looks_like, weighed_in_water
 from supervisor.metal.limits import misses, nearest
 from supervisor.metal.liquidus import liquidus, pour
@@ -47,7 +47,7 @@ def mixture(file: Path, wish: str | None, recovery: float, as_json: bool) -> Non
     record = _as_json(found)
     record["limits"] = {
         name: [miss._asdict() | {"words": miss.words} for miss in misses(found.composition, alloy(name))]
-        for name in given.get("against", [])
+        for name in _against(given)
     }
     if wish is not None:
         element, pct = _wish(wish)
@@ -127,7 +127,10 @@ def _composition(name: str, given: Mapping[str, Any]) -> Composition:
     whole = given.get("comp")
     if whole is None:
         certainty = str(given.get("certainty", "marked"))
-        return of_alloy(str(given.get("alloy", "unknown")), certainty, given.get("measured"))
+        measured = given.get("measured") or {}
+        if not isinstance(measured, dict):
+            raise InputRefused(f"{name}: measured is no object; allowed: wt% by element")
+        return of_alloy(str(given.get("alloy", "unknown")), certainty, measured)
     if not isinstance(whole, dict):
         raise InputRefused(f"{name}: comp is no object; allowed: wt% by element")
     return of_percentages(whole)
@@ -139,12 +142,20 @@ def _grams(given: Any) -> dict[str, float]:
     return {str(element): float(grams) for element, grams in given.items()}
 
 
+def _against(given: Mapping[str, Any]) -> list[str]:
+    found = given.get("against") or []
+    if not isinstance(found, list | dict) or not all(isinstance(each, str) for each in found):
+        raise InputRefused("against is no list; allowed: names of alloys")
+    return list(found)
+
+
 def _wish(typed: str) -> tuple[str, float]:
     element, _, pct = typed.partition("=")
     try:
-        return element, float(pct.replace(",", "."))
-    except ValueError:
-        raise InputRefused(f"--to is {typed!r}; allowed: ELEMENT=PCT, as Mg=0.35") from None
+        ((found, wanted),) = checked_percentages({element.strip(): float(pct.replace(",", "."))}, "--to").items()
+    except (ValueError, IndexError) as error:
+        raise InputRefused(f"--to is {typed!r}; allowed: ELEMENT=PCT, as Mg=0.35") from error
+    return found, wanted
 
 
 def _share(value: float) -> float:

@@ -25,6 +25,9 @@ SURENESS = {
 MEASURED_SHARE, MEASURED_LEAST = 0.10, 0.01
 """The band of a measured element: a tenth of it, and 0.01 % at least (our choice)."""
 
+WHOLE_PCT = 90.0
+"""So much at least an analysis that names aluminium accounts for (our choice): less is no whole metal."""
+
 ASSUMED = {"1100": {"Si": 0.12, "Fe": 0.35}}
 """1100 limits silicon and iron together (0.95 %): reckoned with a usual share of each."""
 
@@ -73,11 +76,15 @@ def of_percentages(percent: Mapping[str, float]) -> Composition:
     """A composition that somebody gives whole, wt%; aluminium by difference where it is not given.
 
     Raises:
-        InputRefused: a percentage that cannot be, or more than 100 % together.
+        InputRefused: a percentage that cannot be, more than 100 % together, or so little that it is not the whole.
     """
     known = checked_percentages(percent, "composition")
     if ALUMINIUM not in known:
         known[ALUMINIUM] = 100.0 - sum(known.values())
+    if (total := sum(known.values())) < WHOLE_PCT:
+        raise InputRefused(
+            f"composition: with aluminium named, all elements are {total:.2f} %; allowed: {WHOLE_PCT:g} to 100 %"
+        )
     half = {element: _give(value) for element, value in known.items() if element != ALUMINIUM}
     half[ALUMINIUM] = sum(value**2 for value in half.values()) ** 0.5
     return _band(known, half)
@@ -97,7 +104,7 @@ def checked_percentages(percent: Mapping[str, float], source: str) -> dict[str, 
         InputRefused: one below 0 or above 100 %, an element that is none, or more than 100 % together.
     """
     for element, value in percent.items():
-        if not (element.isalpha() and element.isascii() and element[0].isupper() and len(element) <= 2):
+        if not (element.isalpha() and element.isascii() and element[:1].isupper() and len(element) <= 2):
             raise InputRefused(f"{source}: element is {element!r}; allowed: a chemical symbol, as Si or Mg")
         if not (isinstance(value, int | float) and isfinite(value) and 0.0 <= value <= 100.0):
             raise InputRefused(f"{source}: {element} is {value} %; allowed: 0 to 100 %")

@@ -196,6 +196,21 @@ def test_silicon_beyond_the_rule_is_told_and_not_reckoned() -> None:
     )
 
 
+@pytest.mark.parametrize(
+    ("changes", "words", "sentence"),
+    [
+        ({"lots": [{"kg": 1, "comp": {"Al": 0}}]}, (), "with aluminium named, all elements are 0.00 %"),
+        ({"lots": [{"kg": 1, "alloy": "6082", "measured": [1]}]}, (), "measured is no object"),
+        ({"lots": [{"kg": 1, "comp": {"": 1}}]}, (), "element is ''"),
+        ({"against": 5}, (), "against is no list"),
+        ({}, ("--to", "Mg=nan"), "--to is 'Mg=nan'; allowed: ELEMENT=PCT"),
+        ({}, ("--to", "=1"), "--to is '=1'; allowed: ELEMENT=PCT"),
+    ],
+)
+def test_what_is_no_question_gets_a_sentence(changes: dict[str, Any], words: tuple[str, ...], sentence: str) -> None:
+    assert sentence in refused("mix", "-", *words, given={"lots": [{"kg": 1, "alloy": "6082"}], **changes})
+
+
 def test_an_addition_that_leads_away_is_refused() -> None:
     sentence = refused("mix", "-", "--to", "Fe=0.1", given={"lots": [{"kg": 1, "alloy": "6082"}]})
     assert sentence.startswith("Fe is 0.250 % already; allowed: more than that.")

@@ -43,7 +43,6 @@ class StartTest:
 
     step: Step = Step.AT_REST
     since_s: float = 0.0
-    pulled_in: tuple[bool, bool] = (False, False)
     dropped_out_s: list[float | None] = field(default_factory=lambda: [None, None])
     pulses: int = 0
     times: dict[str, float] = field(default_factory=dict)

@@ -34,6 +34,16 @@ class Relay:
         return CLOSED if here_s < self._drops_s.get(permit, 0.0) else OPEN
 
 
+class Flickers(Relay):
+    """It is welded, and its line reads open in one single look."""
+
+    def level(self, permit: Permit, now_s: float) -> Level:
+        super().level(permit, now_s)
+        if permit is Permit.TOGGLE:
+            return CLOSED
+        return OPEN if now_s - self._since_s == 1.5 else CLOSED
+
+
 def tried(relays: Sequence[Relay | None], at_rest: Inputs = AT_REST) -> StartTest:
     """The start test up to the press, or until it has failed."""
     test, now_s = StartTest(), 0.0
@@ -77,6 +87,16 @@ def test_a_circuit_that_cannot_be_trusted_fails_where_it_shows(wrong: Relay, ste
     assert test.step is step
     assert test.failed is not None
     assert why in test.failed
+
+
+@pytest.mark.parametrize("which", [0, 1])
+@pytest.mark.parametrize("other_s", [1.0, 1.5, 2.0])  # the other one lets go before, with and after the flicker
+def test_a_welded_relay_whose_line_flickers_has_not_let_go(which: int, other_s: float) -> None:
+    wrong, other = Flickers(0.0, {}), relay(high_s=other_s, low_s=other_s)
+    test = tried((wrong, other) if which == 0 else (other, wrong))
+    assert test.step is Step.STUCK_HIGH
+    assert test.failed is not None
+    assert "still held" in test.failed
 
 
 @pytest.mark.parametrize(

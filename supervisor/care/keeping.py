@@ -4,6 +4,7 @@ The book holds both. Statements are dated, signed and never changed; figures can
 """
 
 import json
+import sqlite3
 from collections.abc import Mapping
 from typing import Any, NamedTuple
 
@@ -158,7 +159,7 @@ def _energies(
 
     Rows that end a second alone: around a finding there are four a second, and their duties overlap.
     """
-    around = {}
+    around: dict[float, sqlite3.Row] = {}
     for each in read:
         rows = log.samples(firing.id, from_s=max(0.0, each.t_s - AROUND_S), to_s=each.t_s + AROUND_S)
         whole = [row for row in rows if row["mean_c"] is not None] or rows

@@ -6,7 +6,7 @@ from typing import Any
 import click
 
 
-def _read(of: click.ParamType, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> float:
+def _read(of: "click.ParamType[Any]", value: Any, param: click.Parameter | None, ctx: click.Context | None) -> float:
     try:
         number = float(str(value).strip().replace(",", "."))
     except ValueError:

@@ -109,7 +109,7 @@ def test_a_file_that_is_there_is_left_alone(home: Path, tmp_path: Path) -> None:
 def test_a_file_without_a_name_and_more_firings_than_can_be_are_refused(home: Path) -> None:
     unnamed = meltkeeper("melts", "export", "1", "--csv", "", "--data", home)
     assert (unnamed.exit_code, unnamed.stderr) == (2, "The file is ''; allowed: its name, or - for standard output.\n")
-    assert meltkeeper("melts", "list", "--limit", 10**20, "--data", home).exit_code == 2
+    assert meltkeeper("melts", "list", "--limit", str(10**20), "--data", home).exit_code == 2
 
 
 @pytest.mark.parametrize(

@@ -29,7 +29,8 @@ from tests.web.snapshots import ALL
 PICTURES, PAGE = Path("docs/pictures"), Path("docs/pictures.md")
 AT_C = 300
 WITHIN_MS = 600_000
-COLOURS = 40
+CALM_COLOURS, VIVID_COLOURS = 24, 16
+VIVID = 24  # the most by which red, green and blue of a grey differ
 HEAD = """# Pictures
 
 Every page as a phone (360 by 740) and a desk (1280 by 800) show it: simulated furnaces, invented metal. Beside each
@@ -92,8 +93,29 @@ class Screens:
 
 def _save(png: bytes, path: Path) -> None:
     """A picture of few colours, which is all that the pages have."""
-    picture = Image.open(io.BytesIO(png)).convert("RGB").quantize(COLOURS, dither=Image.Dither.NONE)
-    picture.save(path, optimize=True)
+    few(Image.open(io.BytesIO(png)).convert("RGB")).save(path, optimize=True)
+
+
+def few(picture: Image.Image) -> Image.Image:
+    """The same in few colours. Blue, orange and vermilion have colours of their own, however little is drawn with them:
+    one palette for all would give them the grey that lies nearest."""
+    counted: list[tuple[int, tuple[int, ...]]] = picture.getcolors(picture.width * picture.height) or []
+    vivid = [each for each in counted if max(each[1]) - min(each[1]) > VIVID]
+    calm = [each for each in counted if max(each[1]) - min(each[1]) <= VIVID]
+    palette = Image.new("P", (1, 1))
+    palette.putpalette([*_palette(calm, CALM_COLOURS), *_palette(vivid, VIVID_COLOURS)])
+    return picture.quantize(palette=palette, dither=Image.Dither.NONE)
+
+
+def _palette(counted: list[tuple[int, tuple[int, ...]]], most: int) -> list[int]:
+    """Red, green and blue of each colour that stands for these."""
+    if not counted:
+        return []
+    pixels = [colour for count, colour in counted for _ in range(max(1, round(count**0.5)))]
+    swatch = Image.new("RGB", (len(pixels), 1))
+    swatch.putdata(pixels)
+    found = swatch.quantize(most, dither=Image.Dither.NONE).getpalette() or []
+    return found[: 3 * most]
 
 
 def firing(screens: Screens) -> Iterator[Taken]:

@@ -47,6 +47,7 @@ def test_a_person_starts_watches_holds_goes_on_stops_and_finds_it_in_the_log(str
     page.goto(served.address + "/melts")
     page.locator(".melts a", has_text="A-001").click()
     expect(page.locator("main h1")).to_contain_text("A-001 was stopped.")
+    page.locator("#hours summary").click()
     hours = page.locator("section", has_text="The hours").inner_text()
     for what in ("Ada’s phone: start", "The button was pressed: start", "Ada’s phone: hold", "Ada’s phone: resume"):
         assert what in hours

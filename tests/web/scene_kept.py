@@ -223,7 +223,7 @@ def best_with_castings(scene: Scene) -> str:
     with scene.book() as book:
         known: dict[str, Any] = {"certainty": "marked", "surface": "bare", "shape": "solid", "longest_mm": 60.0}
         lots.add(book, 1.5, form="old_casting", origin="wheel", alloy_name="A356.0", **known)
-    return "All wished limits hold over the whole band."
+    return "For your limits: all wished limits hold over the whole band."
 
 
 def chips(dry: bool, words: str) -> Situation:

@@ -227,7 +227,7 @@ IDLE = made(
     STOPPED,
     epoch=4,
     state="idle",
-    headline=headline("Not started: hold its button after step", "one", "All conditions are met.", "calm"),
+    headline=headline("All conditions hold.", "Start", "it here, then hold its button 3 s.", "calm"),
     profile=PROFILE,
     charge=CHARGE,
     heat_number="A-097",

@@ -1,5 +1,6 @@
 """The best mix for a wish, and what could be poured today: each with one tap that takes it into a plan."""
 
+import re
 from collections.abc import Mapping
 from typing import Any, NamedTuple
 
@@ -11,7 +12,8 @@ from supervisor.metal.alloys import table
 from supervisor.metal.answer import answer, verdict
 from supervisor.metal.best import Best
 from supervisor.metal.best import best as reckon
-from supervisor.metal.best_words import headline, sentences
+from supervisor.metal.best_words import mass_words, sentences
+from supervisor.metal.best_words import verdict as how_it_holds
 from supervisor.metal.cost import Cost
 from supervisor.metal.masses import kg_of
 from supervisor.metal.today import Proposal, Today, too_long
@@ -47,7 +49,8 @@ def show() -> Response:
         asked=asked,
         alloys=table(),
         found=found,
-        headline=headline(found) if found else trouble or "What shall it be?",
+        headline=_headline(found) if found else trouble or "What shall it be?",
+        masses=[(name, mass_words(kg)) for name, kg in found.masses] if found else (),
         trouble=trouble,
         sentences=sentences(found) if found else (),
         inside=_inside(found) if found else (),
@@ -65,6 +68,11 @@ def _found(asked: Mapping[str, str]) -> Best:
         there = on_hand(book, with_ingots=asked.get("ingots") == "yes")
     dry, now_ms = asked.get("dry") == "yes", mine.config.utc_ms()
     return reckon(there.items, wanted, kg, solve_in_a_child, in_the_pot=there.in_the_pot, dry_alone=dry, now_ms=now_ms)
+
+
+def _headline(found: Best) -> str:
+    said = how_it_holds(found)
+    return f"For {found.wish.name}: {said[0].lower()}{said[1:]}"
 
 
 def _inside(found: Best) -> list[tuple[str, str, str]]:
@@ -115,7 +123,7 @@ def today() -> Response:
         "plan",
         "today.html",
         offered=offered,
-        missing=missing,
+        missing=re.split(r"(?<=[.:]) (?=[A-Z])", missing) if missing else [],  # a line for each sentence
         hours=request.args.get("hours", ""),
         profile=profile,
         count=count_word,

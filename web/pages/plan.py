@@ -95,6 +95,7 @@ def one(code: str) -> Response:
         profiles=[each for each in mine.drawer.profiles() if not each.trouble and each.mass_kg],
         all_moulds=all_moulds,
         choices=choices,
+        masses={item.name: f"{item.kg:g}" for item in found.plan.items},
         count=count_word,
         taken=None if taken is None else taken["heat_number"],
         answer=last_answer(),
@@ -240,13 +241,11 @@ def _entries(book: Book) -> list[Entry]:
     return found
 
 
-def _choices(book: Book) -> list[tuple[str, str]]:
-    found = [(lot.code, f"{lot.name}, {lot.alloy}, {lot.kg:.2f} kg") for lot in book_lots.lots(book)]
-    return found + [
-        (each.name, f"ingot, {each.left_kg:.2f} kg")
-        for each in ingots.ingots(book)
-        if each.cast_kg is not None and not each.is_gone
-    ]
+def _choices(book: Book) -> tuple[list[tuple[str, str]], list[tuple[str, str]]]:
+    """Lots and ingots that are there: name, and what it is."""
+    lots = [(lot.code, f"{lot.name}, {lot.alloy}, {lot.kg:.2f} kg") for lot in book_lots.lots(book)]
+    cast = [each for each in ingots.ingots(book) if each.cast_kg is not None and not each.is_gone]
+    return lots, [(each.name, f"ingot, {each.left_kg:.2f} kg") for each in cast]
 
 
 def _profile(key: str) -> ProfileFile | None:

@@ -70,8 +70,8 @@ function later() {
 }
 
 function drawStrip() {
-  strip ??= figure // its two scripts at once: on a slow link one after the other takes twice as long
-    ? Promise.all([import("./strip.js"), import("./metal.js")])
+  strip ??= figure // its scripts at once: on a slow link one after the other takes twice as long
+    ? Promise.all([import("./strip.js"), import("./metal.js"), import("./wall.js")])
       .then(([{ Strip }]) => new Strip(figure, document.getElementById("minute")))
     : Promise.resolve(null);
   return strip;

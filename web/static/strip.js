@@ -2,8 +2,10 @@
 // no pan, no zoom; a tap writes that minute's values beneath.
 
 import { Metal } from "./metal.js";
+import { wall } from "./wall.js";
 
 const RELOAD_AFTER = 900; // points added by hand before the log is asked again
+const AGAIN_MS = 10000; // a curve that did not come is asked for again
 const f = (c) => c * 1.8 + 32;
 
 export class Strip {
@@ -15,6 +17,7 @@ export class Strip {
     this.point = null;
     this.added = 0;
     this.loading = false;
+    this.failedAt = -Infinity;
     this.metal = new Metal(this);
     this.fixed = Number(figure.dataset.firing) || null; // the page of one melt shows that one, whatever runs
     if (this.fixed) this.load(this.fixed);
@@ -33,9 +36,18 @@ export class Strip {
       this.added = 0;
       this.draw();
     } catch {
-      this.curve ??= null; // the page says in words what the strip would show
+      this.curve ??= null;
+      this.failedAt = performance.now();
+      if (!this.plot) this.say("No curve: the log does not give it now. The figures are the furnace's own.");
     }
     this.loading = false;
+  }
+
+  say(sentence) {
+    const said = document.createElement("p");
+    said.className = "said";
+    said.textContent = sentence;
+    this.figure.replaceChildren(said);
   }
 
   append(point) {
@@ -44,7 +56,10 @@ export class Strip {
     this.point = point;
     if (was?.live && !point?.live && this.curve) this.draw(); // its plan will not come true any more
     if (!point) return;
-    if (point.firing !== this.firing || this.added > RELOAD_AFTER) return void this.load(point.firing);
+    if (point.firing !== this.firing || this.added > RELOAD_AFTER) {
+      if (performance.now() - this.failedAt > AGAIN_MS) this.load(point.firing);
+      return;
+    }
     if (!point.live) {
       if (point.pour_to_in_s !== was?.pour_to_in_s) this.draw();
       return;
@@ -209,11 +224,11 @@ export class Strip {
 
   marks(u) {
     const { ctx, bbox } = u, ratio = devicePixelRatio;
-    const vertical = (x, colour, width) => {
+    const vertical = (x, colour, width, tall = bbox.height) => {
       ctx.strokeStyle = this.token(colour);
       ctx.lineWidth = width * ratio;
       ctx.beginPath();
-      ctx.moveTo(x, bbox.top);
+      ctx.moveTo(x, bbox.top + bbox.height - tall);
       ctx.lineTo(x, bbox.top + bbox.height);
       ctx.stroke();
     };
@@ -224,6 +239,11 @@ export class Strip {
     let free = Array(4).fill(-Infinity), said = ""; // where each row of words is free, and the last word
     for (const mark of this.curve.marks) {
       const x = u.valToPos(this.at(mark.t_s), "x", true);
+      if (x > bbox.left + bbox.width + 1) continue; // after the last reading: the list below has it
+      if (mark.word === "press") { // each sign is one: a stroke at the foot, or a long melt is nothing but lines
+        vertical(x, "ink", 1.5, 10 * ratio);
+        continue;
+      }
       vertical(x, mark.cut ? "act" : "ink", mark.cut ? 4 : 1);
       const wide = ctx.measureText(mark.word).width + 8 * ratio, right = x + wide > bbox.left + bbox.width;
       const row = free.findIndex((at) => at <= (right ? x - wide : x));
@@ -275,27 +295,4 @@ function chart() {
   return library;
 }
 
-function height(width) {
-  return width < 600 ? 206 : 400;
-}
-
-function wall(ctx, left, right, y, depth, colour, ratio) {
-  ctx.save();
-  ctx.strokeStyle = colour;
-  ctx.lineWidth = 2 * ratio;
-  ctx.beginPath();
-  ctx.moveTo(left, y);
-  ctx.lineTo(right, y);
-  ctx.stroke();
-  ctx.beginPath();
-  ctx.rect(left, y - depth, right - left, depth);
-  ctx.clip();
-  ctx.lineWidth = 1.5 * ratio;
-  ctx.beginPath();
-  for (let x = left - depth; x < right + depth; x += 10 * ratio) {
-    ctx.moveTo(x, y);
-    ctx.lineTo(x + depth, y - depth);
-  }
-  ctx.stroke();
-  ctx.restore();
-}
+const height = (width) => (width < 600 ? 206 : 400);

@@ -5,8 +5,8 @@ from typing import NamedTuple
 SSR_LOSS_W_A = 1.2
 """A solid-state relay heats itself by 1.0 to 1.5 W for each ampere (a relay maker's note)."""
 
-SSR_OVER_LOAD, CONTACTOR_OVER_LOAD = 2.0, 1.25
-"""Ratings over the largest load current (common practice, no source)."""
+SSR_OVER_LOAD, CONTACTOR_OVER_LOAD = 2.0, 1.5
+"""Ratings over the largest load current, as docs/wiring.md has them (common practice, no source)."""
 
 BASE_C, CABINET_C = 80.0, 45.0
 """Base plate at most (a power controller maker's note); air in the cabinet (ours)."""

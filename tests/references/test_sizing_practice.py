@@ -3,6 +3,8 @@
 None of it is a check by anybody's authority. It shows that the tool's arithmetic meets what is said, and what follows.
 """
 
+from pathlib import Path
+
 import pytest
 
 from tests.sized import refused, size
@@ -63,6 +65,8 @@ def test_what_the_relay_of_such_an_element_needs() -> None:
     found = switching(13.3)
     assert found.ssr_loss_w == pytest.approx(16.0, abs=0.05)
     assert found.heat_sink_k_w == pytest.approx(2.2, abs=0.02)
+    wiring = Path("docs/wiring.md").read_text(encoding="utf-8")
+    assert f"AC-1 at least {found.contactor_ac1_a / 13.3:g} times the load" in wiring  # one page, one rule
 
 
 @pytest.mark.parametrize(("share", "minutes"), [(1.0, 37), (0.6, 61), (0.4, 92), (0.25, 147)])

@@ -106,3 +106,13 @@ def charged(hand: FurnaceAtHand, profile: Profile, *, really_kg: float | None = 
     hand.hold_button()
     hand.run_until(lambda: hand.state is State.RUNNING, 20.0)
     hand.answer_everything()
+
+
+def in_a_boost(*, metal_c: float = 600.0, **made: Any) -> FurnaceAtHand:
+    """Cold metal, somebody there, the chamber above the metal's target."""
+    hand = knowing(**made)
+    charged(hand, boosted_melt())
+    run = hand.memory.firing.run
+    assert run is not None
+    hand.run_until(lambda: run.boost.on and hand.furnace.state.metal_mean_c >= metal_c, 3600.0)
+    return hand

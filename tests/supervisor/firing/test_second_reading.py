@@ -18,7 +18,6 @@ from supervisor.firing.presses import Asked
 from supervisor.model.learned import usable_for_boost
 from supervisor.watches import DOUBTS_THE_SENSOR
 from tests.supervisor.firing.knowing import as_described, boosted_melt, charged, knowing
-from tests.supervisor.firing.test_boost import in_a_boost
 from tests.supervisor.furnace_at_hand import BENCH, FurnaceAtHand, furnace_at_hand
 
 
@@ -55,8 +54,8 @@ def test_half_the_mass_is_asked_about_however_soon_the_gate_is_answered(after_s:
     assert hand.furnace.state.metal_hottest_c < 700.0
 
 
-def test_a_lower_dip_reading_of_another_phone_does_not_hide_the_first() -> None:
-    hand = in_a_boost()
+def test_a_lower_dip_reading_of_another_phone_does_not_hide_the_first(boosted: FurnaceAtHand) -> None:
+    hand = boosted
     hand.turn(dip(hand, 730.0), dip(hand, 500.0))
     hand.wait(2.0)
     run = hand.memory.firing.run
@@ -64,8 +63,8 @@ def test_a_lower_dip_reading_of_another_phone_does_not_hide_the_first() -> None:
     assert not run.boost.on
 
 
-def test_metal_noted_under_a_lid_that_was_not_opened_gives_the_boost_no_more_time() -> None:
-    hand = in_a_boost()
+def test_metal_noted_under_a_lid_that_was_not_opened_gives_the_boost_no_more_time(boosted: FurnaceAtHand) -> None:
+    hand = boosted
     run = hand.memory.firing.run
     assert run is not None
     assert hand.note(c.NoteKind.ADDITION, mass_kg=0.5).accepted
@@ -73,8 +72,8 @@ def test_metal_noted_under_a_lid_that_was_not_opened_gives_the_boost_no_more_tim
     assert not run.boost.on
 
 
-def test_a_press_for_another_question_does_not_arm_the_boost_again() -> None:
-    hand = in_a_boost()
+def test_a_press_for_another_question_does_not_arm_the_boost_again(boosted: FurnaceAtHand) -> None:
+    hand = boosted
     run = hand.memory.firing.run
     assert run is not None
     hand.stand_in = None
@@ -89,8 +88,8 @@ def test_a_press_for_another_question_does_not_arm_the_boost_again() -> None:
     assert not run.boost.on
 
 
-def test_noting_masses_to_and_fro_gives_no_energy() -> None:
-    hand = in_a_boost()
+def test_noting_masses_to_and_fro_gives_no_energy(boosted: FurnaceAtHand) -> None:
+    hand = boosted
     run = hand.memory.firing.run
     assert run is not None
     before_wh = run.allowance_wh
@@ -138,8 +137,8 @@ def test_what_was_learned_later_loosens_no_limit_past_the_commissioning_fit() ->
     assert later_wh <= first_wh * 1.001
 
 
-def test_after_a_power_cut_in_a_boost_the_next_firing_has_none_although_the_log_calls_the_pot_empty() -> None:
-    hand = in_a_boost()
+def test_after_a_power_cut_in_a_boost_the_next_firing_has_none_although_the_log_calls_the_pot_empty(boosted: FurnaceAtHand) -> None:
+    hand = boosted
     before = hand.memory
     hand.memory = first_memory(
         before.furnace,
@@ -184,23 +183,23 @@ def believing(hand: FurnaceAtHand, **changes: object) -> Boost:
     return run.boost
 
 
-def test_the_upper_edge_of_the_estimate_ends_a_boost_however_cold_its_middle() -> None:
-    boost = believing(in_a_boost(), upper_c=716.0, metal_c=600.0)
+def test_the_upper_edge_of_the_estimate_ends_a_boost_however_cold_its_middle(boosted: FurnaceAtHand) -> None:
+    boost = believing(boosted, upper_c=716.0, metal_c=600.0)
     assert "near its target" in boost.ended
 
 
-def test_an_estimate_with_a_doubt_carries_no_boost() -> None:
-    boost = believing(in_a_boost(), doubt="There has been no reading for 70 s.")
+def test_an_estimate_with_a_doubt_carries_no_boost(boosted: FurnaceAtHand) -> None:
+    boost = believing(boosted, doubt="There has been no reading for 70 s.")
     assert "not known" in boost.ended
 
 
-def test_an_estimate_that_is_no_number_carries_no_boost() -> None:
-    boost = believing(in_a_boost(), upper_c=nan)
+def test_an_estimate_that_is_no_number_carries_no_boost(boosted: FurnaceAtHand) -> None:
+    boost = believing(boosted, upper_c=nan)
     assert boost.ended
 
 
-def test_a_sensor_that_is_trusted_no_more_ends_a_boost() -> None:
-    hand = in_a_boost()
+def test_a_sensor_that_is_trusted_no_more_ends_a_boost(boosted: FurnaceAtHand) -> None:
+    hand = boosted
     hand.memory.firing.cold_checked = False
     hand.wait(2.0)
     run = hand.memory.firing.run
@@ -208,8 +207,8 @@ def test_a_sensor_that_is_trusted_no_more_ends_a_boost() -> None:
     assert "sensor" in run.boost.ended
 
 
-def test_what_was_believed_of_another_mass_is_forgotten_at_once() -> None:
-    hand = in_a_boost()
+def test_what_was_believed_of_another_mass_is_forgotten_at_once(boosted: FurnaceAtHand) -> None:
+    hand = boosted
     assert hand.note(c.NoteKind.MASS, mass_kg=1.5).accepted
     assert hand.memory.adviser.estimate is None
 
@@ -225,8 +224,8 @@ def test_the_boosts_energy_is_that_of_a_lighter_charge() -> None:
     assert 0.75 < adviser.boost_wh / (1000.0 * adviser.forecast.kwh) < 0.97
 
 
-def test_energy_that_was_ordered_ends_a_boost_whatever_the_meter_counts() -> None:
-    hand = in_a_boost()
+def test_energy_that_was_ordered_ends_a_boost_whatever_the_meter_counts(boosted: FurnaceAtHand) -> None:
+    hand = boosted
     run = hand.memory.firing.run
     assert run is not None
     assert run.boost.forecast_wh is not None
@@ -235,8 +234,8 @@ def test_energy_that_was_ordered_ends_a_boost_whatever_the_meter_counts() -> Non
     assert "energy" in run.boost.ended
 
 
-def test_a_finding_against_the_sensor_leaves_the_estimate_in_doubt() -> None:
-    hand = in_a_boost()
+def test_a_finding_against_the_sensor_leaves_the_estimate_in_doubt(boosted: FurnaceAtHand) -> None:
+    hand = boosted
     hand.inject("sensor_frozen")
     hand.run_until(lambda: bool(DOUBTS_THE_SENSOR & set(hand.alarms())), 300.0)
     hand.wait(10.0)

@@ -64,7 +64,9 @@ def test_without_one_condition_the_setpoint_stays_at_the_target(made: dict[str, 
     assert run.boost.why_off.startswith("Not yet: ")
 
 
-def test_a_hold_takes_the_chamber_to_the_target_at_once_and_no_resume_brings_the_boost_back(boosted: FurnaceAtHand) -> None:
+def test_a_hold_takes_the_chamber_to_the_target_at_once_and_no_resume_brings_the_boost_back(
+    boosted: FurnaceAtHand,
+) -> None:
     hand = boosted
     hand.hold()
     assert hand.memory.firing.setpoint_c is not None

@@ -137,7 +137,9 @@ def test_what_was_learned_later_loosens_no_limit_past_the_commissioning_fit() ->
     assert later_wh <= first_wh * 1.001
 
 
-def test_after_a_power_cut_in_a_boost_the_next_firing_has_none_although_the_log_calls_the_pot_empty(boosted: FurnaceAtHand) -> None:
+def test_after_a_power_cut_in_a_boost_the_next_firing_has_none_although_the_log_calls_the_pot_empty(
+    boosted: FurnaceAtHand,
+) -> None:
     hand = boosted
     before = hand.memory
     hand.memory = first_memory(

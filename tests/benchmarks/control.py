@@ -86,7 +86,7 @@ class Task(NamedTuple):
 class Silent(Adviser):
     """Plain regulation asks no estimate: a firing without it takes a third of the time."""
 
-    def second(self, reading_c: float | None, power_w: float, dt_s: float, *, lid_open: bool) -> bool:
+    def second(self, reading_c: float | None, power_w: float, dt_s: float, *, lid_open: bool, over: bool) -> bool:
         """Take nothing."""
         return False
 

@@ -66,7 +66,9 @@ def list_firings(data: Path, as_json: bool, limit: int) -> None:
     )
     for column in (0, 5, 6, 7):
         table.columns[column].justify = "right"
-    table.columns[2].no_wrap = True
+    for column in (2, 4, 5, 6, 7):
+        table.columns[column].no_wrap = True
+    table.columns[3].overflow, table.padding = "fold", (0, 0)
     for firing in firings:
         table.add_row(
             str(firing.id),

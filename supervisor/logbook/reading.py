@@ -282,6 +282,7 @@ def _firing(row: sqlite3.Row, written: bool) -> Firing:
     values = dict(row)
     if values["state"] == "open" and not written:
         values["state"] = "interrupted"
+    values["lasted_s"] = None if values["backend"] == "paper" and not values["lasted_s"] else values["lasted_s"]
     values["clock_confirmed"] = bool(values["clock_confirmed"])
     values["results"] = _object(values["results"]) if values["results"] else {}
     return Firing(**values)

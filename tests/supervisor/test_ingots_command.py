@@ -21,7 +21,7 @@ from tests.web.snapshots import HEATING
 
 TABLE = """heat_number,day,in,ingots_kg,dross_kg,minutes,kwh,maker,note
 A-001,2025-03-08,1.5 6082;0.9 2011,"1,1;1.1",0.1,90,3.4,Ada,first
-A-002,2025-04-12,1.0 6082;0.3 A-001/2,1.2,0,80,3.1,Ada,
+A-002,2025-04-12,1.0 6082;0.3 A-001/2,1.2,0,,3.1,Ada,
 """
 
 
@@ -57,6 +57,7 @@ def test_melts_of_paper_are_marked_and_have_their_day_and_no_samples(paper: Path
         ("A-001", "paper", "2025-03-08"),
     ]
     assert firings[1]["energy_wh"] == 3400.0
+    assert firings[0]["lasted_s"] is None  # nobody wrote down how long it took
     with open_log(paper) as log:
         assert log.samples(1) == []
     metal = asked(paper, "melts", "show", "A-001")["metal"]

@@ -108,9 +108,10 @@ CHAIN: dict[str, Text] = {
     # --- the charge and the plan ------------------------------------------------------------------------------------
     "mass-doubted": Text(
         "Mass as entered",
-        "The furnace warms up as if there were another mass in the pot than was entered.",
+        "The furnace warms up as if there were another mass in the pot than was entered, or as if it had been rebuilt.",
         "No boost, and no time to pour is said.",
-        "Weigh what is left, or look into the plan. Enter the mass again, or press the button if it is as entered.",
+        "Weigh what is left, or look into the plan. Enter the mass again, or press the button if it is as entered."
+        " Then something of the furnace has changed: note the part, and it is learned again.",
         3,
         MELT_S,
     ),

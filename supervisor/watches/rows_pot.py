@@ -89,7 +89,9 @@ ROWS = {
     ),
     "constants_wrong": Row(
         "Furnace not as described, after a rebuild",
-        why_not="from one firing it cannot be told from a heavier charge or low mains",
+        watches=frozenset({"mass-doubted", "metal-missing", "meter-disagrees", "mains-low", "warmer-than-power"}),
+        why_not="while nothing is learned it cannot be told from a heavier charge or low mains; learned, a third more"
+        " or less shows as another mass before the gate",
         instead="each melt learned is held against the first one; what differs by more waits for a person",
     ),
     "ramp_not_met": Row(

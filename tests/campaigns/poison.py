@@ -104,7 +104,7 @@ def live(
     """Melt so often and learn each time, as the supervisor does by itself."""
     life = Life()
     for melt in range(1, melts + 1):
-        known = _known(directory, melt)
+        known = known_after(directory, melt)
         asked = plan(shares[melt % len(shares)])
         make = worn(poison, melt - 1)
         came = rehearse(
@@ -114,8 +114,8 @@ def live(
             ),
             directory,
         )  # fmt: skip
-        why = _learn(directory, melt)
-        known = _known(directory, melt)
+        why = learn_from(directory, melt)
+        known = known_after(directory, melt)
         if known.commissioning is not None and life.first is None:
             life.first, life.first_after = known.commissioning, melt
         life.last = known.adopted
@@ -134,14 +134,15 @@ def plan(share: float) -> Profile:
     return profile(BENCH, Kind("ordinary", share), cap_over_target_k=CAP_OVER_TARGET_K)
 
 
-def _known(directory: Path, melt: int) -> Models:
+def known_after(directory: Path, melt: int) -> Models:
+    """What the log holds before this melt."""
     if melt == 1 and not directory.exists():
         return Models(())
     with open_log(directory) as log:
         return models(log, BENCH.described)
 
 
-def _learn(directory: Path, melt: int) -> str:
+def learn_from(directory: Path, melt: int) -> str:
     """Fit the log; keep the model. Why it waits for a person; empty: it is adopted."""
     with open_log(directory) as log:
         learned = lesson(log, BENCH.described)

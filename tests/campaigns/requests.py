@@ -16,12 +16,16 @@ from typing import Any
 
 import click
 from hypothesis import HealthCheck, Phase, given, seed, settings
+from hypothesis import strategies as st
 
 from hardware.clock import monotonic_s, utc_ms
+from supervisor.book import lots
+from supervisor.book.moulds import add_mould
+from supervisor.book.writing import FILE_NAME, open_book
 from supervisor.firing.states import State
 from tests.browser.at_work import AtWork
 from tests.supervisor.furnace_at_hand import FurnaceAtHand, bake, furnace_at_hand
-from tests.web.wrong_requests import SITES, Request, Wrong, requests
+from tests.web.wrong_requests import SITES, Request, Wrong, asked_rules, to, to_heat
 from web.app import create_app
 from web.config import WebConfig
 from web.pairing import digest
@@ -48,6 +52,11 @@ class Furnace:
             WebConfig(data, 8080, monotonic_s, utc_ms, tuple(sorted(Path("docs/examples").glob("*.toml"))))
         )
         self.parts: Parts = self.app.extensions["meltkeeper"]
+        with open_book(data / FILE_NAME, who="a test", sent_from="page", utc_ms=utc_ms()) as book:
+            lots.add(
+                book, 2.4, form="solid_offcut", origin="plate", alloy_name="6082", certainty="marked", surface="bare"
+            )
+            add_mould(book, "tray", 600.0)
         self.arm()
 
     @property
@@ -170,11 +179,17 @@ def campaign(count: int, first_seed: int) -> Counter[str]:
     told: Counter[str] = Counter()
     for part, wanted in enumerate((READY, HELD)):
         with ready(wanted) as furnace:
-            _send_many(furnace, (count + 1 - part) // 2, first_seed, told)
+            each, rules = (count + 1 - part) // 2, asked_rules(furnace.app)
+            _send_many(furnace, to_heat(), each // 2, first_seed, told)
+            for number, rule in enumerate(rules):  # one after the other: drawn by lot, most would never be asked
+                _send_many(furnace, to(rule), -(-each // (2 * len(rules))), first_seed + number, told)
+            told["routes"] = len(rules)
     return told
 
 
-def _send_many(furnace: Furnace, count: int, first_seed: int, told: Counter[str]) -> None:
+def _send_many(
+    furnace: Furnace, wrong: st.SearchStrategy[Request], count: int, first_seed: int, told: Counter[str]
+) -> None:
     @seed(first_seed)
     @settings(
         max_examples=count,
@@ -183,7 +198,7 @@ def _send_many(furnace: Furnace, count: int, first_seed: int, told: Counter[str]
         phases=(Phase.generate,),
         suppress_health_check=list(HealthCheck),
     )
-    @given(requests(furnace.app))
+    @given(wrong)
     def one(request: Request) -> None:
         for _ in range(2 if request.wrong is Wrong.REPLAYED else 1):
             status = send(furnace, request)

@@ -170,6 +170,7 @@ class Firing:
     hold_setpoint_c: float | None = None
     asked_to_go_on: bool = False
     asked_again_s: float = 0.0  # before that the furnace does not ask by itself whether to go on
+    idle_written_s: float = -inf  # when a stop or a lowering that changed nothing last went into the log
     wished_s: float = 0.0  # when somebody last asked for what only the button can give
     raising: Raise | None = None
     adopting: Adopt | None = None  # a model that waits for a press at the furnace

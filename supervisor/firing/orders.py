@@ -41,6 +41,10 @@ NAMES = {
 }
 
 
+AGAIN_WRITTEN_S = 60.0
+"""A stop or a lowering that changes nothing is written down once in so long: a flood of them must not fill the card."""
+
+
 def refusal(name: str, turn: Turn) -> str:
     """Why a command of this name is refused now; empty when it is allowed."""
     if turn.furnace.looks_only and name in _ONLY_HEAT:
@@ -74,7 +78,7 @@ def order(turn: Turn, command: c.Command, do: Callable[[c.Command, Turn], tuple[
     why = note_refusal(command.kind, turn) if isinstance(command, c.Note) else refusal(name, turn)
     if not why and isinstance(command, c.Start | c.Resume | c.Raise) and command.epoch != turn.firing.epoch:
         why = NEW_EPOCH
-    sentence = why
+    sentence, idle = why, _changes_nothing(command, turn.firing.state)
     if not why:
         sentence, why = do(command, turn)
         sentence = why or sentence
@@ -83,6 +87,10 @@ def order(turn: Turn, command: c.Command, do: Callable[[c.Command, Turn], tuple[
     by, run = command.by, turn.open_run
     if isinstance(command, c.Told):  # what of it is worth keeping is an event; the messenger reports every 30 s
         return c.Answer(by.id, not why, sentence)
+    if idle:
+        if turn.now_s - turn.firing.idle_written_s < AGAIN_WRITTEN_S:
+            return c.Answer(by.id, not why, sentence)
+        turn.firing.idle_written_s = turn.now_s
     turn.records.append(
         CommandRow(
             None if run is None else run.firing_id,
@@ -99,6 +107,13 @@ def order(turn: Turn, command: c.Command, do: Callable[[c.Command, Turn], tuple[
     return c.Answer(by.id, not why, sentence)
 
 
+def _changes_nothing(command: c.Command, state: State) -> bool:
+    """A stop or a lowering with nothing to stop or lower: both are taken from everybody, as often as they come."""
+    if state in LIVE:
+        return False
+    return isinstance(command, c.Lower) or (isinstance(command, c.Stop) and state not in _STOPPABLE)
+
+
 def _detail(command: c.Command) -> dict[str, object]:
     if isinstance(command, c.Prepare):
         planned = None if command.planned is None else command.planned.charge.mass_kg
@@ -113,6 +128,7 @@ def _detail(command: c.Command) -> dict[str, object]:
 
 
 _AT_REST = (State.STOPPED, State.IDLE, State.COMPLETE)
+_STOPPABLE = (State.IDLE, State.COMPLETE)
 
 
 # --- why not -----------------------------------------------------------------------------------------------------

@@ -12,6 +12,7 @@ from supervisor.firing import commands as c
 from supervisor.firing.orders import NAMES
 from supervisor.firing.presses import Asked
 from supervisor.firing.states import LIVE, State
+from supervisor.logbook.records import CommandRow
 from supervisor.watches.finding import Then
 from tests.supervisor.firing.knowing import as_described
 from tests.supervisor.furnace_at_hand import FurnaceAtHand, bake, furnace_at_hand, melt, running
@@ -171,6 +172,35 @@ def test_stop_and_lower_are_never_refused(state: str, epoch: int) -> None:
         assert not hand.furnace.outputs["relay"]
     hand.wait(3.0)
     assert hand.state not in LIVE
+
+
+@pytest.mark.parametrize("name", ["stop", "lower"])
+def test_a_flood_of_what_changes_nothing_fills_no_card(name: str) -> None:
+    """Both are taken from everybody, unpaired and as often as they come: at rest each turn of them was a row."""
+    hand = stopped()
+    for _ in range(40):
+        assert hand.send(command_named(name, hand, hand.epoch)).accepted
+    assert len(commands_of(hand)) == 1
+    hand.wait(60.0)
+    hand.send(command_named(name, hand, hand.epoch))
+    assert len(commands_of(hand)) == 2
+
+
+def test_a_stop_that_stops_something_is_always_written_down() -> None:
+    hand = running(bake(to_c=600.0), start_c=450.0)
+    for _ in range(3):
+        hand.stop()
+    hand.run_until(lambda: hand.state is State.STOPPED, 5.0)
+    hand.prepare(bake())
+    hand.stop()
+    stops = [row.sentence for row in commands_of(hand) if row.kind == "stop"]
+    assert stops[0] == "Stopping: heat off is ordered."
+    assert len(stops) == 3  # the two that came while it stopped are one, and the one that took back what was prepared
+
+
+def commands_of(hand: FurnaceAtHand) -> list[CommandRow]:
+    """What of commands went into the log."""
+    return [row for row in hand.records if isinstance(row, CommandRow)]
 
 
 @pytest.mark.parametrize("name", ["start", "resume", "raise"])

@@ -76,7 +76,7 @@ def test_a_bad_bin_is_followed_through_melt_returns_and_the_next_melt(tmp_path: 
         one = ingots.ingot_of(book, 1)
         lot = lots.lot_for_returns(book, one.name, "6082")
         ingots.return_as_scrap(book, one, 0.4, lot)
-        lots.describe(book, lot, certainty="marked", longest_mm=60.0)
+        lots.describe(book, lot, certainty="marked", surface="bare", longest_mm=60.0)
         second = confirmed(book, Entry(("lot", 1), 1.5), Entry(("lot", lot), 0.4))
         assert refusal_to_start(book, second.heat_number, book.utc_ms) == ""
     with writing(tmp_path, day + DAY_MS + HOUR_MS) as book:  # between charge and start

@@ -83,7 +83,7 @@ GROUPS: dict[str, Callable[[Wish], list[Figure]]] = {
     type=click.FloatRange(0, 1, min_open=True),
     default=1.0,
     show_default=True,
-    help="web: of 10 min of phones, an hour of firing, 100 taps. logbook: of 17 min of firing, 500 firings.",
+    help="web: of 10 min of phones, an hour of firing, 60 taps. logbook: of 17 min of firing, 500 firings.",
 )
 @click.option(
     "--load-min",

@@ -111,11 +111,16 @@ def _palette(counted: list[tuple[int, tuple[int, ...]]], most: int) -> list[int]
     """Red, green and blue of each colour that stands for these."""
     if not counted:
         return []
-    pixels = [colour for count, colour in counted for _ in range(max(1, round(count**0.5)))]
+    counted = sorted(counted, reverse=True)
+    exact = [value for _, colour in counted[: most // 2] for value in colour]  # paper and ink as they are
+    pixels = [colour for count, colour in counted[most // 2 :] for _ in range(max(1, round(count**0.5)))]
+    if not pixels:
+        return exact
     swatch = Image.new("RGB", (len(pixels), 1))
     swatch.putdata(pixels)
-    found = swatch.quantize(most, dither=Image.Dither.NONE).getpalette() or []
-    return found[: 3 * most]
+    rest = most - most // 2
+    found = swatch.quantize(rest, dither=Image.Dither.NONE).getpalette() or []
+    return exact + found[: 3 * rest]
 
 
 def firing(screens: Screens) -> Iterator[Taken]:

@@ -53,12 +53,12 @@ def step_response(furnace: FurnaceDescription, model: Model, at_c: float) -> tup
     The tangent at the steepest slope meets the level before the step after the dead time.
     """
     reduced, factors = Reduced(furnace), np.repeat(np.array(model.log_factors)[:, None], 2, axis=1)
-    x = reduced.settled(at_c, 2, 0.5)
+    x, by = reduced.settled(at_c, 2, 0.5), reduced.applied(factors)
     power_w = furnace.full_power_w * np.array([0.0, STEP_OF_DUTY])
     apart_k = [0.0]
     for _ in range(STEP_SEEN_S):
-        x = reduced.step(x, factors, power_w=power_w, lid_open=False, mass_kg=np.zeros(2), metal=None, dt_s=1.0)
-        reading_c = reduced.reading_c(x, factors)
+        x = reduced.step(x, by, power_w=power_w, lid_open=False, mass_kg=np.zeros(2), metal=None, dt_s=1.0)
+        reading_c = reduced.reading_c(x)
         apart_k.append(float(reading_c[1] - reading_c[0]))
     slopes = [(after - before) / STEP_OF_DUTY for before, after in pairwise(apart_k)]
     steepest = max(range(STEP_SEEN_S), key=lambda second: slopes[second])

@@ -40,7 +40,9 @@ class Cooldown:
         away = root(covariance)
         points = np.concatenate([mean[:, None], mean[:, None] + away, mean[:, None] - away], axis=1)
         self._reduced, self._metal, self._to_c, self._lid_open = reduced, metal, to_c, lid_open
-        self._x, self._factors = points[:S].copy(), points[S:MASS]
+        self._x = points[:S].copy()
+        with np.errstate(all="ignore"):
+            self._factors = reduced.applied(points[S:MASS])
         self._mass_kg = entered_kg * np.exp(points[MASS])
         self._before_c = reduced.metal_c(self._x, metal)
         self._fell_s = np.where(self._before_c < to_c, 0.0, np.inf)

@@ -57,7 +57,7 @@ def slowest_cooling(furnace: FurnaceDescription, model: Model | None) -> Slowest
     slow = centre + away * np.array([_SLOWER.get(name, 0.0) for name in FACTORS])
     metal = melting(Charge(furnace.crucible.capacity_kg, "unknown", "", LOWEST_SOLIDUS_C, HIGHEST_LIQUIDUS_C))
     count = len(HOTTEST_C)
-    factors = np.repeat(slow[:, None], count, axis=1)
+    by = reduced.applied(np.repeat(slow[:, None], count, axis=1))
     x = np.concatenate([reduced.settled(at_c, 1, _SOAK) for at_c in HOTTEST_C], axis=1)
     x[-2:] = metal.enthalpy_j_kg(np.array(HOTTEST_C))
     x[WETTED] = 1.0
@@ -66,7 +66,7 @@ def slowest_cooling(furnace: FurnaceDescription, model: Model | None) -> Slowest
     while at_s < _LONGEST_S and not np.isfinite(solid_at_s).all():
         x = reduced.step(
             x,
-            factors,
+            by,
             power_w=0.0,
             lid_open=False,
             mass_kg=furnace.crucible.capacity_kg,

@@ -91,7 +91,9 @@ class Countdown:
         self.minutes: Minutes | None = None
         self._gate_c, self._gate_s = gate_c, np.full(points.shape[1], inf)
         self._reduced, self._metal, self._pour_c, self._course = reduced, metal, pour_c, course
-        self._x, self._factors = points[:S].copy(), points[S:MASS]
+        self._x = points[:S].copy()
+        with np.errstate(all="ignore"):
+            self._factors = reduced.applied(points[S:MASS])
         self._mass_kg = entered_kg * np.exp(points[MASS])
         self._boosts = np.full(points.shape[1], course.cap_c > course.target_c)
         self._used_wh = np.zeros(points.shape[1])
@@ -113,7 +115,7 @@ class Countdown:
         return self.done
 
     def _step(self) -> None:
-        reading_c = self._reduced.reading_c(self._x, self._factors)
+        reading_c = self._reduced.reading_c(self._x)
         share = np.clip((self._setpoint_c() - reading_c) / _FALLS_OFF_K, 0.0, 1.0)
         power_w = self._course.power_w * share
         self._x = self._reduced.step(
@@ -142,7 +144,7 @@ class Countdown:
     def _pass_gate(self, before_c: Array) -> None:
         if self._gate_c is None or np.isfinite(self._gate_s).all():
             return
-        now_c = self._reduced.reading_c(self._x, self._factors)
+        now_c = self._reduced.reading_c(self._x)
         over_s = STEP_S * np.clip((now_c - self._gate_c) / np.maximum(now_c - before_c, 1e-9), 0.0, 1.0)
         first = (now_c >= self._gate_c) & ~np.isfinite(self._gate_s)
         self._gate_s[first] = (self._t_s - over_s)[first]

@@ -105,10 +105,10 @@ class Courses:
         self._metal: Melting | None = None if profile.charge is None else melting(profile.charge)
         self._mass_kg = of.mass * (0.0 if profile.charge is None else profile.charge.mass_kg)
         count = of.mass.size
-        self._x = of.reduced.settled(start.reading_c, count, of.soak)
+        self._x, self._by = of.reduced.settled(start.reading_c, count, of.soak), of.reduced.applied(of.factors)
         charge_c = start.charge_c
         self._x[LOWER:] = enthalpy_j_kg(charge_c) if self._metal is None else self._metal.enthalpy_j_kg(charge_c)
-        self._reading_c = of.reduced.reading_c(self._x, of.factors)
+        self._reading_c = of.reduced.reading_c(self._x)
         self._walks = [begin(profile, start.reading_c) for _ in range(count)]
         self._full_w = furnace.full_power_w * (start.mains_factor * of.mains) ** 2
         self._tuning = tuning(furnace)
@@ -139,10 +139,10 @@ class Courses:
         power_w = self._power_w(self._reading_c) * going
         before_c, before_cold_c = self._reading_c, self._coldest_c()
         self._x = of.reduced.step(
-            self._x, of.factors, power_w=power_w, lid_open=False, mass_kg=self._mass_kg,
+            self._x, self._by, power_w=power_w, lid_open=False, mass_kg=self._mass_kg,
             metal=self._metal, dt_s=STEP_S, longest_s=STEP_S,
         )  # fmt: skip
-        self._reading_c = of.reduced.reading_c(self._x, of.factors)
+        self._reading_c = of.reduced.reading_c(self._x)
         self.kwh += np.where(np.isfinite(self.pour_min), 0.0, power_w * (STEP_S / 3.6e6))
         if self._limit_c is not None:
             _passed(self.gate_min, self._step, before_c, self._reading_c, self._limit_c - ASKS_WITHIN_K)

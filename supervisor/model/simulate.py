@@ -46,7 +46,7 @@ def simulate(
     while the lid stays as it is. Factors on mass and power, and the soak of the lining at the start (see
     `Reduced.settled`), are numbers or (N,).
     """
-    count = factors.shape[1]
+    count, by = factors.shape[1], model.applied(factors)
     x = model.settled(firing.start_c, count, soak)
     metal: Melting | None = None
     entered_kg = 0.0
@@ -62,7 +62,7 @@ def simulate(
             entered_kg += added_kg
         x = model.step(
             x,
-            factors,
+            by,
             power_w=firing.power_w[first:stop].mean() * power_factor,
             lid_open=bool(firing.lid_open[first]),
             mass_kg=entered_kg * mass_factor,
@@ -105,7 +105,7 @@ def _strides(firing: Series, stops: set[int], together: int) -> Iterator[tuple[i
 
 
 def _look(model: Reduced, x: Floats, factors: Floats, metal: Melting | None) -> tuple[Floats, Floats, Floats]:
-    reading_c = model.reading_c(x, factors)
+    reading_c = model.reading_c(x)
     if metal is None:
         return reading_c, np.full_like(reading_c, np.nan), np.zeros_like(reading_c)
     return reading_c, model.metal_c(x, metal), model.share_molten(x, metal)

@@ -45,14 +45,14 @@ def cool_down(furnace: FurnaceDescription, model: Model | None) -> CoolDown:
     reduced = Reduced(furnace)
     centre, covariance = factors_of(reduced, model)
     slow = centre + _SD * np.sqrt(np.diag(covariance)) * np.array([_SLOWER.get(name, 0.0) for name in FACTORS])
-    factors, x = slow[:, None], reduced.settled(_BEGINS_C, 1, _SOAK)
+    by, x = reduced.applied(slow[:, None]), reduced.settled(_BEGINS_C, 1, _SOAK)
     at_s, reading_c = [0.0], [_BEGINS_C]
     while reading_c[-1] > _STEADY_C and len(at_s) < _LONGEST_STEPS:
         x = reduced.step(
-            x, factors, power_w=0.0, lid_open=False, mass_kg=0.0, metal=None, dt_s=_STEP_S, longest_s=_SUBSTEP_S
+            x, by, power_w=0.0, lid_open=False, mass_kg=0.0, metal=None, dt_s=_STEP_S, longest_s=_SUBSTEP_S
         )
         at_s.append(at_s[-1] + _STEP_S)
-        reading_c.append(float(reduced.reading_c(x, factors)[0]))
+        reading_c.append(float(reduced.reading_c(x)[0]))
     last = _exponential(at_s, reading_c)
     falling = np.minimum.accumulate(reading_c)[::-1]
     left_s = at_s[-1] + last[-1][1] - np.array(at_s)[::-1]

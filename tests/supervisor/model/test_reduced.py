@@ -129,7 +129,7 @@ def test_more_power_is_never_a_colder_reading(start_c: float, power_w: float, mo
     x = model.add(model.settled(start_c, 2), 0.0, 1.5, 20.0, METAL)
     for _ in range(60):
         x = step(model, x, by, power_w=np.array([power_w, power_w + more_w]), mass_kg=1.5, metal=METAL)
-        less_c, more_c = model.reading_c(x, by)
+        less_c, more_c = model.reading_c(x)
         assert more_c >= less_c - 1e-9
 
 

@@ -26,7 +26,7 @@ goes within 1.6 K over 120 s (simulated)."""
 
 AFTER_A_STEP_K = (4.0, 3.2, 3.2)
 """The same within three minutes of a step of power: when a boost of a learned furnace ended, healthy ones came
-to 3.1, 2.5 and 0.8 K, one of another make to 5.9, 5.5 and 2.6 K while its reading fell. A relay that did not let go
+to 3.3, 2.5 and 0.8 K, one of another make to 5.9, 5.5 and 2.6 K while its reading fell. A relay that did not let go
 then came to 6.3 K within 20 s and 11 K within 30 s, and its reading went on rising (simulated)."""
 
 FALLS_K, FALLS_S = 0.5, 10

@@ -99,13 +99,15 @@ def fill(data: Path, profile_path: Path, tell: Tell | None = None) -> None:
             mark.write(data, marked._replace(melts=number))
             if tell is not None:
                 tell(story.heat_number, story.title, done.lasted_s / 60.0)
+            day_after_ms = telling.start_ms(marked.made_utc_ms, story.days_ago) + DAY_MS
             if story.heat_number in LEARNED_AFTER:
-                model = _learn(data, here, telling.start_ms(marked.made_utc_ms, story.days_ago) + DAY_MS)
+                model = _learn(data, here, day_after_ms)
             if story.heat_number == LEARNED_AFTER[-1]:
                 rest = [replace(order, knowing=model) for order in orders[len(first) :]]
                 fired += [workers.apply_async(fire, (order,)) for order in rest]
-    with open_log(data) as log, _book(data, marked.made_utc_ms) as book:
-        reckon_missing(log, book, here.description)
+            if story.heat_number >= LEARNED_AFTER[0] or number == len(STORIES):  # a sensor is held against a model
+                with open_log(data) as log, _book(data, day_after_ms) as book:
+                    reckon_missing(log, book, here.description)
 
 
 def _step_back() -> None:

@@ -1,5 +1,6 @@
 """What all tests share."""
 
+import gc
 from pathlib import Path
 
 import pytest
@@ -10,6 +11,9 @@ REPOSITORY = Path(__file__).resolve().parent.parent
 # Generated examples take as long as they take, and a failing one can be pasted back.
 settings.register_profile("project", deadline=None, print_blob=True)
 settings.load_profile("project")
+
+# A firing in virtual time makes small objects by the million and hardly a cycle of them.
+gc.set_threshold(50_000, 20, 100)
 
 
 LONGEST = ("test_melt.py", "test_campaigns.py")

@@ -33,11 +33,31 @@ until = "word"
 """
 TARGET_C = 740.0
 
+WARM = """
+name = "Warm a mould"
+top_c = 150
+longest_h = 1
+
+[[segment]]
+ramp_to_c = 150
+rate_c_per_h = 900
+
+[[segment]]
+hold_min = 2
+"""
+
 
 @pytest.fixture
 def melt(tmp_path: Path) -> Path:
     (tmp_path / "melt.toml").write_text(MELT, encoding="utf-8")
     return tmp_path / "melt.toml"
+
+
+@pytest.fixture
+def warm(tmp_path: Path) -> Path:
+    """A firing that is soon over."""
+    (tmp_path / "warm.toml").write_text(WARM, encoding="utf-8")
+    return tmp_path / "warm.toml"
 
 
 def rehearsed(melt: Path, *words: str) -> dict[str, Any]:
@@ -83,12 +103,12 @@ def test_the_fourth_melt_is_faster_as_forecast_and_no_hotter_than_it_may_be(melt
     assert told["left_out"] == [], "the boosted melt teaches like any other"
 
 
-def test_what_was_learned_on_a_simulated_furnace_never_counts_on_a_real_one(melt: Path, tmp_path: Path) -> None:
+def test_what_was_learned_on_a_simulated_furnace_never_counts_on_a_real_one(warm: Path, tmp_path: Path) -> None:
     from supervisor.logbook.directory import open_directory
     from supervisor.refusal import InputRefused
 
     data = tmp_path / "data"
-    rehearsed(melt, "--controller", "plain", "--data", str(data))
+    rehearsed(warm, "--data", str(data))
     with (
         pytest.raises(InputRefused, match="was born simulated; a real furnace needs another data directory"),
         open_directory(data, backend="pi", furnace="bench"),
@@ -96,13 +116,13 @@ def test_what_was_learned_on_a_simulated_furnace_never_counts_on_a_real_one(melt
         pass
 
 
-def test_a_real_furnaces_log_is_read_for_a_rehearsal_and_never_written(melt: Path, tmp_path: Path) -> None:
+def test_a_real_furnaces_log_is_read_for_a_rehearsal_and_never_written(warm: Path, tmp_path: Path) -> None:
     from supervisor.logbook.directory import open_directory
 
     with open_directory(tmp_path / "real", backend="pi", furnace="bench"):
         pass
     before = (tmp_path / "real" / "furnace.db").read_bytes()
-    rehearsed(melt, "--controller", "plain", "--data", str(tmp_path / "real"))
+    rehearsed(warm, "--data", str(tmp_path / "real"))
     assert (tmp_path / "real" / "furnace.db").read_bytes() == before
     with open_log(tmp_path / "real") as log:
         assert log.firings() == []

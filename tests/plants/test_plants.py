@@ -164,12 +164,26 @@ def test_the_lever_rule_by_hand() -> None:
     assert curve.temperature_and_molten(curve.at(585.0, 0.3012))[1] == pytest.approx(0.3012, abs=2e-3)
 
 
+WARM = """
+name = "Warm a mould"
+top_c = 150
+longest_h = 1
+
+[[segment]]
+ramp_to_c = 150
+rate_c_per_h = 900
+
+[[segment]]
+hold_min = 2
+"""
+
+
 @each
-def test_a_rehearsal_runs_on_it(make: Make) -> None:
+def test_a_rehearsal_runs_on_it(make: Make, tmp_path: Path) -> None:
+    (tmp_path / "warm.toml").write_text(WARM, encoding="utf-8")
     plant = make(seed=1)
-    dry = str(Path(__file__).resolve().parents[2] / "docs" / "examples" / "dry-moulds.toml")
     named = f"{make.__module__}:{make.__name__}"
-    given = ["rehearse", dry, "--furnace", plant.furnace_file, "--plant", named, "--json"]
+    given = ["rehearse", str(tmp_path / "warm.toml"), "--furnace", plant.furnace_file, "--plant", named, "--json"]
     result = CliRunner().invoke(main, given)
     assert result.exit_code == 0, result.output
     assert json.loads(result.output)["state"] == "complete"

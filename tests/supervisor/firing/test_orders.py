@@ -1,6 +1,7 @@
 """Commands: stop and lower from anybody, always; what adds heat only for eyes that saw the furnace as it is."""
 
 from collections.abc import Callable
+from functools import partial
 from typing import Any
 
 import pytest
@@ -13,6 +14,7 @@ from supervisor.firing.orders import NAMES
 from supervisor.firing.presses import Asked
 from supervisor.firing.states import LIVE, State
 from supervisor.logbook.records import CommandRow
+from supervisor.rehearsal.drill.firings import in_a_copy
 from supervisor.watches.finding import Then
 from tests.supervisor.firing.knowing import as_described
 from tests.supervisor.furnace_at_hand import FurnaceAtHand, bake, furnace_at_hand, melt, running
@@ -150,10 +152,10 @@ def attend_right(by: c.By, hand: FurnaceAtHand) -> c.Attend:
 
 @pytest.mark.parametrize("state", EVERY_STATE)
 def test_what_is_offered_is_what_is_accepted(state: str) -> None:
+    hand = EVERY_STATE[state]()
     for name in NAMES.values():
-        hand = EVERY_STATE[state]()
         offered = {row["name"]: row for row in hand.shown()["commands"]}[name]
-        answer = hand.send(command_named(name, hand, hand.epoch))
+        answer = in_a_copy(partial(hand.send, command_named(name, hand, hand.epoch)))
         assert answer.accepted == offered["allowed"], (name, offered, answer)
         assert offered["allowed"] == (offered["why"] == "")
         if not answer.accepted:

@@ -83,13 +83,13 @@ GROUPS: dict[str, Callable[[Wish], list[Figure]]] = {
     type=click.FloatRange(0, 1, min_open=True),
     default=1.0,
     show_default=True,
-    help="web: of 10 min of phones, an hour of firing, 60 taps. logbook: of 17 min of firing, 500 firings.",
+    help="web: of 10 min of phones, an hour of firing, 40 taps. logbook: of 17 min of firing, 500 firings.",
 )
 @click.option(
     "--load-min",
     "load_minutes",
     type=click.FloatRange(0, 60, min_open=True),
-    default=3.0,
+    default=2.5,
     show_default=True,
     help="web: minutes of 200 requests a second, each with and without real-time priority.",
 )

@@ -16,14 +16,14 @@ from typing import NamedTuple
 from tests.benchmarks import web_network, web_phone, web_work
 from tests.benchmarks.figure import Figure
 
-TAPS = 60
+TAPS = 40
 
 
 class Measure(NamedTuple):
     """How much of each part is measured."""
 
     runs: int  # of each visit; the median is told
-    share: float  # of ten minutes of phones, an hour of firing, 60 taps
+    share: float  # of ten minutes of phones, an hour of firing, 40 taps
     load_minutes: float  # of 200 requests a second, each with and without real-time priority
     tell: Callable[[str], None]
 

@@ -99,7 +99,8 @@ def _save(png: bytes, path: Path) -> None:
 def few(picture: Image.Image) -> Image.Image:
     """The same in few colours. Blue, orange and vermilion have colours of their own, however little is drawn with them:
     one palette for all would give them the grey that lies nearest."""
-    counted: list[tuple[int, tuple[int, ...]]] = picture.getcolors(picture.width * picture.height) or []
+    colours = picture.getcolors(picture.width * picture.height) or []
+    counted = [(count, colour) for count, colour in colours if isinstance(colour, tuple)]
     vivid = [each for each in counted if max(each[1]) - min(each[1]) > VIVID]
     calm = [each for each in counted if max(each[1]) - min(each[1]) <= VIVID]
     palette = Image.new("P", (1, 1))

@@ -180,16 +180,19 @@ class Scribe:
             self._queue += self._taken
             self._handed = self._ticket
             self._closing = closing
-            if len(self._queue) > KEEP_ITEMS:
+            if self._thread is not None:
                 self._bound_memory()
             self._wake.notify()
         self._taken = []
         self._first_ms = None
-        if self._thread is None:
-            self._write_once()
+        if self._thread is None and not self._write_once():  # here the disk was asked before anything is given up
+            with self._wake:
+                self._bound_memory()
 
     def _bound_memory(self) -> None:
         """Give up the oldest samples, and only then the latest events: the first ones are the causes."""
+        if len(self._queue) <= KEEP_ITEMS:
+            return
         samples = sum(isinstance(item, MAY_WAIT) for item in self._queue)
         give_up = min(samples, len(self._queue) - KEEP_ITEMS)
         self._lost_samples += give_up

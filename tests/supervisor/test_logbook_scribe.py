@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from supervisor.logbook.records import EventRow, FiringClosed
 from supervisor.logbook.rows import as_json
-from supervisor.logbook.scribe import VIRTUAL_BATCH_MS
+from supervisor.logbook.scribe import KEEP_ITEMS, VIRTUAL_BATCH_MS
 from tests.supervisor.logbook import (
     BOOT,
     UTC_MS,
@@ -51,6 +51,13 @@ def test_samples_wait_for_their_batch_and_no_longer(tmp_path: Path) -> None:
         assert scribe.committed == ticket
         scribe.put([sample(VIRTUAL_BATCH_MS + 1000)])
     assert count(tmp_path, "sample") == seconds + 2, "closing writes what waits"
+
+
+def test_more_at_once_than_memory_keeps_is_written_while_the_disk_takes_it(tmp_path: Path) -> None:
+    with scribe_of(tmp_path) as scribe:
+        scribe.put([opened(), *samples(KEEP_ITEMS + 100)])
+        assert scribe.lost_samples == 0
+    assert count(tmp_path, "sample") == KEEP_ITEMS + 100
 
 
 def test_nothing_is_a_ticket_too(tmp_path: Path) -> None:

@@ -8,7 +8,6 @@ figure is of the simulated furnace, in virtual time; whether it heated is read f
 import json
 import os
 import shutil
-import sys
 import tempfile
 import traceback
 from collections import deque
@@ -34,6 +33,7 @@ from supervisor.logbook.reading import open_log
 from supervisor.logbook.records import Record
 from supervisor.logbook.scribe import BATCH_MS, Scribe
 from supervisor.model.cooling import slowest_cooling
+from tests.campaigns.ended import end
 from tests.supervisor.furnace_at_hand import BENCH, FurnaceAtHand, furnace_at_hand, melt
 
 LAGS = (0, 1, 4, 8)
@@ -269,12 +269,7 @@ def main(cuts: int, seed: int, workers: int, as_json: bool) -> None:
         "seconds": round(took_s, 1),
         "faults": [cut._asdict() for cut in bad[:10]],
     }
-    if as_json:
-        click.echo(json.dumps(told, indent=1))
-    else:
-        for name, value in told.items():
-            click.echo(f"{name.replace('_', ' ')}: {value}")
-    sys.exit(1 if bad else 0)
+    end(told, went_wrong=bool(bad), as_json=as_json)
 
 
 if __name__ == "__main__":

@@ -7,13 +7,11 @@ What was altered is found by comparing the copy with the original, row by row, n
 """
 
 import contextlib
-import json
 import os
 import re
 import shutil
 import signal
 import sqlite3
-import sys
 import tempfile
 import traceback
 from collections import Counter
@@ -37,6 +35,7 @@ from supervisor.logbook.records import Record
 from supervisor.logbook.scribe import BATCH_MS, Scribe
 from supervisor.logbook.verifying import verify
 from supervisor.refusal import InputRefused
+from tests.campaigns.ended import end
 from tests.supervisor.logbook import BOOT, UTC_MS, alarm, closed, command, estimate, event, opened, sample, samples
 
 LOG, BOOK = "furnace.db", "book.db"
@@ -55,9 +54,6 @@ class Trial(NamedTuple):
     seed: int
     outcome: str
     fault: str  # empty: as it has to be
-
-
-# -- kills -----------------------------------------------------------------------------------------------------------
 
 
 def killed(place: Path, seed: int) -> Trial:
@@ -138,9 +134,6 @@ def _what_is_lost(place: Path, told: list[str], *, threaded: bool) -> str:
     with read_book(place / BOOK) as book:
         there_lots = {int(row["name"].split()[1]) for row in book.rows("SELECT name FROM lots")}
     return "" if weighed <= there_lots else f"lots that were called written are gone: {sorted(weighed - there_lots)}"
-
-
-# -- harmed copies ---------------------------------------------------------------------------------------------------
 
 
 def original(place: Path) -> None:
@@ -259,9 +252,6 @@ def _each(file: Path, tables: Callable[[sqlite3.Connection], list[tuple[str, str
     return found
 
 
-# -- the whole -------------------------------------------------------------------------------------------------------
-
-
 def campaign(kills: int, truncations: int, flips: int, seed: int) -> list[Trial]:
     """All of it."""
     found = []
@@ -298,12 +288,7 @@ def main(kills: int, truncations: int, flips: int, seed: int, as_json: bool) -> 
     }
     told |= {"went_wrong": len(bad), "seconds": round(monotonic_s() - began_s, 1)}
     told["faults"] = [trial._asdict() for trial in bad[:10]]
-    if as_json:
-        click.echo(json.dumps(told, indent=1))
-    else:
-        for name, value in told.items():
-            click.echo(f"{name.replace('_', ' ')}: {value}")
-    sys.exit(1 if bad else 0)
+    end(told, went_wrong=bool(bad), as_json=as_json)
 
 
 if __name__ == "__main__":

@@ -39,7 +39,7 @@ def _read(kind: str, paths: list[Path]) -> Iterator[ProfileFile]:
                 raise ValueError(f"longer than {LONGEST_BYTES} bytes")
             text = path.read_text(encoding="utf-8")
             document = tomllib.loads(text)
-        except (OSError, ValueError) as problem:
+        except (OSError, ValueError, RecursionError) as problem:
             yield ProfileFile(key, path.stem, kind == "own", None, None, "", f"{path.name} cannot be read: {problem}")
             continue
         charge = document.get("charge")

@@ -70,11 +70,13 @@ def test_own_profiles_lie_in_the_data_directory_and_broken_ones_say_why(
         Path("docs/examples/ingots-2kg.toml").read_text().replace("Ingots, 2 kg of 6082", "Mine")
     )
     (own / "broken.toml").write_text("name = ")
+    (own / "deep.toml").write_text("name = " + 3000 * "[")
     (own / "..evil.toml").write_text("")
     time.ahead_s += 5
     page = said(look(phone, furnace, STOPPED))
     assert "Mine2.00 kg, top 800 °C, your own" in page
     assert "broken.toml cannot be read" in page
+    assert "deep.toml cannot be read" in page
     assert isinstance(send(phone, furnace, "/prepare", profile="own/mine"), Prepare)
 
 

@@ -38,7 +38,7 @@ export class Strip {
     } catch {
       this.curve ??= null;
       this.failedAt = performance.now();
-      if (!this.plot) this.say("No curve: the log does not give it now. The figures beside it are the furnace’s own.");
+      if (!this.plot) this.say("No curve: the log does not give it now. The figures are the furnace’s own.");
     }
     this.loading = false;
   }

@@ -131,7 +131,9 @@ def _charged_names(book: Book, melt_ids: Sequence[int]) -> dict[int, list[str]]:
     """What was charged into each melt: names of lots, and of ingots."""
     found: dict[int, list[str]] = {}
     for row in book.raw(
-        "SELECT m.to_id, coalesce(d.name, 'ingot ' || e.heat_number || '/' || i.number, 'heel') FROM moves m"
+        "SELECT m.to_id, coalesce(d.name, 'ingot ' || e.heat_number || '/' || i.number, 'metal from ' || k.heat_number,"
+        " 'found in the pot')"
+        " FROM moves m LEFT JOIN melt k ON m.from_kind = 'melt' AND k.id = m.from_id"  # a heel, or a charge that stayed
         " LEFT JOIN lot_description d ON m.from_kind = 'lot'"  # the newest; the view `lots` would weigh each bin
         " AND d.id = (SELECT max(n.id) FROM lot_description n WHERE n.lot_id = m.from_id)"
         " LEFT JOIN ingot i ON m.from_kind = 'ingot' AND i.id = m.from_id LEFT JOIN melt e ON e.id = i.melt_id"

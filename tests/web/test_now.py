@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from supervisor.example import mark
-from tests.web.conftest import Browser, Clock, parts
+from tests.web.conftest import Browser, Clock, pair, parts
 from tests.web.looking import JSON, look, offered, said
 from tests.web.scripted import Scripted
 from tests.web.snapshots import ALL, GATE, HEATING, IDLE, LIQUID, STARTING, STOPPED, TRIPPED, made
@@ -151,6 +151,15 @@ def test_an_idle_furnace_is_not_said_to_be_empty(phone: Browser, furnace: Script
 def test_while_the_example_is_made_the_headline_says_how_far_it_is(data: Path, time: Clock) -> None:
     mark.write(data, mark.Marked(0, 3, 10))
     app = create_app(WebConfig(data, 8080, time.monotonic_s, time.utc_ms))
-    assert "The example is being made: 3 of 10 melts. The furnace follows." in said(Browser(app).get("/").text)
+    phone = Browser(app)
+    phone.clock = time
+    pair(phone, parts(app).book, time.utc_ms())
+    phone.post("/first")
+    page = said(phone.get("/").text)
+    assert "The example is being made: 3 of 10 melts. The furnace follows." in page
+    assert "no walk is wanted" in page
+    assert "does not answer" not in said(phone.get("/metal").text)
+    mark.write(data, mark.Marked(0, 10, 10))
+    assert "does not answer: go and look" in said(phone.get("/metal").text)
     parts(app).feed.close()
     parts(app).audit.close()

@@ -39,10 +39,13 @@ def dry_until_ms(book: Book, melt_id: int) -> int | None:
     return min(ends, default=book.utc_ms + round(dryness.GOOD_FOR_H * 3_600_000))
 
 
+_CHARGED = """
+    WITH RECURSIVE went_on(id) AS (
+        SELECT ? UNION SELECT m.continues FROM melt m JOIN went_on w ON m.id = w.id WHERE m.continues IS NOT NULL)
+    SELECT DISTINCT from_kind, from_id FROM moves WHERE to_kind = 'melt' AND how = 'charge' AND to_id IN went_on"""
+
+
 def _charged(book: Book, melt_id: int) -> Iterator[Of]:
-    """Every lot and ingot that went into a charge."""
-    rows = book.rows(
-        "SELECT DISTINCT from_kind, from_id FROM moves WHERE to_kind = 'melt' AND to_id = ? AND how = 'charge'", melt_id
-    )
-    for row in rows:
+    """Every lot and ingot that went into a charge, also under an earlier number, unmelted in the pot since."""
+    for row in book.rows(_CHARGED, melt_id):
         yield row["from_kind"], row["from_id"]

@@ -67,7 +67,7 @@ CONTROL = {
 
 def test_control_gives_its_rows() -> None:
     kinds = {kind.name: kind for kind in (*STANDARD, *FAULTY)}
-    found = control.figures(seeds=1, standard=(kinds["empty"], kinds["cold_1"]), faulty=(kinds["mass_half"],))
+    found = control.figures(seeds=1, standard=(kinds["empty"], kinds["cold_3"]), faulty=(kinds["mass_half"],))
     rows = {row.name: row for row in found}
     assert set(rows) >= CONTROL
     assert all(isfinite(rows[name].value) for name in CONTROL)

@@ -43,7 +43,7 @@ def playwright() -> Iterator[Playwright]:
 def chromium(playwright: Playwright) -> Iterator[Browser]:
     browser = playwright.chromium.launch(
         executable_path=shutil.which("chromium"),
-        args=["--no-sandbox", "--host-resolver-rules=MAP furnace.local 127.0.0.1"],
+        args=["--no-sandbox", "--disable-gpu", "--host-resolver-rules=MAP furnace.local 127.0.0.1"],
     )
     yield browser
     browser.close()

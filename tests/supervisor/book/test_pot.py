@@ -8,6 +8,8 @@ from supervisor.book import melts, pot
 from supervisor.book.closing import status
 from supervisor.book.holders import left_kg, move
 from supervisor.book.pedigree import Pedigree
+from supervisor.book.proofs import dried
+from supervisor.book.starting import dry_until_ms, refusal_to_start
 from supervisor.book.writing import Book
 from supervisor.metal.descent import Holder
 from supervisor.refusal import InputRefused
@@ -71,6 +73,21 @@ def test_a_charge_that_went_on_under_the_next_number_goes_back_to_its_bins_from_
         assert pot.in_the_pot(book) is None
         assert Pedigree(book).of(first).known  # what came back is no metal of another melt
     assert [gap_kg(shop, number) for number in ("A-090", "A-091")] == [0.0, 0.0]
+
+
+def test_what_stayed_in_the_pot_unmelted_is_asked_for_its_dryness_again_under_the_next_number(shop: Shop) -> None:
+    plate = shop.lot("L-28", 6.0)
+    with shop.writing() as book:
+        dried(book, [("lot", plate.id)], 150.0, 90.0)
+    first = shop.melt("A-090", L_28=2.3)
+    with shop.writing() as book:
+        pot.say(book, melts.melt(book, "A-090"), "charge stays")
+    second = goes_on(shop, "A-091", first, 2.3, continues=True)
+    with shop.reading() as book:
+        dry_ms = dry_until_ms(book, second.id)
+        assert dry_ms is not None
+        assert refusal_to_start(book, "A-091", dry_ms) == ""
+        assert "L-28 was dried 12 h ago" in refusal_to_start(book, "A-091", dry_ms + 1)
 
 
 def test_a_heel_that_the_next_charge_lay_on_is_still_in_the_pot_when_that_is_taken_out(shop: Shop) -> None:

@@ -93,9 +93,10 @@ def test_a_sign_that_nobody_gives_brings_lamp_page_sounder_hold_and_the_end_of_h
     assert held.detail["why"] == "sign-missed"
     assert hand.first_cause == "nobody-there"
     assert hand.alarms() == ["sign-due", "sign-missed", "nobody-there"]
-    for line in ("relay", "enable"):
+    leaves_out_s = 2.0 * hand.memory.furnace.relay_window_s  # at this duty not every window has a pulse
+    for line, earlier_s in (("relay", leaves_out_s), ("enable", 0.0)):
         assert not hand.level(line)
-        assert hand.last_edge_s(line) == pytest.approx(due_s + 900.0, abs=6.0 if line == "relay" else 2.0)
+        assert due_s + 898.0 - earlier_s <= hand.last_edge_s(line) <= due_s + 902.0
 
 
 def test_the_headline_always_says_when_the_next_sign_is_due() -> None:

@@ -121,6 +121,6 @@ def test_what_cannot_be_is_refused_in_one_sentence(profile: Path, words: list[st
 
 
 def test_a_charge_above_the_pot_is_refused(repository: Path) -> None:
-    result = rehearse(repository / "docs/examples/ingots-2kg.toml", "--charge-kg", "nan")
+    result = rehearse(repository / "docs/examples/ingots-2kg.toml", "--charge-kg", "2.6")
     assert result.exit_code == 2
-    assert "--charge-kg is nan; allowed: above 0, at most 2.5 kg in this pot." in result.stderr
+    assert "--charge-kg is 2.6; allowed: above 0, at most 2.5 kg in this pot." in result.stderr

@@ -382,7 +382,7 @@ CASES: dict[str, tuple[Callable[[], FurnaceAtHand], float]] = {
     "reading-frozen": (after("sensor_frozen"), 80.0),
     "rate-impossible": (slipped, 20.0),
     "sensor-reversed": (wires_exchanged, 400.0),
-    "sensor-noisy": (after("sensor_noisy", value=4.0), 120.0),
+    "sensor-noisy": (after("sensor_noisy", value=3.0), 120.0),
     "cold-junction-hot": (after("board_warm", value=6.0), 900.0),
     "warmer-than-power": (stuck_without_meter, 600.0),
     "colder-than-power": (nothing_arrives, 600.0),

@@ -11,6 +11,7 @@ from supervisor.cli import main
 from supervisor.furnace.file import read_furnace
 from supervisor.logbook.learning import models
 from supervisor.logbook.reading import open_log
+from tests.supervisor.profile_text import WARM
 
 MELT = """
 name = "Ingots, as fast as it goes"
@@ -32,19 +33,6 @@ wait_within_c = 25
 until = "word"
 """
 TARGET_C = 740.0
-
-WARM = """
-name = "Warm a mould"
-top_c = 150
-longest_h = 1
-
-[[segment]]
-ramp_to_c = 150
-rate_c_per_h = 900
-
-[[segment]]
-hold_min = 2
-"""
 
 
 @pytest.fixture

@@ -10,6 +10,7 @@ from click.testing import CliRunner
 
 from supervisor.cli import main
 from supervisor.logbook.reading import open_log
+from tests.supervisor.profile_text import WARM
 
 INGOTS = "docs/examples/ingots-2kg.toml"
 SAMPLES = (
@@ -64,20 +65,6 @@ def test_with_nobody_there_nothing_melts(repository: Path) -> None:
     raised = [alarm["watch"] for alarm in report["alarms"] if alarm["step"] == "raised"]
     assert raised == ["sign-due", "sign-missed", "nobody-there"]
     assert report["share_molten_most"] == 0.0
-
-
-WARM = """
-name = "Warm a mould"
-top_c = 150
-longest_h = 1
-
-[[segment]]
-ramp_to_c = 150
-rate_c_per_h = 900
-
-[[segment]]
-hold_min = 2
-"""
 
 
 @pytest.mark.parametrize("furnace", ["bench", "workshop"])

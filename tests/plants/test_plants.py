@@ -21,6 +21,7 @@ from tests.plants.roof import RoofableBench
 from tests.plants.strong import StrongFurnace
 from tests.plants.unseen import UnseenFurnace
 from tests.plants.weak import WeakFurnace
+from tests.supervisor.profile_text import WARM
 
 Make = Callable[..., StrangeFurnace]
 MAKES: list[Make] = [WeakFurnace, StrongFurnace, UnseenFurnace]
@@ -162,20 +163,6 @@ def test_the_lever_rule_by_hand() -> None:
     # Share molten = (C0 - Cs) / (Cl - Cs) with C0 = 45.3 / m, Cl = 75.3 / m, Cs = 0.430 * 75.3 / m: 0.3012.
     curve = Curve(ALLOYS["A356.0"])
     assert curve.temperature_and_molten(curve.at(585.0, 0.3012))[1] == pytest.approx(0.3012, abs=2e-3)
-
-
-WARM = """
-name = "Warm a mould"
-top_c = 150
-longest_h = 1
-
-[[segment]]
-ramp_to_c = 150
-rate_c_per_h = 900
-
-[[segment]]
-hold_min = 2
-"""
 
 
 @each

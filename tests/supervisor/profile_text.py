@@ -1,8 +1,22 @@
-"""Profiles written as TOML: the other half of the round trip."""
+"""Profiles written as TOML: the other half of the round trip, and a short one."""
 
 import json
 
 from supervisor.firing.profile import Hold, Profile, Ramp
+
+WARM = """
+name = "Warm a mould"
+top_c = 150
+longest_h = 1
+
+[[segment]]
+ramp_to_c = 150
+rate_c_per_h = 900
+
+[[segment]]
+hold_min = 2
+"""
+"""A firing that is soon over."""
 
 
 def profile_to_toml(profile: Profile) -> str:

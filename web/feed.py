@@ -98,7 +98,9 @@ class Feed:
                     if self._ended.is_set():
                         return
             except OSError as problem:
-                self.trouble = str(problem)
+                with self._news:
+                    self.trouble = str(problem)
+                    self._news.notify_all()
             self._ended.wait(TRY_AGAIN_S)
 
     def _take(self, snapshot: Snapshot) -> None:
@@ -116,8 +118,10 @@ class Feed:
             self._news.notify_all()
 
     def latest(self, wait_s: float = 0.0) -> Moment | None:
-        """The newest moment. Before the first one has come, wait for it as long as wait_s."""
-        return self.after(0, wait_s) or self._moment
+        """The newest moment. Before the first one has come, wait for it as long as wait_s, unless nobody is there."""
+        with self._news:
+            self._news.wait_for(lambda: self._ended.is_set() or self._number() > 0 or self.trouble != "", wait_s)
+            return self._moment
 
     def after(self, number: int, wait_s: float) -> Moment | None:
         """The newest moment if it is later than number, waiting for it as long as wait_s; else None."""

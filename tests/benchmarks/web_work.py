@@ -65,8 +65,10 @@ def memory(place: Path, minutes: float) -> list[Figure]:
     with at_work(place, times_real=HOUR_TIMES_REAL) as (site, served):
         phones = [_listen(served) for _ in range(2)]
         site.fire()
-        for _ in range(round(minutes)):
-            site.let_pass(60.0)
+        for _ in range(round(minutes * 12)):
+            site.let_pass(5.0)
+            if (site.snapshot() or {}).get("question"):  # while it is asked time goes at the person's pace
+                site.press(0.5)
         for path in ("/", "/first", "/pair", "/strip/1.json", "/live.json?page=now"):
             _get(served, path)
         assert site.daemon is not None

@@ -11,7 +11,7 @@ from math import sqrt
 from supervisor.firing.fed import Act, Fed, take, without_additions
 from supervisor.firing.feed_forward import FeedForward
 from supervisor.firing.follow import CANNOT, Follow
-from supervisor.firing.forecasts import Ask, Forecaster
+from supervisor.firing.forecasts import Forecaster
 from supervisor.firing.meter import Meter
 from supervisor.firing.profile import Profile
 from supervisor.furnace.description import FurnaceDescription
@@ -19,6 +19,7 @@ from supervisor.furnace.reckoning import ROOM_C
 from supervisor.metal.charge import Charge
 from supervisor.model.cooldown import Cooldown
 from supervisor.model.countdown import Countdown, Course, GateAhead, Minutes
+from supervisor.model.courses import Start
 from supervisor.model.estimate import Estimate, Estimator
 from supervisor.model.forecast import ALL, Forecast
 from supervisor.model.learned import Model, usable_for_boost
@@ -104,10 +105,10 @@ class Adviser:
         self.model = None if self.plain else self.adopted
         self.no_boost = self._why_no_boost()
         mains = sqrt(self.meter.ratio(self.furnace.pulses_per_kwh))  # of the firing before, while it was the same day
-        ask = Ask(self.furnace, profile, reading_c, mains, None if self.no_boost else boost_cap_c)
+        start = Start(reading_c, mains_factor=mains, cap_c=None if self.no_boost else boost_cap_c)
         first = self.commissioning
         other = None if first is self.model else first
-        self._forecaster = Forecaster(ask, self.model, other, bounds=not self.no_boost)
+        self._forecaster = Forecaster(self.furnace, profile, start, self.model, other, bounds=not self.no_boost)
         self.forecast = self.boost_wh = self.boost_minutes = self._first_kwh = None
 
     @property

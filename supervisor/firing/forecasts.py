@@ -10,22 +10,12 @@ from typing import NamedTuple
 from supervisor.firing.follow import CANNOT
 from supervisor.firing.profile import Profile
 from supervisor.furnace.description import FurnaceDescription
-from supervisor.model.courses import Beside
+from supervisor.model.courses import Beside, Start
 from supervisor.model.forecast import Forecast, Forecasting
 from supervisor.model.learned import Model
 
 LIGHTER = 0.85
 """The boost may have the energy of so much of the entered mass: a charge lighter than entered ends it in time."""
-
-
-class Ask(NamedTuple):
-    """What is forecast. mains: today's voltage over nominal; cap_c: of a boost, None: there is none."""
-
-    furnace: FurnaceDescription
-    profile: Profile
-    reading_c: float
-    mains: float
-    cap_c: float | None
 
 
 class Forecasts(NamedTuple):
@@ -40,26 +30,27 @@ class Forecasts(NamedTuple):
 class Forecaster:
     """One forecast with its limits in the making: `go_on` until it is True, then `found`."""
 
-    def __init__(self, ask: Ask, model: Model | None, first: Model | None, *, bounds: bool) -> None:
+    def __init__(
+        self,
+        furnace: FurnaceDescription,
+        profile: Profile,
+        start: Start,
+        model: Model | None,
+        first: Model | None,
+        *,
+        bounds: bool,
+    ) -> None:
         """With the firing's model. first: the commissioning's, where it is another one; bounds: those as well."""
         self.found = Forecasts()
         self._bounds = bounds
         self._firsts = [Beside(first, 1.0)] if bounds and first is not None else []
         models = [model] if first is None else [model, first]
-        lighter = bounds and ask.profile.charge is not None
+        lighter = bounds and profile.charge is not None
         self._lighter = [Beside(each, LIGHTER) for each in models] if lighter else []
+        beside = [*self._firsts, *self._lighter]
         self._making: Forecasting | None = None
         with suppress(*CANNOT):  # nothing is known then: no boost, and the allowance of the data sheets
-            self._making = Forecasting(
-                ask.furnace,
-                model,
-                ask.profile,
-                reading_c=ask.reading_c,
-                mains_factor=ask.mains,
-                cap_c=ask.cap_c,
-                tariff=ask.furnace.tariff,
-                beside=[*self._firsts, *self._lighter],
-            )
+            self._making = Forecasting(furnace, model, profile, start, tariff=furnace.tariff, beside=beside)
 
     def go_on(self, steps: int) -> bool:
         """So many steps further; True when it is done."""

@@ -17,6 +17,7 @@ from supervisor.firing.governor import RULE
 from supervisor.firing.profile import Profile, top_hold_c
 from supervisor.firing.setpoint import advance, begin
 from supervisor.furnace.description import FurnaceDescription
+from supervisor.furnace.reckoning import ROOM_C
 from supervisor.metal.enthalpy import enthalpy_j_kg
 from supervisor.model.learned import Model
 from supervisor.model.melting import Melting, melting
@@ -87,10 +88,10 @@ def points(furnace: FurnaceDescription, model: Model | None, reading_c: float, b
 class Start(NamedTuple):
     """Where a firing begins; mains_factor: today's voltage over nominal. cap_c: of the boost, None: there is none."""
 
-    reading_c: float
-    charge_c: float
-    mains_factor: float
-    cap_c: float | None
+    reading_c: float = ROOM_C
+    charge_c: float = ROOM_C
+    mains_factor: float = 1.0
+    cap_c: float | None = None
 
 
 class Courses:

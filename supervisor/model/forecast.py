@@ -76,25 +76,22 @@ class Forecasting:
         furnace: FurnaceDescription,
         model: Model | None,
         profile: Profile,
+        start: Start,
         *,
-        reading_c: float = ROOM_C,
-        charge_c: float = ROOM_C,
-        mains_factor: float = 1.0,
-        cap_c: float | None = None,
         tariff: Tariff | None = None,
         beside: Sequence[Beside] = (),
     ) -> None:
         for name, value, least, most in (
-            ("reading_c", reading_c, -40.0, 1400.0),
-            ("charge_c", charge_c, -40.0, 1400.0),
-            ("mains_factor", mains_factor, 0.5, 1.5),
+            ("reading_c", start.reading_c, -40.0, 1400.0),
+            ("charge_c", start.charge_c, -40.0, 1400.0),
+            ("mains_factor", start.mains_factor, 0.5, 1.5),
         ):
             if not least <= value <= most:
                 raise ValueError(f"{name} is {value}; allowed: {least:g} to {most:g}")
         self._learned, self._tariff = model is not None, tariff
-        of = points(furnace, model, reading_c, beside)
+        of = points(furnace, model, start.reading_c, beside)
         self._banded = of.banded
-        self._courses = Courses(furnace, profile, of, Start(reading_c, charge_c, mains_factor, cap_c))
+        self._courses = Courses(furnace, profile, of, start)
 
     def go_on(self, steps: int) -> bool:
         """So many steps further; True when it is done. A step is a quarter minute of the firing."""
@@ -146,16 +143,8 @@ def forecast(
     Raises:
         ValueError: a number that cannot be.
     """
-    making = Forecasting(
-        furnace,
-        model,
-        profile,
-        reading_c=reading_c,
-        charge_c=charge_c,
-        mains_factor=mains_factor,
-        cap_c=cap_c,
-        tariff=tariff,
-    )
+    start = Start(reading_c, charge_c, mains_factor, cap_c)
+    making = Forecasting(furnace, model, profile, start, tariff=tariff)
     making.go_on(ALL)
     return making.found
 

@@ -29,8 +29,9 @@ class Measure(NamedTuple):
 
 
 def figures(measure: Measure, only: Collection[str] = ()) -> list[Figure]:
-    """Measure these parts, or all of them. One that breaks says so, and the others are measured all the same."""
+    """Measure these parts, or all of them. One that breaks is named in a row, the others are measured all the same."""
     rows: list[Figure] = []
+    broken: list[str] = []
     for name, part in PARTS.items():
         if only and name not in only:
             continue
@@ -39,7 +40,10 @@ def figures(measure: Measure, only: Collection[str] = ()) -> list[Figure]:
         except Exception as problem:
             if only:
                 raise
+            broken.append(name)
             measure.tell(f"{name}: not measured: {type(problem).__name__}: {problem}")
+    if broken:
+        rows.append(Figure("not_measured", len(broken), "parts", 0.0, ", ".join(broken)))
     return rows
 
 

@@ -15,9 +15,10 @@ import click
 
 import supervisor.cycle
 from supervisor.furnace.file import read_furnace
+from supervisor.rehearsal.copied import in_a_copy
 from supervisor.rehearsal.drill.cases import TARGETS, Case
 from supervisor.rehearsal.drill.draws import drilled
-from supervisor.rehearsal.drill.firings import at_their_moments, in_a_copy
+from supervisor.rehearsal.drill.firings import at_their_moments
 from supervisor.rehearsal.drill.hit import Hit, hit
 from supervisor.rehearsal.drill.subject import learn, subject
 from supervisor.rehearsal.drill.trial import Trial

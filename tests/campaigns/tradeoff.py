@@ -15,10 +15,11 @@ import click
 import supervisor.cycle
 from supervisor.firing.states import HEATED
 from supervisor.furnace.file import read_furnace
+from supervisor.rehearsal.copied import in_a_copy
 from supervisor.rehearsal.drill.cases import TARGETS, plan
 from supervisor.rehearsal.drill.counts import poisson_upper, quantile
 from supervisor.rehearsal.drill.draws import drilled, healthy
-from supervisor.rehearsal.drill.firings import LONGEST_S, at_their_moments, in_a_copy
+from supervisor.rehearsal.drill.firings import LONGEST_S, at_their_moments
 from supervisor.rehearsal.drill.subject import Known, Subject, learn, subject
 from supervisor.rehearsal.drill.trial import Trial
 from supervisor.watches.row import Fitted

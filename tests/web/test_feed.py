@@ -21,7 +21,7 @@ def test_where_nobody_listens_a_page_waits_for_nothing() -> None:
     feed = Feed(Nobody(), monotonic_s)
     feed.start()
     began_s = monotonic_s()
-    assert feed.latest(3600.0) is None
+    assert feed.latest(30.0) is None
     assert feed.trouble == "nobody listens"
-    assert monotonic_s() - began_s < 1800.0
+    assert monotonic_s() - began_s < 15.0
     feed.close()

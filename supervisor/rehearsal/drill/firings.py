@@ -1,24 +1,20 @@
 """Whole firings of a drill: one into which faults are put, each in a copy of the process, and a healthy one."""
 
 import gc
-import os
-import pickle
-import traceback
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from functools import partial
 from random import Random
-from typing import NamedTuple, TypeVar
+from typing import NamedTuple
 
 from supervisor.firing.profile import Ramp
 from supervisor.firing.states import State
+from supervisor.rehearsal.copied import in_a_copy
 from supervisor.rehearsal.drill.cases import TARGETS, USUALLY_S, Case
 from supervisor.rehearsal.drill.draws import drilled, healthy
 from supervisor.rehearsal.drill.hit import Hit, hit
 from supervisor.rehearsal.drill.subject import Known, Subject
 from supervisor.rehearsal.drill.trial import AT_REST, Said, Trial
 from supervisor.watches.row import Moment
-
-Found = TypeVar("Found")
 
 LONGEST_S = 13 * 3600.0
 IDLE_S = 900.0
@@ -105,30 +101,6 @@ def _due(trial: Trial, case: Case, usually_s: dict[Moment, float]) -> bool:
     if row.above_c and case.when == "ramp":
         return True  # hot ramps are short
     return trial.seen.in_moment_s.get(case.when, 0) >= case.share * usually_s[case.when]
-
-
-def in_a_copy(work: Callable[[], Found]) -> Found:
-    """Do it in a fork of this process, which leaves the firing here as it is."""
-    read, write = os.pipe()
-    child = os.fork()
-    if not child:
-        status = 1
-        gc.disable()  # it lives for seconds
-        try:
-            with os.fdopen(write, "wb") as out:
-                pickle.dump(work(), out)
-            status = 0
-        except BaseException:  # noqa: BLE001 - it is printed, and must not go on in the copy as if it were the parent
-            traceback.print_exc()
-        finally:
-            os._exit(status)
-    os.close(write)
-    with os.fdopen(read, "rb") as came:
-        answer = came.read()
-    if os.waitpid(child, 0)[1]:
-        raise RuntimeError("the copy of the process failed; what went wrong is printed above")
-    found: Found = pickle.loads(answer)
-    return found
 
 
 def without_fault(of: Subject, furnace_seed: int, seed: int, known: Known, *, quick: bool = False) -> Healthy:

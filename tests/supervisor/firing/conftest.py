@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 
-from supervisor.rehearsal.drill.firings import in_a_copy
+from supervisor.rehearsal.copied import in_a_copy
 from tests.supervisor.firing.knowing import in_a_boost
 from tests.supervisor.furnace_at_hand import FurnaceAtHand
 

@@ -10,7 +10,7 @@ import pytest
 from supervisor.firing import commands as c
 from supervisor.firing.firing import MassDoubt
 from supervisor.firing.states import HEATED
-from supervisor.rehearsal.drill.firings import in_a_copy
+from supervisor.rehearsal.copied import in_a_copy
 from tests.supervisor.firing.knowing import as_described, boosted_melt, charged, in_a_boost, knowing
 from tests.supervisor.furnace_at_hand import BENCH, FurnaceAtHand
 

@@ -14,7 +14,7 @@ from supervisor.firing.orders import NAMES
 from supervisor.firing.presses import Asked
 from supervisor.firing.states import LIVE, State
 from supervisor.logbook.records import CommandRow
-from supervisor.rehearsal.drill.firings import in_a_copy
+from supervisor.rehearsal.copied import in_a_copy
 from supervisor.watches.finding import Then
 from tests.supervisor.firing.knowing import as_described
 from tests.supervisor.furnace_at_hand import FurnaceAtHand, bake, furnace_at_hand, melt, running

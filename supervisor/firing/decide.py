@@ -198,7 +198,8 @@ def notice(turn: Turn, second_c: float | None) -> None:
     """
     firing, run = turn.firing, turn.firing.run
     inputs = turn.sample.inputs
-    turn.answered = firing.button.see(inputs.reset_button, turn.now_s)
+    if turn.belief.time_ok:  # a doubtful sample shows no press
+        turn.answered = firing.button.see(inputs.reset_button, turn.now_s)
     if firing.button.pressed_since_s == turn.now_s and firing.button.question is None:
         # It answers nothing, and is no sign of presence: somebody at the furnace has heard the alarm.
         turn.seen(turn.alarms.acknowledge(None, at_furnace=True), "at the furnace")

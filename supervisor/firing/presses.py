@@ -1,7 +1,8 @@
 """The button at the furnace: the only sign of presence, and the one question it answers.
 
 A press counts for the question that lamp and sounder are putting, begins after it was put and within 60 s, and is used
-once. Presence is a short press; start, going on and reset are a press held for 3 s.
+once. Presence is a short press; start, going on and reset are a press held for 3 s and seen held all that time: after a
+stall nobody can tell one long press from two taps, so the 3 s begin anew.
 """
 
 from dataclasses import dataclass
@@ -12,6 +13,8 @@ from hardware.ports import Level
 ANSWER_WITHIN_S = 60.0
 HELD_FOR_S = 3.0
 STUCK_AFTER_S = 10.0
+SEEN_EVERY_S = 0.6
+"""A press is seen to go on where the button is looked at so often: one point of the 250 ms grid may be left out."""
 
 
 class Asked(Enum):
@@ -54,15 +57,20 @@ class Button:
     """What is known of the button. Changed by `see` alone, once a cycle."""
 
     pressed_since_s: float | None = None
+    held_since_s: float = 0.0  # since when it has been seen pressed without a gap
+    seen_s: float = 0.0  # when it was last looked at
     released_s: float | None = None  # last moment it was seen released
     question: Question | None = None
     spent: bool = False  # the press in progress has already answered one
 
     def see(self, level: Level, now_s: float) -> Asked | None:
         """Take the button's level; the question it has just answered, if it did."""
+        unseen_s, self.seen_s = now_s - self.seen_s, now_s
         if level is Level.CLOSED:
             if self.pressed_since_s is None:
-                self.pressed_since_s, self.spent = now_s, False
+                self.pressed_since_s, self.held_since_s, self.spent = now_s, now_s, False
+            elif unseen_s > SEEN_EVERY_S:
+                self.held_since_s = now_s
             return self._held(now_s)
         began_s, self.pressed_since_s, self.released_s = self.pressed_since_s, None, now_s
         return None if began_s is None else self._short(began_s, now_s)
@@ -98,10 +106,10 @@ class Button:
 
     def _held(self, now_s: float) -> Asked | None:
         began_s = self.pressed_since_s
-        if began_s is None or now_s - began_s < HELD_FOR_S:
+        if began_s is None or now_s - self.held_since_s < HELD_FOR_S:
             return None
         question = self._counts(began_s)
-        if question is None or not question.held:
+        if question is None or not question.held or self.held_since_s > question.until_s:
             return None
         self.question, self.spent = None, True
         return question.asked

@@ -168,6 +168,64 @@ def test_a_reset_takes_what_was_found_and_a_held_press() -> None:
     assert [row.detail["found"] for row in hand.events("reset")] == ["a loose screw at the probe"]
 
 
+def asked_to_reset() -> FurnaceAtHand:
+    hand = running(bake(to_c=500.0), start_c=450.0)
+    hand.inject("sensor_open")
+    hand.run_until(lambda: hand.state is State.ABORTED, 5.0)
+    assert hand.send(c.Reset(hand.by(), "a loose screw at the probe")).accepted
+    hand.run_until(lambda: hand.asked is Asked.RESET, 2.0)
+    return hand
+
+
+def stalled(hand: FurnaceAtHand, seconds: float) -> None:
+    """The furnace goes on, the supervisor sees nothing of it."""
+    for _ in range(round(seconds / CYCLE_S)):
+        hand.furnace.step()
+
+
+def test_two_taps_before_and_after_a_stall_are_no_held_press() -> None:
+    hand = asked_to_reset()
+    hand.furnace.press(1.0)
+    hand.wait(0.5)
+    stalled(hand, 4.0)
+    hand.press(1.0)
+    assert hand.state is State.ABORTED
+    hand.hold_button()
+    assert hand.state is State.STOPPED
+
+
+def test_a_sample_said_again_and_again_is_no_held_press() -> None:
+    hand = asked_to_reset()
+    hand.furnace.press(1.0)
+    hand.turn()
+    again = hand.hardware.sample()
+    assert again.inputs.reset_button is Level.CLOSED
+    for _ in range(20):
+        hand.turn(sample=again)
+    assert hand.state is State.ABORTED
+
+
+def test_a_press_goes_on_being_seen_over_one_cycle_that_was_left_out() -> None:
+    hand = asked_to_reset()
+    hand.furnace.press(3.75)
+    hand.wait(1.5)
+    stalled(hand, CYCLE_S)
+    hand.wait(2.0)
+    assert hand.state is State.STOPPED
+
+
+@pytest.mark.parametrize("stall_s", [1.0, 8.0])
+def test_a_press_held_through_a_stall_counts_from_its_end(stall_s: float) -> None:
+    hand = asked_to_reset()
+    hand.furnace.press(stall_s + 9.0)
+    hand.wait(1.0)
+    stalled(hand, stall_s)
+    hand.wait(2.5)
+    assert hand.state is State.ABORTED
+    hand.wait(1.0)
+    assert hand.state is State.STOPPED
+
+
 def test_an_acknowledgement_resets_nothing() -> None:
     hand = running(bake(to_c=500.0), start_c=450.0)
     hand.inject("sensor_open")

@@ -1,4 +1,4 @@
-"""One condition of a start; and the one of a dry-out, which is over before the night."""
+"""One condition of a start; and those that need no more than themselves to be judged."""
 
 from typing import NamedTuple
 
@@ -6,6 +6,8 @@ from supervisor.firing.firing import Firing
 
 DAY_BEGINS_MIN, DAY_ENDS_MIN = 6 * 60, 22 * 60
 """Minutes of the day between which a lining is dried (our choice)."""
+ROOM_MB = 200
+"""Free room for the log that a start asks for, MB (our choice): hundreds of hours of a firing."""
 
 
 class Permissive(NamedTuple):
@@ -35,6 +37,14 @@ def reckoned(firing: Firing) -> tuple[Permissive, ...]:
         return ()
     said = "What this melt takes, and what it is allowed, is still being reckoned."
     return (Permissive("allowance known", False, said, "Wait a few seconds."),)
+
+
+def room_for_the_log(free_mb: float | None) -> Permissive:
+    """No firing is begun that might end for want of room. free_mb: where the log is kept; None: it does not say."""
+    if free_mb is None or free_mb >= ROOM_MB:
+        return Permissive("room for the log", True, "There is room for the log.", "")
+    reason = f"{int(free_mb)} MB are free where the log is kept; a start asks for {ROOM_MB}."
+    return Permissive("room for the log", False, reason, "Make room there, or change the card.")
 
 
 def before_the_night(firing: Firing) -> tuple[Permissive, ...]:

@@ -6,7 +6,7 @@ from typing import NamedTuple
 from hardware.ports import Inputs, Level
 from supervisor.firing.firing import Firing
 from supervisor.firing.metal_planned import of_the_metal
-from supervisor.firing.permissive import Permissive, before_the_night, not_leaking, reckoned
+from supervisor.firing.permissive import Permissive, before_the_night, not_leaking, reckoned, room_for_the_log
 from supervisor.firing.profile import cap_c
 from supervisor.furnace.description import FurnaceDescription
 from supervisor.furnace.stages import CAPS, Reached, Stage
@@ -14,7 +14,6 @@ from supervisor.watches.view import Belief, Log
 
 COLD_CHECK_BELOW_C = 40.0
 COLD_CHECK_K = 2.5
-
 
 FOR_A_RECORD = frozenset({"sensor answers", "log can be written", "log up to date", "profile chosen"})
 """What a record asks for where another regulator heats: its heat asks nobody here."""
@@ -42,7 +41,8 @@ def going_on(facts: Facts) -> tuple[Permissive, ...]:
     """The conditions that must hold again before heat returns after a hold."""
     skip = {"button released", "cold check", "contactor proved open", "permit relays open"}
     skip |= {"relay lets go", "profile chosen", "not fitted", "stage reached"}  # the caps of the start go on
-    skip |= {"over before the night", "metal planned", "metal dry", "metal clear"}  # asked once, before the start
+    # asked once, before the start
+    skip |= {"over before the night", "metal planned", "metal dry", "metal clear", "room for the log"}
     return tuple(p for p in permissives(facts) if p.name not in skip)
 
 
@@ -217,6 +217,7 @@ def _record(facts: Facts) -> tuple[Permissive, ...]:
             "The log is being written." if written else f"The log cannot be written: {log.trouble}.",
             "" if written else "Make room on the card, or change it.",
         ),
+        room_for_the_log(log.free_mb),
         Permissive(
             "log up to date",
             not log.older,

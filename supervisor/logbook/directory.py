@@ -9,7 +9,6 @@ alarm that only a reset at the furnace ends is written as the log is opened.
 import contextlib
 import json
 import os
-import shutil
 import sqlite3
 import uuid
 from collections.abc import Callable, Iterator
@@ -18,7 +17,7 @@ from pathlib import Path
 from typing import NamedTuple
 
 from hardware.clock import monotonic_s
-from supervisor.logbook import database, older, renewing
+from supervisor.logbook import ballast, database, older, renewing
 from supervisor.logbook.backups import way_back
 from supervisor.logbook.left_open import PAST_UNKNOWN
 from supervisor.logbook.place import default_directory as default_directory
@@ -29,8 +28,6 @@ from supervisor.refusal import InputRefused
 
 IDENTITY_FILE = "identity.json"
 CHECK_FOR_S = 2.0
-LEAST_FREE_MB = 200
-"""Free space that a real furnace's log asks for when it is opened, MB."""
 
 
 class Identity(NamedTuple):
@@ -108,23 +105,15 @@ def open_directory(path: Path, *, backend: str, furnace: str, cold: bool | None 
     with contextlib.ExitStack() as stack:
         try:
             path.mkdir(parents=True, exist_ok=True)
+            ballast.spend_if_full(path)
             stack.enter_context(hold_lock(path))
             finish(path)  # a backup that was being put back when something cut it short
-            _refuse_a_full_disk(path, kind)
             identity, past, waits = _bind(path, kind, furnace, cold)
         except OSError as error:
             raise InputRefused(
                 f"{path} cannot be used as a data directory ({error.strerror}); name another one (--data)."
             ) from error
         yield DataDirectory(path, backend, identity, past, waits)
-
-
-def _refuse_a_full_disk(path: Path, kind: str) -> None:
-    free_mb = shutil.disk_usage(path).free / 1e6
-    if kind == "real" and not free_mb >= LEAST_FREE_MB:
-        raise InputRefused(
-            f"{path} has {free_mb:.0f} MB free; a furnace's log asks for {LEAST_FREE_MB} MB. Make room first."
-        )
 
 
 def _bind(path: Path, kind: str, furnace: str, cold: bool | None) -> tuple[Identity, str | None, bool]:

@@ -32,6 +32,8 @@ KEEP_ITEMS = 3600
 """Rows kept in memory while the disk takes none: an hour of a firing."""
 
 RETRY_S = 1.0
+ROOM_EVERY_S = 10.0
+"""How often the room on disk is looked at while nothing is written."""
 
 STEP_MS = 500
 """A clock that moves by more than this against monotonic time gets a row."""
@@ -131,7 +133,7 @@ class Scribe:
 
     @property
     def free_mb(self) -> float | None:
-        """Room on disk as of the last write, MB; None: nothing was written yet."""
+        """Room on disk as of the last look, MB; None: the disk does not say."""
         return self._writer.free_mb
 
     @property
@@ -217,7 +219,7 @@ class Scribe:
         with self._wake:
             batch, self._queue = self._queue, []
             ticket = self._handed
-        left = self._writer.write(batch) if batch else ()
+        left = self._writer.write(batch)
         if left:
             with self._wake:
                 self._queue[:0] = left
@@ -231,7 +233,7 @@ class Scribe:
         while True:
             with self._wake:
                 if done:
-                    self._wake.wait_for(lambda: self._queue or self._closing)
+                    self._wake.wait_for(lambda: self._queue or self._closing, timeout=ROOM_EVERY_S)
                 elif not self._closing:
                     self._wake.wait(timeout=RETRY_S)
                 closing = self._closing

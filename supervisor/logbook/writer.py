@@ -1,24 +1,20 @@
 """Batches to disk, one transaction each, and what to do when the disk does not take them.
 
 A batch is kept until COMMIT has returned, and retried whole. A full disk gives up the samples and keeps the events: the
-ballast, a file of a megabyte that stands for nothing else, is unlinked to make room for them. Rows that the tables
+ballast is given up to make room for them. A disk that is full from the start is the same. Rows that the tables
 refuse are a fault of ours: they are counted, the others are written, and the log says so until the program ends.
 """
 
 import contextlib
-import os
 import sqlite3
 from collections.abc import Callable, Sequence
 from pathlib import Path
 
-from supervisor.logbook import database, rows
+from supervisor.logbook import ballast, database, rows
 from supervisor.logbook.records import MAY_WAIT, EstimateRow, SampleRow
 from supervisor.logbook.seals import sealed
 
 Item = SampleRow | EstimateRow | rows.Statement
-
-BALLAST_FILE = "ballast"
-BALLAST_BYTES = 1_000_000
 
 ROOM_AGAIN_BYTES = 16_000_000
 """Free space at which samples are kept again after the disk was full."""
@@ -36,7 +32,7 @@ class Writer:
         connect: Callable[[Path], sqlite3.Connection] = database.connect,
     ) -> None:
         self.trouble: str | None = None
-        self.free_mb: float | None = None  # room on disk, as of the last write
+        self.free_mb: float | None = None  # room on disk, as of the last look
         self.lost_samples = 0  # and estimates, for want of room on disk
         self.refused_samples = 0
         self.refused_rows = 0  # events, alarms, commands, firings: what may not be missing
@@ -46,26 +42,30 @@ class Writer:
         self._log = log
         self._connection: sqlite3.Connection | None = connection
         self._connect = connect
-        with contextlib.suppress(OSError):
-            self._make_ballast()
+        try:
+            ballast.make(log.parent)
+        except OSError:
+            self._full = True
+            self._without_samples(())
+        self._look_at_the_room()
 
     def write(self, batch: Sequence[Item]) -> Sequence[Item]:
-        """Put a batch on disk; what has to be tried again comes back, nothing when it is done."""
+        """Put a batch on disk; what has to be tried again comes back, nothing when it is done.
+
+        An empty one looks at the room alone.
+        """
         if self._full:
             batch = self._with_samples_if_room(batch)
-        if not batch:
-            return ()
         try:
-            self._transaction(batch)
+            if batch:
+                self._transaction(batch)
         except REFUSALS as error:
             return self._write_row_by_row(batch, error)
         except sqlite3.Error as error:
             return self._failed(batch, error)
         if not self._full:
             self.trouble = None
-        with contextlib.suppress(OSError):
-            room = os.statvfs(self._log.parent)
-            self.free_mb = room.f_bavail * room.f_frsize / 1e6
+        self._look_at_the_room()
         return ()
 
     def refusal(self) -> str | None:
@@ -79,6 +79,10 @@ class Writer:
             with contextlib.suppress(sqlite3.Error):
                 self._connection.close()
             self._connection = None
+
+    def _look_at_the_room(self) -> None:
+        with contextlib.suppress(OSError):
+            self.free_mb = ballast.free_bytes(self._log.parent) / 1e6
 
     def _transaction(self, batch: Sequence[Item]) -> None:
         connection = self._connected()
@@ -130,8 +134,7 @@ class Writer:
 
     def _keep_events_alone(self, batch: Sequence[Item]) -> Sequence[Item]:
         self._full = True
-        with contextlib.suppress(OSError):
-            (self._log.parent / BALLAST_FILE).unlink()
+        ballast.spend(self._log.parent)
         events = self._without_samples(batch)
         try:
             self._transaction(events)
@@ -150,18 +153,13 @@ class Writer:
 
     def _with_samples_if_room(self, batch: Sequence[Item]) -> Sequence[Item]:
         try:
-            room = os.statvfs(self._log.parent)
-            if room.f_bavail * room.f_frsize < ROOM_AGAIN_BYTES:
+            if ballast.free_bytes(self._log.parent) < ROOM_AGAIN_BYTES:
                 return self._without_samples(batch)
-            self._make_ballast()
+            ballast.make(self._log.parent)
         except OSError:
             return self._without_samples(batch)
         self._full = False
         return batch
-
-    def _make_ballast(self) -> None:
-        with (self._log.parent / BALLAST_FILE).open("ab") as file:
-            os.posix_fallocate(file.fileno(), 0, BALLAST_BYTES)
 
     def _connected(self) -> sqlite3.Connection:
         if self._connection is None:

@@ -15,6 +15,7 @@ from typing import Any
 from flask import Flask
 
 from hardware.clock import monotonic_s, sleep_s, utc_ms
+from supervisor.logbook import scribe as scribe_module
 from supervisor.logbook.scribe import Scribe
 from supervisor.logbook.verifying import verify
 from supervisor.refusal import InputRefused
@@ -107,6 +108,23 @@ def main(data: Path) -> None:
     with scribe_of(data) as scribe:
         last = scribe.put([event(62_000, 1, at="sound again")])
         told["written_again"] = scribe.committed >= last
+
+    fill(data / "filler")
+    scribe_module.ROOM_EVERY_S = 0.05
+    with scribe_of(data, threaded=True) as scribe:  # as a supervisor begins that ended on a full disk, the furnace hot
+        told["full_start"] = scribe.trouble
+        last = scribe.put([sample(63_000), event(63_000, 1, at="begun on a full disk")])
+        told["full_start_written"] = wait(scribe, lambda: scribe.committed >= last)
+        (data / "filler").unlink()
+        told["room_seen"] = wait(scribe, lambda: (scribe.free_mb or 0.0) > 3.0)
+    (data / "ballast").unlink(missing_ok=True)
+    fill(data / "filler")
+    try:
+        with scribe_of(data):
+            told["no_byte_refused"] = ""
+    except InputRefused as refused:
+        told["no_byte_refused"] = str(refused)
+    (data / "filler").unlink()
     told["events"] = count(data, "event WHERE kind = 'note'")
     told["fault"] = verify(data).fault
     print(json.dumps(told, indent=1))  # noqa: T201 - what the test reads

@@ -183,13 +183,6 @@ def test_a_new_directory_knows_nothing_of_a_real_furnace_and_all_of_a_simulated_
     assert standing(tmp_path / "simulated") == []
 
 
-def test_a_real_furnace_asks_for_room(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    free_mb = shutil.disk_usage(tmp_path).free / 1e6
-    monkeypatch.setattr(data_directory, "LEAST_FREE_MB", 2 * free_mb)
-    with pytest.raises(InputRefused, match=r"MB free; a furnace's log asks for"):
-        past_of(tmp_path / "real", backend="pi")
-
-
 @pytest.mark.parametrize("place", ["/proc/furnace", "file/furnace"])
 def test_a_directory_that_cannot_be_written_is_refused(tmp_path: Path, place: str) -> None:
     (tmp_path / "file").write_text("in the way")

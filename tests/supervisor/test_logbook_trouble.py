@@ -10,11 +10,11 @@ from typing import Any
 
 import pytest
 
+from supervisor.logbook import ballast as ballast_file
 from supervisor.logbook import database
 from supervisor.logbook import scribe as scribe_module
 from supervisor.logbook.directory import open_directory
 from supervisor.logbook.scribe import Scribe
-from supervisor.logbook.writer import BALLAST_BYTES
 from tests.supervisor.logbook import (
     BOOT,
     UTC_MS,
@@ -129,7 +129,7 @@ def test_a_full_disk_gives_up_samples_and_keeps_events(tmp_path: Path, connectio
     ballast = tmp_path / "ballast"
     with scribe_of(tmp_path) as scribe:
         scribe.put([opened()])
-        assert ballast.stat().st_blocks * 512 >= BALLAST_BYTES
+        assert ballast.stat().st_blocks * 512 >= ballast_file.BYTES
         with full_disk(connections[-1], pages=3):
             ticket = scribe.put([*samples(400), event(400_000, 1)])
             assert scribe.trouble == "The disk is full: events are still written, samples are not."

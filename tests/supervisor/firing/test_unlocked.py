@@ -249,6 +249,7 @@ ALONE: dict[str, Callable[[FurnaceAtHand, Sample], Sample]] = {
     "earlier firing looked at": set_(lambda hand: setattr(hand.memory.firing, "left_open", "A firing has no end.")),
     "limiter proved": set_(lambda hand: setattr(hand.memory.firing, "to_prove", frozenset({Part.LIMITER}))),
     "log can be written": set_(lambda hand: setattr(hand.memory.log, "trouble", "the disk is full")),
+    "room for the log": set_(lambda hand: setattr(hand.memory.log, "free_mb", 150.4)),
     "log up to date": set_(lambda hand: setattr(hand.memory.log, "older", True)),
     "earth leakage": set_(leak),
     "stage reached": set_(lambda hand: hand.memory.firing.unlocking.proved.clear()),
@@ -272,6 +273,22 @@ def test_each_condition_alone_blocks_a_start_and_is_named(name: str) -> None:
     assert not answer.accepted
     assert answer.sentence.startswith(missing["reason"]) or name == "profile chosen"
     assert hand.state is State.IDLE
+
+
+def test_with_little_room_for_the_log_nothing_is_started_and_what_runs_goes_on() -> None:
+    hand = at_stage(3, start_c=100.0)
+    hand.prepare(bake(to_c=300.0))
+    hand.memory.log.free_mb = 150.4
+    answer = hand.send(hand.start_command())
+    assert answer.sentence == (
+        "150 MB are free where the log is kept; a start asks for 200. Make room there, or change the card."
+    )
+    hand.memory.log.free_mb = 200.0
+    hand.start(bake(to_c=300.0))
+    hand.memory.log.free_mb = 60.0
+    hand.hold()
+    hand.wait(1.0)
+    assert hand.resume().accepted
 
 
 def unplanned(hand: FurnaceAtHand) -> None:

@@ -5,13 +5,14 @@ import json
 import sqlite3
 import subprocess
 import sys
+from collections.abc import Iterable
 from pathlib import Path
 
 import pytest
 
 from supervisor.logbook.records import FiringClosed
-from systemd.installer import boot, machine, release, update
-from systemd.installer.machine import Facts, NotPossible, unsupported
+from systemd.installer import boot, machine, release, steps, update
+from systemd.installer.machine import Change, Facts, Machine, NotPossible, unsupported
 from tests.supervisor.logbook import opened, sample, scribe_of
 
 PI = Facts("Raspberry Pi 4 Model B Rev 1.4", "arm64", "Debian GNU/Linux 12 (bookworm)", 12, (3, 11), True, 9000.0)
@@ -82,6 +83,53 @@ def test_a_boot_configuration_that_has_the_lines_already_is_left_as_it_is() -> N
 def test_the_serial_console_is_taken_off_its_pins_and_the_other_stays() -> None:
     line = "console=serial0,115200 console=tty1 root=PARTUUID=0-02 rootwait\n"
     assert boot.without_serial_console(line) == "console=tty1 root=PARTUUID=0-02 rootwait\n"
+
+
+SERIAL = "console=serial0,115200 console=tty1 root=PARTUUID=0-02 rootwait\n"
+
+
+@pytest.fixture
+def command_line(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """A cmdline.txt with a serial console, whose pins the furnace file wants; nothing else of a Pi's start is there."""
+    furnace = tmp_path / "furnace.toml"
+    furnace.write_text("[pins]\nmains = 15\n", encoding="utf-8")
+    for name in ("WATCHDOG", "SERVICE", "CONFIG"):
+        monkeypatch.setattr(steps, name, tmp_path / name)
+    monkeypatch.setattr(steps, "FURNACE_FILE", furnace)
+    monkeypatch.setattr(steps, "COMMAND_LINE", tmp_path / "cmdline.txt")
+    (tmp_path / "cmdline.txt").write_text(SERIAL, encoding="utf-8")
+    return tmp_path / "cmdline.txt"
+
+
+def make(changes: Iterable[Change]) -> int:
+    """Make them, and how many there were."""
+    return len([change.do() for change in list(changes)])
+
+
+@pytest.mark.parametrize(
+    ("changed", "afterwards"),
+    [
+        ("console=tty1 root=PARTUUID=0-02 rootwait\n", SERIAL),
+        (
+            "console=tty1 root=PARTUUID=9-02 rootwait quiet\n",
+            "console=serial0,115200 console=tty1 root=PARTUUID=9-02 rootwait quiet\n",
+        ),
+        (
+            "console=tty1 root=PARTUUID=0-02 console=serial0,9600\n",
+            "console=tty1 root=PARTUUID=0-02 console=serial0,9600\n",
+        ),
+    ],
+    ids=["nothing else", "by others", "put back by hand"],
+)
+def test_only_the_serial_console_is_put_back(command_line: Path, changed: str, afterwards: str) -> None:
+    this = Machine(PI)
+    assert make(steps.start_of_the_pi(this)) == 1
+    assert command_line.read_text(encoding="utf-8") == "console=tty1 root=PARTUUID=0-02 rootwait\n"
+    command_line.write_text(changed, encoding="utf-8")
+    assert make(steps.settings_gone(this)) == 1
+    assert command_line.read_text(encoding="utf-8") == afterwards
+    assert make(steps.settings_gone(this)) == 0
+    assert [path.name for path in command_line.parent.iterdir() if "before" in path.name] == []
 
 
 def test_it_needs_nothing_but_the_systems_own_python(repository: Path) -> None:

@@ -6,7 +6,7 @@ BEGINS = "# meltkeeper begins: the sensor's bus, and pins that become inputs aga
 ENDS = "# meltkeeper ends"
 WANTED = ("dtparam=spi=on", "dtparam=strict_gpiod")
 
-SERIAL_CONSOLE = re.compile(r"\bconsole=(serial0|ttyAMA0|ttyS0),\d+ ?")
+SERIAL_CONSOLE = re.compile(r"\bconsole=(?:serial0|ttyAMA0|ttyS0),\d+ ?")
 
 
 def with_ours(text: str) -> str:
@@ -48,3 +48,16 @@ def _counts(wanted: str, text: str) -> bool:
 def without_serial_console(text: str) -> str:
     """A cmdline.txt that leaves BCM 14 and 15 to us. One line, as the firmware wants it."""
     return SERIAL_CONSOLE.sub("", text)
+
+
+def with_serial_console(text: str, before: str) -> str:
+    """A cmdline.txt with the serial console that was taken off it, and whatever else became of the line since.
+
+    before: the line before it was taken off. One that somebody has put there meanwhile stays as it is.
+    """
+    if SERIAL_CONSOLE.search(text):
+        return text
+    if text == without_serial_console(before):
+        return before
+    taken = [word.strip() for word in SERIAL_CONSOLE.findall(before)]
+    return " ".join([*taken, text])

@@ -238,23 +238,24 @@ def units_gone(machine: Machine) -> Iterator[Change]:
 
 
 def settings_gone(machine: Machine) -> Iterator[Change]:
-    """Watchdog, name and boot lines as they were before."""
+    """Watchdog, name and our part of the boot lines taken back; what others changed there since then stays."""
     yield from no_file(WATCHDOG, then=partial(systemctl, "daemon-reexec"))
     yield from no_file(SERVICE)
     if CONFIG.exists():
         text = CONFIG.read_text(encoding="utf-8")
         if (before := boot.without_ours(text)) != text:
-            yield Change(f"Take our lines out of {CONFIG}", lambda: _put_back(CONFIG, before))
-    if _copy_of(COMMAND_LINE).exists():
-        yield Change(f"Put {COMMAND_LINE} back as it was", lambda: _put_back(
-            COMMAND_LINE, _copy_of(COMMAND_LINE).read_text(encoding="utf-8")))  # fmt: skip
+            yield Change(f"Take our lines out of {CONFIG}", partial(_put_back, CONFIG, before))
+    if COMMAND_LINE.exists() and _copy_of(COMMAND_LINE).exists():
+        line, before = (path.read_text(encoding="utf-8") for path in (COMMAND_LINE, _copy_of(COMMAND_LINE)))
+        yield Change(
+            f"Put the serial console back into {COMMAND_LINE}",
+            partial(_put_back, COMMAND_LINE, boot.with_serial_console(line, before)),
+        )
 
 
 def _put_back(path: Path, text: str) -> None:
     replace(path, text, path.stat().st_mode & 0o777)
-    copy = _copy_of(path)
-    if copy.exists() and copy.read_text(encoding="utf-8") == text:
-        copy.unlink()
+    _copy_of(path).unlink(missing_ok=True)
     os.sync()
 
 

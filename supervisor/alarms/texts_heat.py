@@ -173,7 +173,7 @@ HEAT: dict[str, Text] = {
     "power-when-off": Text(
         "No metered power unless ordered",
         "The meter counts with the relay told off: it may not let go, or the meter is wrong.",
-        "The contactor was told to open, and within half a minute it shows which of the two it is.",
+        "The contactor was told to open. The next half minute, or the next heat, shows which of the two it is.",
         "Keep hands and tools away from the chamber, and wait for what is said next.",
         1,
         NOW_S,

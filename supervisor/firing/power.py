@@ -35,6 +35,9 @@ ends: nothing shows that it lets go before it is told to (our choice)."""
 CURRENT_LOOK_S, PULSE_TIMES = 0.5, 1.1
 """A look takes two readings of a current input, or a pulse's time at full power, and what the meter is late."""
 
+OWED_WITHIN = 0.05
+"""By so much of a pulse the energy between two of them may be off (our choice)."""
+
 WRONG_FOR_S = 1800.0
 """How long a meter that counted with the contactor open is used by nobody."""
 
@@ -60,6 +63,7 @@ class Power:
     fair: int = 0  # pulses that ordered heat may stand for
     off_pulses_s: tuple[float, float] = (-inf, -inf)  # the last two that came with the relay off and the contactor in
     out_pulses_s: tuple[float, float] = (-inf, -inf)  # the last two that came with the contactor proved open
+    unowed_s: tuple[float, float] = (-inf, -inf)  # the last two of looks that ordered heat, told late, cannot owe
     quiet_s: float = 0.0  # relay off and contactor in, in all, without a sign of power since it was last nought
     current_seen: bool = False  # the current input has said in this firing that current flows
     empty_s: float = 0.0  # for so long the relay has been on without current, off-times left out
@@ -79,12 +83,25 @@ class Power:
         self.fair, self.expected, self.seconds, self.empty_s = 0, 0.0, 0, 0.0
         self.expected_then = 0.0
         self.quiet_s, self.current_seen = 0.0, False
-        self.off_pulses_s = (-inf, -inf)
+        self.off_pulses_s = self.unowed_s = (-inf, -inf)
         for back in (self._few, self._fresh, self._many, self._before):
             back.at = 0
 
-    def see(self, inputs: Inputs, pulses: int, *, relay: bool, now_s: float, dt_s: float, expected: float) -> None:
-        """One cycle. relay: as ordered for the dt_s that end now; expected: pulses that its heat should have given."""
+    def see(
+        self,
+        inputs: Inputs,
+        pulses: int,
+        *,
+        relay: bool,
+        now_s: float,
+        dt_s: float,
+        expected: float = 0.0,
+        pulse_s: float = inf,
+    ) -> None:
+        """One cycle. relay: as ordered for the dt_s that end now; expected: pulses that its heat should have given.
+
+        pulse_s: from one pulse to the next at full power.
+        """
         began_s = now_s - dt_s
         if relay:
             self.off_since_s = None
@@ -103,7 +120,7 @@ class Power:
         new = 0 if self.pulses is None else pulses - self.pulses
         self.pulses = pulses
         if new > 0:
-            self._count(new, now_s)
+            self._count(new, now_s, pulse_s)
 
     def _current(self, current: Level, dt_s: float) -> None:
         if current is Level.CLOSED:
@@ -115,12 +132,14 @@ class Power:
         elif self.on_since_s is not None:
             self.empty_s += dt_s
 
-    def _count(self, new: int, now_s: float) -> None:
+    def _count(self, new: int, now_s: float, pulse_s: float) -> None:
         if self.out_since_s is not None and now_s - self.out_since_s > LATE_S:
             self.out_pulses_s = (self.out_pulses_s[1] if new == 1 else now_s, now_s)
         elif self.off_since_s is not None and now_s - self.off_since_s > LATE_S:
             self.off_pulses_s = (self.off_pulses_s[1] if new == 1 else now_s, now_s)
             self.quiet_s = 0.0
+            if self.looking(now_s) and (1.0 - OWED_WITHIN - self.overdue) * pulse_s > LATE_S:
+                self.unowed_s = (self.unowed_s[1], now_s)
         else:
             self.fair += new
             self.expected_then = self.expected
@@ -140,6 +159,10 @@ class Power:
                 back.at += 1
 
     # -- what it comes to ------------------------------------------------------------------------------------------
+
+    def looking(self, now_s: float) -> bool:
+        """Nothing has shown for so long that the relay lets go, that it has to be off until something does."""
+        return now_s - self.looked_s > LOOKS_EVERY_S
 
     @property
     def silent(self) -> str | None:
@@ -211,7 +234,7 @@ def look_due(turn: Turn, duty: float) -> bool:
     Where neither input is fitted nothing would show, and heat is never kept back.
     """
     looks = 0.0 < duty < LOW_DUTY and look_s(turn.furnace) is not None
-    return looks and turn.now_s - turn.firing.power.looked_s > LOOKS_EVERY_S
+    return looks and turn.firing.power.looking(turn.now_s)
 
 
 def see_power(turn: Turn, *, relay: bool, dt_s: float) -> None:
@@ -219,11 +242,18 @@ def see_power(turn: Turn, *, relay: bool, dt_s: float) -> None:
     power, furnace = turn.firing.power, turn.furnace
     per_kwh = furnace.pulses_per_kwh
     relay = relay or furnace.looks_only  # somebody else's may be on at any time, and nothing is expected of it
-    expected = 0.0
-    if per_kwh is not None and relay and not furnace.looks_only:
-        expected = furnace.full_power_w * dt_s * per_kwh / 3.6e6
+    pulse_s = inf if per_kwh is None else 3.6e6 / (per_kwh * furnace.full_power_w)
+    expected = dt_s / pulse_s if relay and not furnace.looks_only else 0.0
     sample = turn.sample
-    power.see(sample.inputs, sample.energy_pulses, relay=relay, now_s=turn.now_s, dt_s=dt_s, expected=expected)
+    power.see(
+        sample.inputs,
+        sample.energy_pulses,
+        relay=relay,
+        now_s=turn.now_s,
+        dt_s=dt_s,
+        expected=expected,
+        pulse_s=pulse_s,
+    )
     takes_s = look_s(furnace)
     if takes_s is not None and power.off_since_s is not None and turn.now_s - power.off_since_s >= takes_s:
         power.looked_s = turn.now_s

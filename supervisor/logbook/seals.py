@@ -13,7 +13,7 @@ import hashlib
 import json
 import sqlite3
 import zlib
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from itertools import groupby
 from typing import Any
 
@@ -50,7 +50,7 @@ _NOT_SEALED = ("seal", "_sqlite_migrations")
 
 Row = tuple[Any, ...]
 
-encode = json.JSONEncoder(ensure_ascii=False, separators=(",", ":"), default=repr).encode
+encode = json.JSONEncoder(ensure_ascii=False, separators=(",", ":"), check_circular=False, default=repr).encode
 
 
 @contextlib.contextmanager
@@ -87,14 +87,27 @@ def read(connection: sqlite3.Connection, rows_of: str, first: int, last: int) ->
     Raises:
         sqlite3.Error: there is no such table, or it cannot be read.
     """
+    return as_sealed(between(connection, rows_of, first, last))
+
+
+def between(connection: sqlite3.Connection, rows_of: str, first: int, last: int) -> sqlite3.Cursor:
+    """The rows between two keys, in the order of keys, with all their columns.
+
+    Raises:
+        sqlite3.Error: there is no such table, or it cannot be read.
+    """
     table, columns = PARTS.get(rows_of, (rows_of, "*"))
-    sql = f'SELECT {columns} FROM "{table}" WHERE id BETWEEN ? AND ? ORDER BY id'
-    return [row if row[-1] is not None else _short(row) for row in connection.execute(sql, (first, last))]
+    return connection.execute(f'SELECT {columns} FROM "{table}" WHERE id BETWEEN ? AND ? ORDER BY id', (first, last))
+
+
+def as_sealed(rows: Iterable[Row]) -> list[Row]:
+    """Rows as a digest covers them: without the nulls at their ends."""
+    return [row if row[-1] is not None else _short(row) for row in rows]
 
 
 def digest(before: str, header: Sequence[Any], rows: Sequence[Row]) -> str:
     """Of a seal, hex. header: its rows_of, first_id, last_id, n and checks."""
-    return hashlib.sha256(before.encode() + encode([header, *rows]).encode("utf-8", "surrogatepass")).hexdigest()
+    return hashlib.sha256((before + encode([header, *rows])).encode("utf-8", "surrogatepass")).hexdigest()
 
 
 def check(row: Row) -> str:

@@ -66,8 +66,9 @@ three makes, with melts heated as fast as they go)."""
 LID_ABOVE_C = 450.0
 """Below, an open lid takes so little that its fall says nothing."""
 
-LITTLE_DUTY = 0.35
-"""Up to here missing heat cannot make a reading fall as an open lid does."""
+LITTLE_DUTY, NONE_CAME = 0.35, 2.5
+"""Up to here missing heat seldom makes a reading fall as an open lid does. Where a meter counts, so many pulses that
+ordered heat owes say that it is missing all the same."""
 
 _HOTTEST_K = 273.15 + 830.0  # where the furnace file's fastest fall was taken
 
@@ -169,6 +170,8 @@ def looks_like_a_lid(view: View) -> bool:
     if reading_c is None or duty is None or before is None or reading_c < LID_ABOVE_C:
         return False
     if max(duty, before) > LITTLE_DUTY:  # before: heat may have been kept back since
+        return False
+    if view.furnace.pulses_per_kwh is not None and view.firing.power.overdue > NONE_CAME:
         return False
     return LID_SHARE <= fall_share(view) <= SLIP_SHARE
 

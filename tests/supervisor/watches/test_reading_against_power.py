@@ -1,9 +1,9 @@
-"""The reading against the power just after power was stepped."""
+"""The reading against the power: what a fall or a rise is taken for. Courses made by hand."""
 
 import pytest
 
 from supervisor.watches.history import History
-from supervisor.watches.model import WarmerThanPower
+from supervisor.watches.model import NONE_CAME, ColderThanPower, LidUnseen, WarmerThanPower
 from supervisor.watches.view import Innovations, View
 from tests.supervisor.furnace_at_hand import BENCH, FurnaceAtHand, bake
 from tests.supervisor.watches.equipped import started
@@ -51,3 +51,20 @@ def test_when_power_has_eased_a_falling_reading_is_late_and_a_rising_one_is_heat
 ) -> None:
     found = WarmerThanPower().judge(seen(hand, eased(to=to, moves_k_per_s=moves_k_per_s), mean_10_k))
     assert (found is not None) is speaks
+
+
+def cooling(duty: float, k_per_s: float) -> History:
+    history = History()
+    for second in range(220):
+        history.append(560.0 - k_per_s * max(0, second - 180), 560.0, duty, 0)
+    return history
+
+
+@pytest.mark.parametrize("owed", [0.0, NONE_CAME + 0.5])
+def test_a_fall_as_under_an_open_lid_is_missing_heat_where_the_meter_says_so(hand: FurnaceAtHand, owed: float) -> None:
+    fastest = BENCH.response.fastest_fall_c_per_s * ((530.0 + 273.15) / (830.0 + 273.15)) ** 4
+    power = hand.memory.firing.power
+    power.expected_then = power.expected - owed
+    view = seen(hand, cooling(0.3, 0.4 * fastest), -3.0)
+    said = {watch.id for watch in (ColderThanPower(), LidUnseen()) if watch.judge(view) is not None}
+    assert said == ({"colder-than-power"} if owed else {"lid-unseen"})

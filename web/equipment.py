@@ -6,6 +6,7 @@ from threading import Lock
 from typing import Any, NamedTuple, Protocol
 
 from supervisor.logbook import last
+from supervisor.logbook.commissioning import permit_moved
 from supervisor.logbook.reading import Log, open_log
 
 SPEAKS, PUT_ASIDE = "speaks", "put aside by"
@@ -73,7 +74,8 @@ def procedures(data: Path) -> list[Procedure]:
     if not (data / "furnace.db").is_file():
         return [Procedure(kind.name, None, False, kind.words) for kind in _PROCEDURES]
     with open_log(data) as log:
-        return [_last(log, kind) for kind in _PROCEDURES]
+        test, *others = (_last(log, kind) for kind in _PROCEDURES)
+        return [_with_the_permit(log, test), *others]
 
 
 class _Kind(NamedTuple):
@@ -118,6 +120,11 @@ def _last(log: Log, kind: _Kind) -> Procedure:
         words = f"{kind.words} {why[:1].upper()}{why[1:]}." if why else kind.words
         return Procedure(kind.name, int(event["utc_ms"]), passed, words)
     return Procedure(kind.name, None, False, kind.words)
+
+
+def _with_the_permit(log: Log, test: Procedure) -> Procedure:
+    """The start test, with what its last times say of the permit's circuit."""
+    return test._replace(words=f"{test.words} {permit_moved(log)}".rstrip())
 
 
 def states(watches: Iterable[dict[str, Any]], snapshot: dict[str, Any]) -> dict[str, str]:

@@ -20,6 +20,7 @@ from supervisor.cli.check_record import Record, writing
 from supervisor.cli.check_rig import Failed, NotProved, Person, Rig
 from supervisor.cli.check_steps import STEPS, Made, stated
 from supervisor.cli.opening import as_watched, open_real, open_simulated
+from supervisor.furnace import permit_times
 from supervisor.furnace.description import FurnaceDescription
 from supervisor.furnace.stages import Standing, not_said
 from supervisor.logbook.directory import open_directory
@@ -99,6 +100,12 @@ class Site:
         if record.trouble is not None:
             raise click.ClickException(f"It was proved, but not written down. {record.trouble}")
         person.tell(f"{'Proved' if made.witnessed else f'Stated by {who}'}: {made.evidence}.")
+        known = record.unlocking
+        moved = permit_times.moved(
+            permit_times.commissioned(known.proved, known.changed), permit_times.measured(made.evidence)
+        )
+        if moved:
+            person.tell(moved)
         return Came.PROVED
 
     def _step(self, each: Standing, person: Person) -> Made:

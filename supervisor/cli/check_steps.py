@@ -18,6 +18,7 @@ from supervisor.cli.check_rig import (
 )
 from supervisor.firing.permissives import COLD_CHECK_BELOW_C, COLD_CHECK_K
 from supervisor.firing.witness import GIVEN_UP_AFTER_S, LINES, STEADY_LOOKS, Moved
+from supervisor.furnace.permit_times import as_evidence
 
 HELD_IN_S = 60.0
 STAYS_OUT_S = 3.0
@@ -89,8 +90,7 @@ def counted(line: str) -> Step:
 
 def permit(rig: Rig, person: Person) -> Made:
     """The permit runs out, stuck high and stuck low."""
-    times = permit_runs_out(rig)
-    return Made(", ".join(f"{name} {seconds:.2f} s" for name, seconds in times.items()))
+    return Made(as_evidence(permit_runs_out(rig)))
 
 
 def contactor(rig: Rig, person: Person) -> Made:

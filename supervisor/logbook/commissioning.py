@@ -2,8 +2,10 @@
 
 from typing import NamedTuple
 
+from supervisor.furnace import permit_times
 from supervisor.furnace.parts import PARTS
 from supervisor.furnace.stages import Changed, Proved, Unlocking
+from supervisor.logbook.last import last_events
 from supervisor.logbook.reading import Log
 
 _NEVER = """CREATE TRIGGER {table}_never_{what} BEFORE {verb} ON {table}
@@ -89,6 +91,13 @@ def changes(log: Log) -> list[Changed]:
     if log.layout < _SINCE_LAYOUT:
         return []
     return [Changed(*row) for row in log.rows("SELECT part, note, who, utc_ms, after_firing FROM part ORDER BY id")]
+
+
+def permit_moved(log: Log) -> str:
+    """What is to be said of the permit's times in the newest start test, against commissioning; empty: nothing."""
+    newest = next(iter(last_events(log, "start test", limit=1)), None)
+    now = {} if newest is None else newest["detail"].get("times_s", {})
+    return permit_times.moved(permit_times.commissioned(proofs(log), changes(log)), now)
 
 
 def worn(log: Log) -> list[Worn]:

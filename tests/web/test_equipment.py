@@ -11,10 +11,10 @@ from supervisor.firing.commands import Change, Practise, Practising
 from supervisor.furnace.description import FurnaceDescription
 from supervisor.furnace.file import read_furnace
 from supervisor.furnace.proofs import of
-from supervisor.furnace.stages import Changed, Unlocking, make
+from supervisor.furnace.stages import Changed, Proved, Unlocking, make
 from supervisor.link.equipment import NEEDS, PARTS, equipment, unseen
 from supervisor.link.stage import stage
-from supervisor.logbook.records import PartRow
+from supervisor.logbook.records import EventRow, PartRow, ProofRow
 from supervisor.watches import WATCHES
 from supervisor.watches.rows import ROWS
 from tests.supervisor.logbook import alarm, event, scribe_of
@@ -87,6 +87,38 @@ def test_it_says_when_a_watch_last_spoke_and_when_something_was_last_proved(
     assert "Last spoke 1 Mar 2026" in page
     assert "Start test: passed 1 Mar 2026" in page
     assert "Relay proof: nothing on record" in page
+
+
+def permit_proof(*, seconds: float, after_part: int = 0) -> ProofRow:
+    evidence = ", ".join(
+        f"relay {number}, stuck {level} {seconds:.2f} s" for level in ("high", "low") for number in (1, 2)
+    )
+    return ProofRow(
+        Proved("permit", "proved", True, "about", evidence, "Ada", 1_772_000_000_000, after_part), None, "check"
+    )
+
+
+def start_test(seconds: float) -> EventRow:
+    return event(1000, None, "start test", passed=True, times_s={"relay 1, stuck high": seconds, "contactor in": 0.25})
+
+
+MOVED = (
+    "Permit relay 1, stuck high: lets go after 2.00 s, and commissioning measured 1.50 s, which is more than 20 % off."
+)
+
+
+def test_a_permit_that_lets_go_at_another_time_than_at_commissioning_is_said(
+    phone: Browser, furnace: Scripted, data: Path
+) -> None:
+    with scribe_of(data) as scribe:
+        scribe.put([permit_proof(seconds=1.5), start_test(1.75), permit_proof(seconds=2.0)])
+        assert "commissioning measured" not in said(phone.get("/equipment").text), "one look more says nothing"
+        scribe.put([start_test(2.0)])
+        assert MOVED in said(phone.get("/equipment").text)
+        scribe.put([PartRow(Changed("permit-board", "a new one", "Ada", 1_772_000_000_000, 1), "page")])
+        assert "commissioning measured" not in said(phone.get("/equipment").text), "nothing was measured of this one"
+        scribe.put([permit_proof(seconds=2.0, after_part=1)])
+        assert "commissioning measured" not in said(phone.get("/equipment").text)
 
 
 def test_without_a_supervisor_it_does_not_guess(phone: Browser, furnace: Scripted) -> None:

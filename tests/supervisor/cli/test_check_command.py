@@ -10,7 +10,11 @@ from click.testing import CliRunner, Result
 from supervisor.cli import main
 from supervisor.furnace.file import read_furnace
 from supervisor.furnace.proofs import of
+from supervisor.furnace.stages import Proved
+from supervisor.logbook.directory import DataDirectory, open_directory
 from supervisor.logbook.reading import open_log
+from supervisor.logbook.records import ProofRow
+from supervisor.logbook.scribe import Scribe
 from tests.end_to_end.site import Site
 
 pytestmark = pytest.mark.processes
@@ -26,6 +30,10 @@ def run(site: Site, *words: str, typed: str | None = None) -> Result:
     return CliRunner().invoke(
         main, ["check", *words, "--data", str(site.data), "--furnace-socket", str(site.socket)], input=typed
     )
+
+
+def scribe_at(kept: DataDirectory) -> Scribe:
+    return Scribe(kept, boot_id="boot-1", utc_ms=lambda: 1_772_000_000_000, threaded=False)
 
 
 def rows(site: Site) -> list[tuple[str, str, int]]:
@@ -45,6 +53,17 @@ def test_a_killed_program_is_proved_by_the_permit_running_out_alone(site: Site) 
     moved = [*site.edges("enable"), *site.edges("relay")]
     assert not [edge for edge in moved if last_s < edge.time_s <= opened.time_s]
     assert not [edge for edge in site.edges("relay") if edge.level]
+
+
+def test_a_permit_that_has_moved_since_commissioning_is_said_with_both_times(tmp_path: Path) -> None:
+    evidence = "relay 1, stuck high 0.80 s, relay 2, stuck high 0.80 s"
+    first = ProofRow(Proved("permit", "proved", True, "", evidence, "Ada", 1_772_000_000_000, 0), None, "check")
+    with Site(tmp_path, times_real=20.0) as site:
+        with open_directory(site.data, backend="simulated", furnace="workshop") as kept, scribe_at(kept) as scribe:
+            scribe.put([first])
+        ran = run(site, "permit", "--helped", "--again")
+    assert ran.exit_code == 0, ran.output
+    assert "commissioning measured 0.80 s, which is more than 20 % off" in ran.output
 
 
 def test_pins_levels_and_stage_are_shown_and_listed_as_json(site: Site) -> None:

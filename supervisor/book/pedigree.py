@@ -29,6 +29,7 @@ class Pedigree:
         self._picked_up = {
             row["id"]: str(row["note"]) for row in book.rows("SELECT id, note FROM moves WHERE how = 'picked up'")
         }
+        self._continues = {row["id"]: row["continues"] for row in book.rows("SELECT id, continues FROM melt")}
         self._melts = {row["id"]: row["melt_id"] for row in book.rows("SELECT id, melt_id FROM ingot")}
         self._found: dict[tuple[Holder, float], Composition] = {}
 
@@ -39,6 +40,11 @@ class Pedigree:
             self._found[key] = self._reckoned(*key)
         return self._found[key]
 
+    def unmelted(self, melt_id: int) -> Composition:
+        """What lies in the pot of a charge that was never melted: nothing of it is lost yet."""
+        charged = [move for move in self._charged(Holder("melt", melt_id)) if move.source != OUTSIDE]
+        return mix(self._parts(charged, form=AS_IT_IS)).composition if charged else unknown()
+
     def form_of(self, holder: Holder) -> str:
         """How a holder's metal melts."""
         return str(self._lots[holder.id]["form"]) if holder.kind == "lot" else REMELTED
@@ -46,12 +52,23 @@ class Pedigree:
     def _reckoned(self, holder: Holder, until: float) -> Composition:
         if holder.kind == "ingot":
             return self.of(Holder("melt", self._melts[holder.id]))
-        into = [move for move in self._ledger.into(holder) if move.id < until]
-        came = [move for move in into if move.how != "put back"]  # that is its own metal
         if holder.kind == "melt":
-            return self._melted(holder, came)
+            return self._melted(self._charged(holder))
+        came = self._came(holder, until)
         returned = [move for move in came if move.source.kind in ("ingot", "melt")]
         return self._in_a_bin(holder, came, returned)
+
+    def _came(self, holder: Holder, until: float = inf) -> list[Movement]:
+        """What came into a holder; what was put back into it is its own metal."""
+        return [move for move in self._ledger.into(holder) if move.id < until and move.how != "put back"]
+
+    def _charged(self, melt: Holder) -> list[Movement]:
+        """What came into a melt; and before it into the one whose charge it took over unmelted, which lost nothing."""
+        came = self._came(melt)
+        before = Holder("melt", self._continues[melt.id] or 0)
+        if not came or {move.target for move in self._ledger.out_of(before)} != {melt}:
+            return came
+        return [*self._charged(before), *(move for move in came if move.source != before)]
 
     def _in_a_bin(self, holder: Holder, came: list[Movement], returned: list[Movement]) -> Composition:
         row = self._lots[holder.id]
@@ -64,7 +81,7 @@ class Pedigree:
         parts += self._parts(returned, form=AS_IT_IS)
         return mix(parts).composition
 
-    def _melted(self, holder: Holder, came: list[Movement]) -> Composition:
+    def _melted(self, came: list[Movement]) -> Composition:
         charged = [move for move in came if move.source != OUTSIDE]
         if not charged:
             return unknown()

@@ -2,6 +2,7 @@
 
 import json
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from typing import Any, NamedTuple
 
 from supervisor.book.holders import Holder, left_kg, name_of
@@ -177,8 +178,10 @@ def items(book: Book, entries: Sequence[Entry]) -> list[Item]:
     left = in_the_pot(book)
     if left is None:
         return found
-    heel = Entry(("melt", left.melt_id), left.kg)
-    return [_cast(book, heel, pedigree, quarantined, f"in the pot: {left.why}"), *found]
+    heel = _cast(book, Entry(("melt", left.melt_id), left.kg), pedigree, quarantined, f"in the pot: {left.why}")
+    if left.whole:
+        heel = replace(heel, composition=pedigree.unmelted(left.melt_id))
+    return [heel, *found]
 
 
 def _item(book: Book, entry: Entry, pedigree: Pedigree, quarantined: State) -> Item:

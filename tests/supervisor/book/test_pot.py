@@ -4,14 +4,16 @@ from pathlib import Path
 
 import pytest
 
-from supervisor.book import melts, pot
+from supervisor.book import melts, pot, tree
 from supervisor.book.closing import status
 from supervisor.book.holders import left_kg, move
 from supervisor.book.pedigree import Pedigree
+from supervisor.book.plans import items
 from supervisor.book.proofs import dried
 from supervisor.book.starting import dry_until_ms, refusal_to_start
 from supervisor.book.writing import Book
 from supervisor.metal.descent import Holder
+from supervisor.metal.mix import mix
 from supervisor.refusal import InputRefused
 from tests.supervisor.book.shop import Shop
 
@@ -88,6 +90,28 @@ def test_what_stayed_in_the_pot_unmelted_is_asked_for_its_dryness_again_under_th
         assert dry_ms is not None
         assert refusal_to_start(book, "A-091", dry_ms) == ""
         assert "L-28 was dried 12 h ago" in refusal_to_start(book, "A-091", dry_ms + 1)
+
+
+def test_what_stayed_unmelted_loses_metal_once_whatever_number_it_melts_under(shop: Shop) -> None:
+    shop.lot("L-28", 6.0)
+    shop.lot("L-29", 2.0, "6061", form="thin_sheet")
+    at_once = shop.melt("A-089", L_28=2.0, L_29=0.5)
+    first = shop.melt("A-090", L_28=2.0)
+    with shop.writing() as book:
+        pot.say(book, melts.melt(book, "A-090"), "charge stays")
+        (stays,) = items(book, [])
+    second = goes_on(shop, "A-091", first, 2.0, continues=True)
+    with shop.writing() as book:
+        move(book, 0.5, tree.named(book, "L-29"), ("melt", second.id), "charge", melt_id=second.id)
+    with shop.reading() as book:
+        likely = Pedigree(book).of(at_once).likely
+        assert Pedigree(book).of(second).likely == pytest.approx(likely)
+        assert mix([stays.part]).composition.likely == pytest.approx(Pedigree(book).of(first).likely)
+    shop.cast("A-091", 2.0)
+    with shop.writing() as book:  # that was melted: what is left of it loses once more
+        pot.say(book, melts.melt(book, "A-091"), "heel", 0.3)
+        (heel,) = items(book, [])
+    assert mix([heel.part]).composition.likely["Mg"] < 0.97 * likely["Mg"]
 
 
 def test_a_heel_that_the_next_charge_lay_on_is_still_in_the_pot_when_that_is_taken_out(shop: Shop) -> None:

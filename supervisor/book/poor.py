@@ -112,7 +112,7 @@ def _proof_at(book: Book, holder: tuple[str, int], at_ms: int) -> Proof | None:
     row = book.one(
         "SELECT p.to_utc_ms, p.held_c, p.held_s, (SELECT e.why FROM proof_end e WHERE e.proof_id = p.id"
         " AND e.utc_ms <= ?3 ORDER BY e.id LIMIT 1) AS ended FROM proof p WHERE p.holder_kind = ?1"
-        " AND p.holder_id = ?2 AND p.kind = 'dry' AND p.utc_ms <= ?3 ORDER BY p.to_utc_ms DESC, p.id DESC LIMIT 1",
+        " AND p.holder_id = ?2 AND p.kind = 'dry' AND p.utc_ms <= ?3 ORDER BY p.id DESC LIMIT 1",
         *holder,
         at_ms,
     )

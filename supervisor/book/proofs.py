@@ -17,23 +17,27 @@ STORED_COLD, MORE_CAME = "stored cold", "other metal was put to it"
 
 
 def proof_of(book: Book, holder: Holder) -> Proof | None:
-    """The newest proof of dryness of a lot, ingot or mould; None: it never had one."""
+    """The proof that a lot, ingot or mould is dry which was written last, whatever a clock said; None: there is none."""
     row = book.one(
-        "SELECT p.to_utc_ms, p.held_c, p.held_s, (SELECT e.why FROM proof_end e WHERE e.proof_id = p.id"
+        "SELECT p.id, p.to_utc_ms, p.held_c, p.held_s, (SELECT e.why FROM proof_end e WHERE e.proof_id = p.id"
         f" ORDER BY e.id LIMIT 1) AS ended FROM proof p WHERE p.holder_kind = ? AND p.holder_id = ? AND {COUNTS}"
-        " ORDER BY p.to_utc_ms DESC, p.id DESC LIMIT 1",
+        " ORDER BY p.id DESC LIMIT 1",
         *holder,
     )
     if row is None:
         return None
-    ended = row["ended"] or (MORE_CAME if _more_came(book, holder, row["to_utc_ms"]) else "")
+    ended = row["ended"] or (MORE_CAME if _more_came(book, holder, row["id"], row["to_utc_ms"]) else "")
     return Proof(row["to_utc_ms"], row["held_c"], row["held_s"], ended)
 
 
-def _more_came(book: Book, holder: Holder, since_utc_ms: int) -> bool:
-    """Whether other metal was put to it after it was dried."""
-    sql = "SELECT 1 FROM moves WHERE to_kind = ? AND to_id = ? AND how IN ('returned', 'correction') AND utc_ms > ?"
-    return book.one(sql, *holder, since_utc_ms) is not None
+def _more_came(book: Book, holder: Holder, proof_id: int, since_utc_ms: int) -> bool:
+    """Whether other metal was put to it after it was dried: by the clock, or written after the proof was."""
+    link = "(SELECT c.id FROM chain c WHERE c.table_name = '{}' AND c.row_id = {})"
+    sql = (
+        "SELECT 1 FROM moves m WHERE to_kind = ? AND to_id = ? AND how IN ('returned', 'correction')"
+        f" AND (utc_ms > ? OR {link.format('movement', 'm.id')} > {link.format('proof', '?')})"
+    )
+    return book.one(sql, *holder, since_utc_ms, proof_id) is not None
 
 
 def dried(
@@ -85,10 +89,10 @@ def stored_cold(book: Book, holder: Holder, why: str = STORED_COLD) -> None:
 
 
 def ended(book: Book, holder: Holder, why: str) -> bool:
-    """End the newest proof of something, if there is one that counts: whether there was."""
+    """End the last proof of something, if there is one that counts: whether there was."""
     row = book.one(
         "SELECT p.id, EXISTS (SELECT 1 FROM proof_end e WHERE e.proof_id = p.id) AS ended FROM proof p"
-        f" WHERE p.holder_kind = ? AND p.holder_id = ? AND {COUNTS} ORDER BY p.to_utc_ms DESC, p.id DESC LIMIT 1",
+        f" WHERE p.holder_kind = ? AND p.holder_id = ? AND {COUNTS} ORDER BY p.id DESC LIMIT 1",
         *holder,
     )
     if row is None or row["ended"]:

@@ -101,6 +101,34 @@ def test_what_was_said_yesterday_is_asked_again_though_the_plan_was_changed_sinc
     assert met(23.5) == {"air": False, "unknown": False}
 
 
+def test_a_proof_of_a_clock_that_ran_ahead_is_doubt_and_hides_no_later_one(book: Book) -> None:
+    lot = lots.add(book, 1.0, **SOLID)
+
+    def why(now_ms: int) -> str:
+        return dryness.refusal(lot.code, proof_of(book, ("lot", lot.id)), now_ms)
+
+    book.utc_ms = NOW_MS + 48 * HOUR_MS
+    dried(book, [("lot", lot.id)], 200.0, 60.0)
+    book.utc_ms = NOW_MS  # the clock was set
+    assert "has a proof dated later than now" in why(NOW_MS)
+    dried(book, [("lot", lot.id)], 150.0, 60.0)
+    assert why(NOW_MS) == ""
+    assert "was dried 13 h ago" in why(NOW_MS + 13 * HOUR_MS)
+    assert "was dried 2 days ago" in why(NOW_MS + 49 * HOUR_MS), "when the wrong date has come, it is no proof either"
+    stored_cold(book, ("lot", lot.id))
+    assert "stored cold" in why(NOW_MS)
+
+
+def test_metal_that_came_after_a_proof_of_a_clock_that_ran_ahead_ends_it(book: Book) -> None:
+    lot, other = lots.add(book, 1.0, **SOLID), lots.add(book, 0.5, **SOLID)
+    book.utc_ms = NOW_MS + 48 * HOUR_MS
+    dried(book, [("lot", lot.id)], 200.0, 60.0)
+    book.utc_ms = NOW_MS
+    move(book, 0.5, ("lot", other.id), ("lot", lot.id), "returned")
+    later_ms = NOW_MS + 49 * HOUR_MS
+    assert "then other metal was put to it" in dryness.refusal(lot.code, proof_of(book, ("lot", lot.id)), later_ms)
+
+
 def test_dryness_ends_with_the_hours_with_cold_store_and_with_other_metal(book: Book) -> None:
     kept = planned(book)
     late = reckoned(book, kept, FURNACE.pot, HEATING, NOW_MS + 13 * HOUR_MS)

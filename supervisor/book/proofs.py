@@ -17,7 +17,7 @@ STORED_COLD, MORE_CAME = "stored cold", "other metal was put to it"
 
 
 def proof_of(book: Book, holder: Holder) -> Proof | None:
-    """The proof that a lot, ingot or mould is dry which was written last, whatever a clock said; None: there is none."""
+    """The proof that a lot, ingot or mould is dry, written last whatever a clock said; None: there is none."""
     row = book.one(
         "SELECT p.id, p.to_utc_ms, p.held_c, p.held_s, (SELECT e.why FROM proof_end e WHERE e.proof_id = p.id"
         f" ORDER BY e.id LIMIT 1) AS ended FROM proof p WHERE p.holder_kind = ? AND p.holder_id = ? AND {COUNTS}"

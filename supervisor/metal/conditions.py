@@ -6,6 +6,7 @@ nothing: a caution that a person reads and confirms. Where someone could be hurt
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from math import ceil
 
 from supervisor.metal import dryness
 from supervisor.metal.alloys import UNKNOWN
@@ -17,7 +18,7 @@ from supervisor.metal.masses import FEW_GRAMS
 from supervisor.metal.mix import Mix
 from supervisor.metal.pure import MAGNESIUM_GLARES, ZINC_FUMES, pure_in
 from supervisor.metal.shrinkage import MOULD_OVER_METAL, Mould, Moulds
-from supervisor.metal.sludge import CAREFUL_PCT, CAST_SI_PCT, REDISSOLVES_C, factor_pct
+from supervisor.metal.sludge import CAREFUL_PCT, CAST_SI_PCT, REDISSOLVES_C, begins_c, factor_pct
 
 Answers = Mapping[str, str]
 """What the person answered: id of a condition to 'yes', 'no', or a choice."""
@@ -166,12 +167,21 @@ def _strangers(items: Sequence[Item], answers: Answers) -> Iterator[Condition]:
         yield _caution(answers, "unknown", "Unknown metal", reason, mends, unknown)
 
 
+def _up(at_c: float) -> int:
+    """To the next five degrees."""
+    return 5 * ceil(at_c / 5.0)
+
+
 def _elements(items: Sequence[Item], found: Mix, answers: Answers) -> Iterator[Condition]:
     yield from _pure_magnesium(items)
     sludge = factor_pct(found.composition.likely)
     if sludge > CAREFUL_PCT and found.composition.likely.get("Si", 0.0) > CAST_SI_PCT:
-        reason = f"Fe + 2 Mn + 3 Cr is {sludge:.1f} %: hard crystals settle in metal that stands near 650 °C."
-        yield Condition("sludge", "Sludge", True, "", reason, f"Pour from above {REDISSOLVES_C:.0f} °C")
+        begins = begins_c(found.composition.likely)
+        at = "near 650 °C" if begins is None else f"below about {_up(begins)} °C (as measured on AlSi11Cu2Fe)"
+        reason = f"Fe + 2 Mn + 3 Cr is {sludge:.1f} %: hard crystals settle in metal that stands {at}."
+        yield Condition(
+            "sludge", "Sludge", True, "", reason, f"Pour from above {_up(max(REDISSOLVES_C, begins or 0.0))} °C"
+        )
     likely = found.composition.likely or found.composition.low
     for element, word in (("Pb", "Lead"), ("Bi", "Bismuth")):
         if likely.get(element, 0.0) > LEAD_MOST_PCT:

@@ -17,7 +17,7 @@ from supervisor.metal.composition import of_alloy
 from supervisor.metal.density import liquid_g_cm3
 from supervisor.metal.liquidus import liquidus
 from supervisor.metal.shrinkage import mould_rise_k
-from supervisor.metal.sludge import manganese_limit_pct, manganese_limit_with_chromium_pct
+from supervisor.metal.sludge import begins_c
 
 CASES = json.loads(Path(__file__).with_name("charge_cases.json").read_text(encoding="utf-8"))["examples"]
 
@@ -147,14 +147,26 @@ def test_the_liquidus_rule_against_printed_liquidus_temperatures() -> None:
 
 @pytest.mark.parametrize(("at_c", "limit_pct"), [(630, 0.476), (650, 0.520), (680, 0.587), (700, 0.632)])
 def test_sludge_without_chromium(at_c: float, limit_pct: float) -> None:
-    """Osame et al., Journal of Japan Institute of Light Metals 36 (1986) 813, abstract; worked for 0.8 % iron."""
-    assert manganese_limit_pct(0.8, at_c) == pytest.approx(limit_pct, abs=0.001)
+    """Osame et al., Journal of Japan Institute of Light Metals 36 (1986) 813, abstract; worked for 0.8 % iron.
+
+    The limit is given to 0.001 % manganese, which is half a degree.
+    """
+    likely = {"Si": 11.0, "Cu": 2.0, "Fe": 0.8, "Mn": limit_pct}
+    assert begins_c(likely) == pytest.approx(at_c, abs=0.5)
 
 
 @pytest.mark.parametrize(("at_c", "limit_pct"), [(630, 0.200), (650, 0.237), (680, 0.292), (700, 0.329)])
 def test_sludge_with_chromium(at_c: float, limit_pct: float) -> None:
     """The same abstract: 1.0 % iron and chromium, worked for 0.05 % of it."""
-    assert manganese_limit_with_chromium_pct(0.05, at_c) == pytest.approx(limit_pct, abs=0.001)
+    likely = {"Si": 11.0, "Cu": 2.0, "Fe": 1.0, "Mn": limit_pct, "Cr": 0.05}
+    assert begins_c(likely) == pytest.approx(at_c, abs=0.5)
+
+
+def test_sludge_of_another_metal_is_not_reckoned_by_that_line() -> None:
+    """The line is of AlSi11Cu2Fe (same abstract): it says nothing of less silicon, or of chromium at another iron."""
+    assert begins_c({"Si": 7.0, "Cu": 2.0, "Fe": 1.2, "Mn": 0.6}) is None
+    assert begins_c({"Si": 11.0, "Cu": 2.0, "Fe": 0.7, "Mn": 0.6, "Cr": 0.05}) is None
+    assert begins_c({"Si": 11.0, "Cu": 2.0, "Fe": 0.8, "Mn": 0.3}) is None, "below 630 °C, where nothing was measured"
 
 
 def test_the_sludge_factor_of_the_third_case() -> None:

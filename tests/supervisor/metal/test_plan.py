@@ -116,6 +116,22 @@ def test_a_profile_that_is_too_cool_blocks() -> None:
     assert unmet(planned(heating=None))["profile"].mends == "Choose a profile"
 
 
+@pytest.mark.parametrize(
+    ("silicon", "said", "pours"),
+    [(11.0, "below about 715 °C (as measured on AlSi11Cu2Fe).", "above 715 °C"), (8.5, "near 650 °C.", "above 700 °C")],
+)
+def test_sludge_is_told_with_the_temperature_that_was_measured_for_that_metal(
+    silicon: float, said: str, pours: str
+) -> None:
+    measured = {"Al": 96.4 - silicon, "Si": silicon, "Cu": 2.0, "Fe": 1.0, "Mn": 0.6, "Cr": 0.0}
+    (told,) = [
+        each for each in planned(item(certainty="measured", measured=measured)).conditions if each.id == "sludge"
+    ]
+    assert told.met, "it blocks nothing"
+    assert told.reason.endswith(said)
+    assert told.mends.endswith(pours)
+
+
 def test_small_pieces_first_and_chips_under_the_liquid() -> None:
     items = (
         item(0.3, name="L-1", form="swarf_dry"),

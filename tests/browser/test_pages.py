@@ -160,6 +160,24 @@ def test_at_a_desk_every_lever_can_be_brought_clear_of_the_stop_bar(
                 assert box["y"] + box["height"] <= stop["y"], state
 
 
+def test_whatever_is_reached_by_key_or_tap_on_a_phone_is_clear_of_the_stop_bar(
+    phone: Page, served: Served, furnace: Scripted
+) -> None:
+    for state in ("melting, boost", "ready hot"):  # the longest headlines
+        see(phone, served, furnace, METAL.get(state) or ALL[state])
+        for from_y in (0, 99999):
+            for lever in phone.locator(".side .lever, .figs a").all():
+                if not lever.evaluate("lever => lever.checkVisibility()"):
+                    continue
+                phone.evaluate(f"scrollTo(0, {from_y})")
+                lever.focus()
+                box = lever.bounding_box()
+                stop = phone.locator(".stopbar").bounding_box()
+                assert box
+                assert stop
+                assert box["y"] + box["height"] <= stop["y"] + 12, (state, lever.inner_text())
+
+
 def test_the_skip_link_goes_to_the_headline(phone: Page, served: Served, furnace: Scripted) -> None:
     phone.goto(served.address + "/")
     phone.keyboard.press("Tab")

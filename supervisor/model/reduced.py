@@ -71,6 +71,7 @@ class Reduced:
         self._metered = furnace.pulses_per_kwh is not None
         self._of = g.geometry(furnace)
         self._stable_s = 0.6 * g.least_time_constant_s(self._of, furnace.top_c + _BEYOND_TOP_C)
+        self._touched: tuple[Applied, float | Floats, float, lumps.Contact] | None = None
 
     def prior(self) -> tuple[Floats, Floats]:
         """Centre and standard deviation of the log factors before anything is learned, each (F,)."""
@@ -125,10 +126,17 @@ class Reduced:
         step_s = dt_s / count
         x = x.copy()
         call = self._call(x, by, power_w)
-        contact = None if metal is None else lumps.contact_of(self._of, by.contact, mass_kg, step_s)
+        contact = None if metal is None else self._contact(by, mass_kg, step_s)
         for _ in range(count):
             self._advance(x, call, lid_open, contact, metal, step_s)
         return x
+
+    def _contact(self, by: Applied, mass_kg: float | Floats, step_s: float) -> lumps.Contact:
+        """Contact of the metal: as at the step before, where factors and mass are the very same."""
+        kept = self._touched
+        if kept is None or kept[0] is not by or kept[1] is not mass_kg or kept[2] != step_s:
+            kept = self._touched = (by, mass_kg, step_s, lumps.contact_of(self._of, by.contact, mass_kg, step_s))
+        return kept[3]
 
     def _call(self, x: Floats, by: Applied, power_w: float | Floats) -> _Call:
         of, layers_c = self._of, x[:LAYERS]

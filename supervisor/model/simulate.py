@@ -50,6 +50,7 @@ def simulate(
     x = model.settled(firing.start_c, count, soak)
     metal: Melting | None = None
     entered_kg = 0.0
+    mass_kg: float | Floats = 0.0
     charges = _charges(firing)
     looks = set(range(every, len(firing.t_s) + 1, every)) | {_step_of(firing, dip.t_s) + 1 for dip in firing.dips}
     steps: list[int] = []
@@ -60,12 +61,13 @@ def simulate(
             metal = added if metal is None else mixed(metal, entered_kg, added, added_kg)
             x = model.add(x, entered_kg * mass_factor, added_kg * mass_factor, ROOM_C, metal)
             entered_kg += added_kg
+            mass_kg = entered_kg * mass_factor
         x = model.step(
             x,
             by,
             power_w=firing.power_w[first:stop].mean() * power_factor,
             lid_open=bool(firing.lid_open[first]),
-            mass_kg=entered_kg * mass_factor,
+            mass_kg=mass_kg,
             metal=metal,
             dt_s=STEP_S * (stop - first),
             longest_s=_LONGEST_STEP_S,

@@ -37,6 +37,7 @@ def add_words(env: Environment) -> None:
         "band",
         "difference",
         "in_units",
+        "unbroken",
         "duration",
         "energy",
         "mass",

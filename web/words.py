@@ -4,6 +4,8 @@ import re
 from datetime import UTC, datetime
 from math import ceil
 
+from markupsafe import Markup, escape
+
 from web.book import Units
 
 UNKNOWN = "–"
@@ -11,6 +13,7 @@ NBSP = "\u00a0"
 _RATE = re.compile(r"(-?\d+(?:\.\d+)?) °C/h")
 _TEMPERATURE = re.compile(r"(-?\d+(?:\.\d+)?)(–(\d+(?:\.\d+)?))? °C(?!/h)")
 _ABOUT = re.compile(r"about (-?\d+(?:\.\d+)?) °C")
+_NUMBER = re.compile(r"\b[A-Z]+-\d+(?:/\d+)?\b")
 _BAND = re.compile(r"(\d+(?:\.\d+)?) K\b")
 
 
@@ -58,6 +61,11 @@ def in_units(sentence: str, units: Units) -> str:
     sentence = _ABOUT.sub(lambda match: f"about {about(float(match[1]), 'F')} °F", sentence)
     sentence = _RATE.sub(lambda match: f"{round(float(match[1]) * 9 / 5)} °F/h", sentence)
     return _BAND.sub(lambda match: difference(float(match[1]), "F"), _TEMPERATURE.sub(read, sentence))
+
+
+def unbroken(sentence: str) -> Markup:
+    """A sentence in which no number of a melt, ingot or lot is parted at its hyphen by the end of a line."""
+    return Markup(_NUMBER.sub(r'<span class="nowrap">\g<0></span>', str(escape(sentence))))
 
 
 def duration(seconds: float | None) -> str:

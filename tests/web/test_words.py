@@ -31,6 +31,14 @@ def test_sentences_of_the_supervisor_in_fahrenheit(sentence: str, in_fahrenheit:
     assert words.in_units(sentence, "F") == in_fahrenheit
 
 
+def test_a_number_of_metal_is_not_parted_at_its_hyphen_and_stays_the_same_text() -> None:
+    kept = words.unbroken("A-094/2 & <b> of L-31: first-out, -20 K")
+    assert (
+        kept
+        == '<span class="nowrap">A-094/2</span> &amp; &lt;b&gt; of <span class="nowrap">L-31</span>: first-out, -20 K'
+    )
+
+
 @given(st.floats(-50, 1500))
 def test_a_difference_of_two_readings_is_the_difference_shown(celsius: float) -> None:
     shown = int(words.difference(celsius, "F").split()[0])

@@ -5,6 +5,7 @@ from playwright.sync_api import Browser, Page, expect
 from supervisor.firing.commands import Reset
 from tests.browser.conftest import Served, context, pair, see, violations
 from tests.browser.test_pages import overflow, too_small
+from tests.supervisor.logbook import event, opened, samples, scribe_of
 from tests.web.scripted import Scripted
 from tests.web.snapshots import CAME_BACK, STOPPED
 
@@ -16,7 +17,10 @@ def test_the_first_screen_says_what_happened_and_what_the_metal_may_be(
         page = phone.new_page()
         page.set_viewport_size({"width": 360, "height": 740})
         pair(page, served)
+        with scribe_of(served.data) as scribe:
+            scribe.put([opened(1, heat_number="A-087"), *samples(60), event(60_000, 1)])
         see(page, served, furnace, CAME_BACK)
+        page.locator("#strip canvas").wait_for()
         stop = page.locator(".stopbar").bounding_box()
         assert stop
         for words in ("The power came back", "It was away 42 min", "Metal may be liquid inside"):

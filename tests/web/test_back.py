@@ -1,6 +1,9 @@
 """What the page says when the power or the program has come back, and what it asks before a reset."""
 
+from pathlib import Path
+
 from supervisor.firing.commands import Reset
+from tests.supervisor.logbook import closed, event, opened, samples, scribe_of
 from tests.web.conftest import Browser
 from tests.web.looking import look, said
 from tests.web.scripted import Scripted
@@ -17,6 +20,18 @@ def test_the_page_says_what_happened_how_long_it_was_and_what_not_to_do(phone: B
     assert "Nothing heats again by itself." in page
     assert page.index("Metal may be liquid") < page.index("What heat asks for")
     assert "solid" not in page.replace("all solid", "").lower()
+
+
+def test_the_strip_is_that_of_the_firing_which_was_cut(phone: Browser, furnace: Scripted, data: Path) -> None:
+    assert "No firing is on." in said(look(phone, furnace, CAME_BACK)), "a log that does not hold it"
+    with scribe_of(data) as scribe:
+        scribe.put([opened(1, heat_number="A-086"), *samples(5), closed(5000), opened(2, heat_number="A-087")])
+        scribe.put([*samples(60, 2), event(60_000, 2)])
+    page = look(phone, furnace, CAME_BACK)
+    assert 'data-before="2"' in page
+    assert "Up to where it ended. All of its record: A-087." in said(page)
+    assert 'href="/melts/2"' in page
+    assert "data-before" not in look(phone, furnace, STOPPED)
 
 
 def test_metal_that_is_solid_for_certain_is_drawn_so(phone: Browser, furnace: Scripted) -> None:

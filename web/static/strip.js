@@ -20,7 +20,8 @@ export class Strip {
     this.failedAt = -Infinity;
     this.metal = new Metal(this);
     this.fixed = Number(figure.dataset.firing) || null; // the page of one melt shows that one, whatever runs
-    if (this.fixed) this.load(this.fixed);
+    const first = this.fixed || Number(figure.dataset.before); // before: what was cut, until the next firing begins
+    if (first) this.load(first);
     new ResizeObserver(() => this.size()).observe(figure);
     matchMedia("(prefers-color-scheme: dark)").addEventListener("change", () => this.plot?.redraw());
   }

@@ -13,7 +13,7 @@ import pytest
 from playwright.sync_api import Browser, BrowserContext, Page, Playwright, expect, sync_playwright
 
 from tests.web.scripted import Scripted
-from tests.web.snapshots import Snapshot
+from tests.web.snapshot_parts import Snapshot
 
 PHONE = {"width": 360, "height": 740}
 DESK = {"width": 1280, "height": 800}

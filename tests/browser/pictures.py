@@ -24,7 +24,7 @@ from tests.browser.conftest import DESK, WEB, Served, context, pair, see, servin
 from tests.browser.firing import bench, running, start
 from tests.browser.shots import KEPT, SCRIPTED
 from tests.web.scripted import Scripted
-from tests.web.snapshots import ALL
+from tests.web.states import ALL
 
 PICTURES, PAGE = Path("docs/pictures"), Path("docs/pictures.md")
 AT_C = 300

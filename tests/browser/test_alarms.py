@@ -8,7 +8,9 @@ from supervisor.firing.commands import Acknowledge, Shelve
 from tests.browser.conftest import PHONE, Served, context, pair, readings, see, violations
 from tests.browser.test_pages import overflow, too_small
 from tests.web.scripted import Scripted
-from tests.web.snapshots import HEATING, HELD_BY_LOG, TRIPPED, made
+from tests.web.snapshot_parts import made
+from tests.web.snapshots import HEATING
+from tests.web.snapshots_trouble import HELD_BY_LOG, TRIPPED
 
 OFF = "Sound is off: tap to hear alarms"
 

@@ -9,7 +9,8 @@ from supervisor.firing.commands import Stop
 from tests.browser.conftest import Served, context, readings, see
 from tests.end_to_end.site import until
 from tests.web.scripted import Scripted
-from tests.web.snapshots import GATE, HEATING, STOPPED, TRIPPED
+from tests.web.snapshots import GATE, HEATING, STOPPED
+from tests.web.snapshots_trouble import TRIPPED
 from web.feed import MOST_STREAMS
 
 

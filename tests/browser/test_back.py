@@ -7,7 +7,8 @@ from tests.browser.conftest import Served, context, pair, see, violations
 from tests.browser.test_pages import overflow, too_small
 from tests.supervisor.logbook import event, opened, samples, scribe_of
 from tests.web.scripted import Scripted
-from tests.web.snapshots import CAME_BACK, STOPPED
+from tests.web.snapshots import STOPPED
+from tests.web.snapshots_trouble import CAME_BACK
 
 
 def test_the_first_screen_says_what_happened_and_what_the_metal_may_be(

@@ -10,7 +10,9 @@ from hardware.clock import monotonic_s
 from tests.browser.conftest import Served, context, pair, see
 from tests.browser.test_pages import overflow, too_small
 from tests.web.scripted import Scripted
-from tests.web.snapshots import AWAY, HEATING, SOONER, made
+from tests.web.snapshot_parts import made
+from tests.web.snapshots import HEATING
+from tests.web.snapshots_people import AWAY, SOONER
 
 GONE_WITHIN_S = 10.0
 SLOW_MACHINE_S = 1.5

@@ -12,7 +12,9 @@ from tests.web.kept import keep_firings
 from tests.web.kept_melt import keep_a_melt
 from tests.web.melting import METAL
 from tests.web.scripted import Scripted
-from tests.web.snapshots import ALL, HEATING, IDLE, headline, made
+from tests.web.snapshot_parts import headline, made
+from tests.web.snapshots import HEATING, IDLE
+from tests.web.states import ALL
 from web.pages.menu import PAGES
 
 PATHS = [

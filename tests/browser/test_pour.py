@@ -15,7 +15,10 @@ from tests.browser.conftest import DESK, PHONE, WEB, Served, context, pair, serv
 from tests.supervisor.firing.knowing import as_described
 from tests.supervisor.furnace_at_hand import BENCH, FurnaceAtHand, furnace_at_hand, melt
 from tests.web.scripted import Scripted
-from tests.web.snapshots import ALL, METAL, READY, READY_HOT, TRIPPED, WITHDRAWN, alarm, made
+from tests.web.snapshot_parts import made
+from tests.web.snapshots_pour import METAL, READY, READY_HOT, WITHDRAWN
+from tests.web.snapshots_trouble import TRIPPED, alarm
+from tests.web.states import ALL
 
 WITHIN_MS = 1000
 WATCH = """() => {

@@ -10,7 +10,8 @@ from playwright.sync_api import Browser, Page, expect
 from tests.browser.conftest import DESK, PHONE, Served, context, pair, see, violations
 from tests.browser.test_pages import overflow, too_small
 from tests.web.scripted import Scripted
-from tests.web.snapshots import GATE, HEATING, IDLE, TRIPPED
+from tests.web.snapshots import GATE, HEATING, IDLE
+from tests.web.snapshots_trouble import TRIPPED
 
 
 def read_by_camera(page: Page) -> str:

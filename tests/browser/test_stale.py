@@ -11,7 +11,8 @@ from hardware.clock import monotonic_s
 from tests.browser.between import Between
 from tests.browser.conftest import DESK, PHONE, WEB, Served, context, readings, see, serving
 from tests.web.scripted import Scripted
-from tests.web.snapshots import HEATING, HELD, TRIPPED
+from tests.web.snapshots import HEATING, HELD
+from tests.web.snapshots_trouble import TRIPPED
 
 OLD = "['old', 'gone'].includes(document.getElementById('app').dataset.stale)"
 LIVE = "document.getElementById('app')?.dataset.stale === '' && document.querySelector('#rule .newest')"

@@ -11,7 +11,8 @@ from click.testing import CliRunner, Result
 from supervisor.cli import main
 from supervisor.firing import commands as c
 from tests.web.scripted import Scripted
-from tests.web.snapshots import BEN, STOPPED, contact
+from tests.web.snapshot_parts import BEN, contact
+from tests.web.snapshots import STOPPED
 
 WHEN_MS = 1_789_000_000_000
 

@@ -6,7 +6,8 @@ import pytest
 
 from supervisor.cli.status import lines
 from tests.web.melting import DOUBT, MELTING, NEARLY
-from tests.web.snapshots import CAME_BACK, HEATING, STOPPED
+from tests.web.snapshots import HEATING, STOPPED
+from tests.web.snapshots_trouble import CAME_BACK
 
 
 def said(snapshot: dict[str, Any]) -> str:

@@ -6,7 +6,7 @@ from typing import Any
 
 from tests.web.conftest import Browser
 from tests.web.scripted import Scripted
-from tests.web.snapshots import Snapshot
+from tests.web.snapshot_parts import Snapshot
 
 JSON = {"Accept": "application/json"}
 

@@ -2,7 +2,8 @@
 
 from typing import Any
 
-from tests.web.snapshots import GATE, HEATING, IDLE, LIQUID, headline, made
+from tests.web.snapshot_parts import headline, made
+from tests.web.snapshots import GATE, HEATING, IDLE, LIQUID
 
 MODEL = {"learned_from": 3, "made_utc_ms": 1_788_700_000_000, "residual_k": 6.2, "metered": True, "boost": ""}
 

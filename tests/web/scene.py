@@ -13,15 +13,9 @@ from tests.web.conftest import Browser, Clock
 from tests.web.looking import said
 from tests.web.melt_at_hand import Moment, moments
 from tests.web.scripted import Scripted
-from tests.web.snapshots import (
-    CAME_BACK,
-    HEATING,
-    IDLE,
-    STOPPED,
-    Snapshot,
-    alarm,
-    made,
-)
+from tests.web.snapshot_parts import Snapshot, made
+from tests.web.snapshots import HEATING, IDLE, STOPPED
+from tests.web.snapshots_trouble import CAME_BACK, alarm
 from web.words import hour
 
 MIN_MS = 60_000

@@ -22,9 +22,7 @@ from tests.supervisor.logbook import UTC_MS, closed, opened, samples, scribe_of
 from tests.web.conftest import Browser, pair
 from tests.web.kept import keep_firings
 from tests.web.scene import MIN_MS, Scene, Situation
-from tests.web.snapshots import (
-    STOPPED,
-)
+from tests.web.snapshots import STOPPED
 from web.book import Book as Book_
 from web.roles import Role
 

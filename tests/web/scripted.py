@@ -12,7 +12,8 @@ from supervisor.link.client import SOCKET_NAME, Link
 from supervisor.link.equipment import equipment
 from supervisor.link.server import LinkServer
 from tests.end_to_end.site import until
-from tests.web.snapshots import STOPPED, Snapshot, made
+from tests.web.snapshot_parts import Snapshot, made
+from tests.web.snapshots import STOPPED
 
 FORECAST = {
     "minutes": {"likely": 94.0, "low": 80.0, "high": 110.0},

@@ -6,7 +6,8 @@ from supervisor.firing.commands import Acknowledge, Shelve, Silence, Unshelve
 from tests.web.conftest import Browser
 from tests.web.looking import JSON, look, offered, said
 from tests.web.scripted import Scripted
-from tests.web.snapshots import HEATING, HELD_BY_LOG, TRIPPED, alarm, follower
+from tests.web.snapshots import HEATING
+from tests.web.snapshots_trouble import HELD_BY_LOG, TRIPPED, alarm, follower
 
 
 def test_the_cause_the_proof_and_the_act_with_its_time_stand_in_front(phone: Browser, furnace: Scripted) -> None:

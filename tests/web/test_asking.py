@@ -11,7 +11,8 @@ from tests.web.conftest import Browser, Clock
 from tests.web.kept import keep_firings
 from tests.web.looking import JSON, look, said
 from tests.web.scripted import Scripted
-from tests.web.snapshots import HEATING, HELD, IDLE, STOPPED, made
+from tests.web.snapshot_parts import made
+from tests.web.snapshots import HEATING, HELD, IDLE, STOPPED
 
 
 def send(phone: Browser, furnace: Scripted, path: str, **form: object) -> Command:

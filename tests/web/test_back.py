@@ -7,7 +7,9 @@ from tests.supervisor.logbook import closed, event, opened, samples, scribe_of
 from tests.web.conftest import Browser
 from tests.web.looking import look, said
 from tests.web.scripted import Scripted
-from tests.web.snapshots import CAME_BACK, STOPPED, TRIPPED, commands
+from tests.web.snapshot_parts import commands
+from tests.web.snapshots import STOPPED
+from tests.web.snapshots_trouble import CAME_BACK, TRIPPED
 
 
 def test_the_page_says_what_happened_how_long_it_was_and_what_not_to_do(phone: Browser, furnace: Scripted) -> None:

@@ -7,7 +7,8 @@ from hardware.simulated.fault import HEALTHY_BOARD
 from supervisor.link.board import rows
 from tests.web.conftest import Browser
 from tests.web.scripted import Scripted
-from tests.web.snapshots import HEATING, STOPPED, made
+from tests.web.snapshot_parts import made
+from tests.web.snapshots import HEATING, STOPPED
 from tests.web.test_equipment import said
 
 

@@ -10,7 +10,9 @@ from hypothesis import strategies as st
 from tests.web.conftest import Browser
 from tests.web.looking import look
 from tests.web.scripted import Scripted
-from tests.web.snapshots import AWAY, HEATING, made
+from tests.web.snapshot_parts import made
+from tests.web.snapshots import HEATING
+from tests.web.snapshots_people import AWAY
 from web.calendar import Event, escaped, folded, ics, utc
 
 AT_MS = 1_789_000_000_000

@@ -8,7 +8,8 @@ from supervisor.firing.commands import Change
 from tests.supervisor.logbook import alarm, closed, opened, samples, scribe_of
 from tests.web.conftest import Browser
 from tests.web.scripted import Scripted
-from tests.web.snapshots import HEATING, STOPPED, made
+from tests.web.snapshot_parts import made
+from tests.web.snapshots import HEATING, STOPPED
 from tests.web.test_equipment import said
 
 

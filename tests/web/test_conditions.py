@@ -6,7 +6,8 @@ from tests.supervisor.firing.test_unlocked import ALONE, at_stage
 from tests.supervisor.furnace_at_hand import bake
 from tests.web.conftest import Browser
 from tests.web.scripted import Scripted
-from tests.web.snapshots import IDLE, made
+from tests.web.snapshot_parts import made
+from tests.web.snapshots import IDLE
 
 
 def test_each_condition_that_is_missing_alone_is_named_on_the_page(phone: Browser, furnace: Scripted) -> None:

@@ -20,7 +20,8 @@ from supervisor.watches.rows import ROWS
 from tests.supervisor.logbook import alarm, event, scribe_of
 from tests.web.conftest import Browser
 from tests.web.scripted import Scripted
-from tests.web.snapshots import HEATING, STOPPED, made
+from tests.web.snapshot_parts import made
+from tests.web.snapshots import HEATING, STOPPED
 
 WORKSHOP = read_furnace("workshop")
 

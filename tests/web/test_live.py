@@ -8,7 +8,8 @@ from flask import Flask
 
 from tests.web.conftest import Browser, Clock, parts
 from tests.web.scripted import Scripted
-from tests.web.snapshots import GATE, HEATING, TRIPPED
+from tests.web.snapshots import GATE, HEATING
+from tests.web.snapshots_trouble import TRIPPED
 from web.feed import MOST_STREAMS
 
 

@@ -8,7 +8,9 @@ from tests.web.conftest import Browser, Clock
 from tests.web.looking import look, offered
 from tests.web.melting import DOUBT, DOUBTED, LOOKING, MASS, MELTING, METAL, NEARLY, PLANNED, READY, SOLID, metal
 from tests.web.scripted import Scripted
-from tests.web.snapshots import HEATING, IDLE, STOPPED, TRIPPED, Snapshot, made
+from tests.web.snapshot_parts import Snapshot, made
+from tests.web.snapshots import HEATING, IDLE, STOPPED
+from tests.web.snapshots_trouble import TRIPPED
 
 ORDERS = re.compile(r"\b(pour now|add now|skim now|open the lid|all molten now)\b", re.IGNORECASE)
 

@@ -15,7 +15,8 @@ from prometheus_client.openmetrics.parser import text_string_to_metric_families
 from tests.web.conftest import Browser, Clock
 from tests.web.melting import METAL
 from tests.web.scripted import Scripted
-from tests.web.snapshots import HEATING, STOPPED, TRIPPED
+from tests.web.snapshots import HEATING, STOPPED
+from tests.web.snapshots_trouble import TRIPPED
 
 SAMPLE = re.compile(r"([a-zA-Z_:][a-zA-Z0-9_:]*)(\{[^}]*\})? (NaN|[+-]Inf|[+-]?[0-9.eE+-]+)")
 SUFFIXES = {"counter": ("_total", "_created"), "info": ("_info",), "gauge": ("",), "stateset": ("",)}

@@ -17,7 +17,8 @@ from tests.web.kept_melt import against, keep_a_melt, learned
 from tests.web.looking import look
 from tests.web.melting import MODEL
 from tests.web.scripted import Scripted
-from tests.web.snapshots import STOPPED, commands, made
+from tests.web.snapshot_parts import commands, made
+from tests.web.snapshots import STOPPED
 from web.chart import against as drawn
 from web.learned import FACTORS, factors, lacks
 

@@ -9,7 +9,10 @@ from supervisor.example import mark
 from tests.web.conftest import Browser, Clock, pair, parts
 from tests.web.looking import JSON, look, offered, said
 from tests.web.scripted import Scripted
-from tests.web.snapshots import ALL, GATE, HEATING, IDLE, LIQUID, STARTING, STOPPED, TRIPPED, made
+from tests.web.snapshot_parts import made
+from tests.web.snapshots import GATE, HEATING, IDLE, LIQUID, STARTING, STOPPED
+from tests.web.snapshots_trouble import TRIPPED
+from tests.web.states import ALL
 from web.app import create_app
 from web.config import WebConfig
 

@@ -5,21 +5,12 @@ import pytest
 from tests.web.conftest import Browser, Clock
 from tests.web.looking import said
 from tests.web.scripted import Scripted
-from tests.web.snapshots import (
-    ALL,
-    AWAY,
-    HEATING,
-    LIQUID,
-    METAL,
-    POURING,
-    READY,
-    READY_HOT,
-    STOPPED,
-    TRIPPED,
-    WITHDRAWN,
-    Snapshot,
-    made,
-)
+from tests.web.snapshot_parts import Snapshot, made
+from tests.web.snapshots import HEATING, LIQUID, STOPPED
+from tests.web.snapshots_people import AWAY
+from tests.web.snapshots_pour import METAL, POURING, READY, READY_HOT, WITHDRAWN
+from tests.web.snapshots_trouble import TRIPPED
+from tests.web.states import ALL
 from web.moulds import Planned, following, free, row
 
 HANDS = ("Look and dip", "look and dip")

@@ -50,15 +50,10 @@ from tests.web.scene_kept import (
     who_runs,
 )
 from tests.web.scripted import Scripted
-from tests.web.snapshots import (
-    AWAY,
-    CAME_BACK,
-    HEATING,
-    IDLE,
-    SOONER,
-    TRIPPED,
-    commands,
-)
+from tests.web.snapshot_parts import commands
+from tests.web.snapshots import HEATING, IDLE
+from tests.web.snapshots_people import AWAY, SOONER
+from tests.web.snapshots_trouble import CAME_BACK, TRIPPED
 
 
 class Question(NamedTuple):

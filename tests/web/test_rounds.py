@@ -10,7 +10,9 @@ from tests.web.conftest import Browser
 from tests.web.kept import keep_firings
 from tests.web.looking import look, said
 from tests.web.scripted import Scripted
-from tests.web.snapshots import HEATING, STOPPED, TRIPPED, Snapshot
+from tests.web.snapshot_parts import Snapshot
+from tests.web.snapshots import HEATING, STOPPED
+from tests.web.snapshots_trouble import TRIPPED
 from web.rounds import MIN_MS
 
 NOW = "The furnace is stopped 21 °C, off, proved."

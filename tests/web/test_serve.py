@@ -13,7 +13,8 @@ import pytest
 from hardware.clock import utc_ms
 from tests.browser.conftest import WEB, Served, serving
 from tests.web.scripted import Scripted
-from tests.web.snapshots import HEATING, STOPPED, made
+from tests.web.snapshot_parts import made
+from tests.web.snapshots import HEATING, STOPPED
 from web.book import Book
 from web.feed import MOST_STREAMS
 from web.pairing import new_code, pair

@@ -6,7 +6,8 @@ from supervisor.firing.commands import Attend
 from tests.web.conftest import Browser
 from tests.web.looking import JSON, look, offered, said
 from tests.web.scripted import Scripted
-from tests.web.snapshots import HEATING, PRESS_DUE, SIGN_ASKED, STOPPED, WATCHED
+from tests.web.snapshots import HEATING, STOPPED
+from tests.web.snapshots_people import PRESS_DUE, SIGN_ASKED, WATCHED
 
 
 def test_the_headline_says_when_the_next_sign_is_due_and_the_page_counts_down(

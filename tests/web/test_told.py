@@ -9,7 +9,8 @@ from supervisor.firing import commands as c
 from tests.web.conftest import Browser, Clock
 from tests.web.looking import look, said
 from tests.web.scripted import Scripted
-from tests.web.snapshots import HEATING, IDLE, STOPPED, contact, made
+from tests.web.snapshot_parts import contact, made
+from tests.web.snapshots import HEATING, IDLE, STOPPED
 
 WHEN_MS = 1_789_000_000_000
 

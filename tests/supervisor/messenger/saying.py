@@ -5,7 +5,8 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from supervisor.messenger.decide import Heard, Memory, Message, decide, remembered
-from tests.web.snapshots import STOPPED, made
+from tests.web.snapshot_parts import made
+from tests.web.snapshots import STOPPED
 
 UTC_MS = 1_789_000_000_000
 

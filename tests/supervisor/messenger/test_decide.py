@@ -20,7 +20,7 @@ from tests.supervisor.messenger.saying import (
     alarm,
     to,
 )
-from tests.web.snapshots import made
+from tests.web.snapshot_parts import made
 
 SILENT = [("first", 1, "the supervisor is silent"), ("second", 1, "the supervisor is silent")]
 FAILED = [("first", 1, "the supervisor failed"), ("second", 1, "the supervisor failed")]

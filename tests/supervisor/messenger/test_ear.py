@@ -7,7 +7,7 @@ from supervisor.link.client import LinkSilent
 from supervisor.messenger.ear import Ear
 from tests.end_to_end.site import until
 from tests.supervisor.messenger.saying import COLD
-from tests.web.snapshots import made
+from tests.web.snapshot_parts import made
 
 
 class Speaker:

@@ -15,7 +15,7 @@ from supervisor.messenger.decide import Message
 from supervisor.messenger.messenger import Messenger
 from tests.end_to_end.sink import SECRET, write_alerts
 from tests.supervisor.messenger.saying import COLD, FIRING, TRIPPED, UTC_MS
-from tests.web.snapshots import made
+from tests.web.snapshot_parts import made
 
 ADDRESS = f"json://{SECRET}.example/ada"
 

@@ -13,7 +13,7 @@ from supervisor.logbook.reading import open_log
 from supervisor.logbook.records import EventRow, FiringClosed
 from supervisor.logbook.scribe import Scribe
 from tests.hardware.mock_pi import MockPi
-from tests.supervisor.test_loop import ALL_OFF, Script, Stand
+from tests.supervisor.loop_at_hand import ALL_OFF, Script, Stand
 
 
 class OnAPi(Stand):

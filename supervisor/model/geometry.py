@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from math import pi
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -94,6 +95,34 @@ def geometry(furnace: FurnaceDescription) -> Geometry:
         wetted_m2=bath_m2 + 4.0 * whole_contact_kg / _LIQUID_KG_M3 / bore_m,
         element_m2=wire_m2 * _ELEMENT_SEEN,
         element_j_k=wire_m2 * _WIRE_J_K_M2,
+    )
+
+
+class Flows(NamedTuple):
+    """Constants of every step, as arrays without a dimension: numpy takes those in half the time of a float."""
+
+    brick_w_m_k: Floats
+    brick_w_m_k2: Floats
+    film_k_w: Floats
+    pot_kg: Floats
+    leak_w_k4: Floats
+    leak_w_k: Floats
+    radiates_w_k4: Floats  # the element
+    radiates_4_w_k4: float  # four times as much
+
+
+def flows(of: Geometry) -> Flows:
+    """Take them from a furnace's constants."""
+    radiates_w_k4 = STEFAN_BOLTZMANN * of.element_m2
+    return Flows(
+        brick_w_m_k=np.array(of.brick_w_m_k),
+        brick_w_m_k2=np.array(of.brick_w_m_k2),
+        film_k_w=np.array(of.film_k_w),
+        pot_kg=np.array(of.pot_kg),
+        leak_w_k4=np.array(of.leak_m2 * STEFAN_BOLTZMANN),
+        leak_w_k=np.array(of.leak_w_k),
+        radiates_w_k4=np.array(radiates_w_k4),
+        radiates_4_w_k4=4.0 * radiates_w_k4,
     )
 
 

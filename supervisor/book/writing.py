@@ -68,7 +68,7 @@ class Book:
             sqlite3.Error: the schema does not allow it, or it cannot be written.
             InputRefused: a book of an older meltkeeper, which waits for a cold furnace, has no such table.
         """
-        if isinstance(self._connection, OlderLog) and table not in chained(self):
+        if isinstance(self._connection, OlderLog) and not self._connection.columns_of(table):
             raise InputRefused(f"The book is of an older meltkeeper and cannot hold this yet. {WAITS}")
         row = {"utc_ms": self.utc_ms, "who": self.who, "sent_from": self.sent_from, **columns}
         names, marks = ", ".join(row), ", ".join("?" * len(row))

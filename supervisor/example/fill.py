@@ -14,7 +14,7 @@ from supervisor.book.charging import Confirmed, Furnace
 from supervisor.book.writing import FILE_NAME, Book, open_book
 from supervisor.care.keeping import reckon_missing
 from supervisor.example import mark, telling
-from supervisor.example.fire import Fired, Order, fire
+from supervisor.example.fire import Fired, Order, fire, story_of
 from supervisor.example.shop import (
     LIMITER_DAYS,
     LIMITER_TRIPPED,
@@ -91,23 +91,29 @@ def fill(data: Path, profile_path: Path, tell: Tell | None = None) -> None:
         orders = tell_the_book(Path(scratch), here, marked.made_utc_ms)
     with get_context("fork").Pool(WORKERS, initializer=_step_back) as workers:  # whatever happens, they end with it
         first = [order for order in orders if order.heat_number <= LEARNED_AFTER[-1]]
-        fired = [workers.apply_async(fire, (order,)) for order in first]
+        fired = {order.heat_number: workers.apply_async(fire, (order,)) for order in sorted(first, key=_turn)}
         _type_in_paper(data, here, marked.made_utc_ms)
         for number, story in enumerate(STORIES, 1):
-            done = fired[number - 1].get()
+            done = fired[story.heat_number].get()
             _write_melt(data, here, story, number, marked.made_utc_ms, done)
             mark.write(data, marked._replace(melts=number))
             if tell is not None:
                 tell(story.heat_number, story.title, done.lasted_s / 60.0)
             day_after_ms = telling.start_ms(marked.made_utc_ms, story.days_ago) + DAY_MS
             if story.heat_number in LEARNED_AFTER:
-                model = _learn(data, here, day_after_ms)
-            if story.heat_number == LEARNED_AFTER[-1]:
-                rest = [replace(order, knowing=model) for order in orders[len(first) :]]
-                fired += [workers.apply_async(fire, (order,)) for order in rest]
+                found = _learned(data, here)
+                if story.heat_number == LEARNED_AFTER[-1]:  # before it is kept: the rest wait for it
+                    rest = [replace(order, knowing=_taken(found)) for order in orders[len(first) :]]
+                    fired |= {order.heat_number: workers.apply_async(fire, (order,)) for order in rest}
+                _keep(data, found, day_after_ms)
             if story.heat_number >= LEARNED_AFTER[0] or number == len(STORIES):  # a sensor is held against a model
                 with open_log(data) as log, _book(data, day_after_ms) as book:
                     reckon_missing(log, book, here.description)
+
+
+def _turn(order: Order) -> tuple[bool, bool, str]:
+    """Which is fired first: what the first lesson waits for, then the longest: so both workers end together."""
+    return order.heat_number > LEARNED_AFTER[0], not story_of(order.heat_number).play.hung_kg, order.heat_number
 
 
 def _step_back() -> None:
@@ -150,15 +156,22 @@ def _type_in_paper(data: Path, here: Shop, made_utc_ms: int) -> None:
         telling.close_paper(book, data, found)
 
 
-def _learn(data: Path, here: Shop, at_ms: int) -> Model | None:
-    """Learn the furnace as the supervisor's learner does; None: nothing may be taken without a person."""
+def _learned(data: Path, here: Shop) -> Lesson | None:
+    """What the log teaches of the furnace, as the supervisor's learner finds it; None: nothing new."""
     with open_log(data) as log:
         found = lesson(log, here.description)
-    if not isinstance(found, Lesson):
-        return None
-    with _log(data, "example, learned", at_ms) as scribe:
-        scribe.put([found.row(adopted=not found.objections, who="supervisor", where="after a firing")])
-    return None if found.objections else found.model
+    return found if isinstance(found, Lesson) else None
+
+
+def _taken(found: Lesson | None) -> Model | None:
+    """The model of a lesson; None: it may not be taken without a person."""
+    return None if found is None or found.objections else found.model
+
+
+def _keep(data: Path, found: Lesson | None, at_ms: int) -> None:
+    if found is not None:
+        with _log(data, "example, learned", at_ms) as scribe:
+            scribe.put([found.row(adopted=_taken(found) is not None, who="supervisor", where="after a firing")])
 
 
 def _write_melt(data: Path, here: Shop, story: Story, number: int, made_utc_ms: int, done: Fired) -> None:

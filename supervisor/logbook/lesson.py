@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 from math import isfinite
 from typing import Any, NamedTuple
 
@@ -40,7 +41,12 @@ class Lesson:
     objections: Sequence[str]  # empty: it may be taken without a person at the furnace
     surprising: Sequence[str]  # what moved by more than three standard deviations
     left_out: Sequence[tuple[int, str]]  # firings that were not learned from, and why
-    against: dict[str, Any]  # measured and modelled, for a picture
+    furnace: FurnaceDescription
+
+    @cached_property
+    def against(self) -> dict[str, Any]:
+        """Measured and modelled, for a picture: reckoned when it is asked for."""
+        return against(self.furnace, self.model, self.firings)
 
     def row(self, *, adopted: bool, who: str, where: str) -> ModelRow:
         """As the log keeps it."""
@@ -84,7 +90,7 @@ def lesson(
         objections(model, adopted, known.commissioning, *new, refused=refused),
         [] if adopted is None else surprising(model, adopted),
         left_out,
-        against(furnace, model, firings),
+        furnace,
     )
 
 

@@ -44,14 +44,15 @@ class OlderLog(sqlite3.Connection):
         if found is None:
             return None
         table, names = found[1], [name.strip().strip('"') for name in found[2].split(",")]
-        there = self._columns_of(table)
+        there = self.columns_of(table)
         kept = [at for at, name in enumerate(names) if name in there]
         if len(kept) == len(names):
             return None
         columns = ", ".join(names[at] for at in kept)
         return f"INSERT INTO {table} ({columns}) VALUES ({', '.join('?' * len(kept))})", kept
 
-    def _columns_of(self, table: str) -> frozenset[str]:
+    def columns_of(self, table: str) -> frozenset[str]:
+        """The columns that a table has here; none: there is no such table."""
         known = self.__dict__.setdefault("_columns", {})
         if table not in known:
             rows = super().execute("SELECT name FROM pragma_table_info(?)", (table,)).fetchall()

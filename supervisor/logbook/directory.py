@@ -7,6 +7,7 @@ alarm that only a reset at the furnace ends is written as the log is opened.
 """
 
 import contextlib
+import errno
 import json
 import os
 import sqlite3
@@ -110,9 +111,8 @@ def open_directory(path: Path, *, backend: str, furnace: str, cold: bool | None 
             finish(path)  # a backup that was being put back when something cut it short
             identity, past, waits = _bind(path, kind, furnace, cold)
         except OSError as error:
-            raise InputRefused(
-                f"{path} cannot be used as a data directory ({error.strerror}); name another one (--data)."
-            ) from error
+            mend = "make room there" if error.errno == errno.ENOSPC else "name another one (--data)"
+            raise InputRefused(f"{path} cannot be used as a data directory ({error.strerror}); {mend}.") from error
         yield DataDirectory(path, backend, identity, past, waits)
 
 

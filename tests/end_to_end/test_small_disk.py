@@ -29,7 +29,7 @@ def test_on_a_full_disk_and_on_one_that_is_read_only_events_wait_and_pages_answe
     assert told["full_start"] == "The disk is full: events are still written, samples are not."
     assert told["full_start_written"]
     assert told["room_seen"], "nothing is written meanwhile"
-    assert "cannot be used as a data directory (No space left on device)" in told["no_byte_refused"]
+    assert "as a data directory (No space left on device); make room there." in told["no_byte_refused"]
     assert told["trouble_left"] == "The disk is full: events are still written, samples are not.", "6 MB are too few"
     assert told["events"] == 4
     assert told["fault"] == ""

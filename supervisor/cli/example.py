@@ -22,7 +22,12 @@ NAME = "example"
     show_default="~/.local/share/meltkeeper/example",
     help="Data directory to be made; one that holds anything is refused.",
 )
-@click.option("--begun", is_flag=True, hidden=True, help="Go on with a directory that `run --example` has just made.")
+@click.option(
+    "--begun",
+    is_flag=True,
+    hidden=True,
+    help="Fill a directory that `run --example` has just made; written into once standard input has ended.",
+)
 def command(data: Path, begun: bool) -> None:
     """Fill a fresh data directory with an INVENTED workshop: a paper book of 86 heats, bins, and ten melts.
 
@@ -44,7 +49,7 @@ def command(data: Path, begun: bool) -> None:
             f"{heat_number}  {minutes:4.0f} min simulated, there after {monotonic_s() - began_s:3.0f} s: {title}"
         )
 
-    fill(data, EXAMPLES / "ingots-fast.toml", tell)
+    fill(data, EXAMPLES / "ingots-fast.toml", tell, sys.stdin.read if begun else None)
     marked = mark.read(data)
     assert marked is not None
     click.echo(f"{marked.melts} melts of an invented shop in {monotonic_s() - began_s:.0f} s. Data: {data}")

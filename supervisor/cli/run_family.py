@@ -32,6 +32,7 @@ class Part:
     name: str
     arguments: tuple[str, ...]
     needed: bool = True  # without it everything is ended; another one is tried again for ever
+    waits: bool = False  # before it writes anything, until `go_on`
     process: subprocess.Popen[bytes] | None = None
     waits_until_s: float | None = None  # it failed too often, and is given a rest
     restarts: deque[float] = field(default_factory=deque)
@@ -40,7 +41,7 @@ class Part:
         """In a session of its own: Ctrl-C is for the parent, which ends them in order."""
         self.process = subprocess.Popen(
             [sys.executable, "-m", "supervisor.cli", *self.arguments],
-            stdin=subprocess.DEVNULL,
+            stdin=subprocess.PIPE if self.waits else subprocess.DEVNULL,
             stdout=subprocess.DEVNULL,  # what a person needs is said by the parent
             start_new_session=True,
             preexec_fn=end_with_parent,
@@ -50,6 +51,11 @@ class Part:
     def code(self) -> int | None:
         """Exit status; None while it runs."""
         return None if self.process is None else self.process.poll()
+
+    def go_on(self) -> None:
+        """Let it write, which it waited for: its standard input ends."""
+        if self.process is not None and self.process.stdin is not None:
+            self.process.stdin.close()
 
     def end(self) -> None:
         """Ask, wait, and insist."""
@@ -107,13 +113,14 @@ class Family:
             click.ClickException: a part did not come up.
         """
         began_s = monotonic_s()
-        filler = Part("maker of the example", ("example", "--data", str(self._data), "--begun"))
-        self._web.start()
+        filler = Part("maker of the example", ("example", "--data", str(self._data), "--begun"), waits=True)
         try:
+            self._web.start()
+            filler.start()  # the page and the pairing code have the book to themselves until they are up
             self._wait(self._web, lambda: _answers(self._host, self._port), asked)
             self._announce()
             click.echo("The melts of the example are being made; they come up under Melts. The furnace follows.")
-            filler.start()
+            filler.go_on()
             while not asked and filler.code is None:
                 sleep_s(LOOKS_EVERY_S)
         finally:

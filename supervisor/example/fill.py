@@ -78,8 +78,10 @@ def shop(profile_path: Path) -> Shop:
     )
 
 
-def fill(data: Path, profile_path: Path, tell: Tell | None = None) -> None:
+def fill(data: Path, profile_path: Path, tell: Tell | None = None, wait: Callable[[], object] | None = None) -> None:
     """Write the shop's book and fire its melts; each is there as soon as it is done.
+
+    wait: returns when the directory may be written into. The first melts are fired meanwhile.
 
     Raises:
         InputRefused: the directory is in use, or cannot be written.
@@ -92,6 +94,8 @@ def fill(data: Path, profile_path: Path, tell: Tell | None = None) -> None:
     with get_context("fork").Pool(WORKERS, initializer=_step_back) as workers:  # whatever happens, they end with it
         first = [order for order in orders if order.heat_number <= LEARNED_AFTER[-1]]
         fired = {order.heat_number: workers.apply_async(fire, (order,)) for order in sorted(first, key=_turn)}
+        if wait is not None:
+            wait()
         _type_in_paper(data, here, marked.made_utc_ms)
         for number, story in enumerate(STORIES, 1):
             done = fired[story.heat_number].get()

@@ -14,13 +14,13 @@ def hand() -> FurnaceAtHand:
     return started(BENCH, bake(to_c=520.0), start_c=500.0)
 
 
-def eased(*, to: float, moves_k_per_s: float) -> History:
-    """Three minutes of full power, then forty seconds of less, in which the reading moves."""
+def stepped(*, before: float, after: float, moves_k_per_s: float) -> History:
+    """Three minutes of one power, then forty seconds of another, in which the reading moves."""
     history = History()
     for _ in range(180):
-        history.append(740.0, 787.0, 1.0, 0)
+        history.append(740.0, 787.0, before, 0)
     for second in range(40):
-        history.append(740.0 + moves_k_per_s * second, 727.0, to, 0)
+        history.append(740.0 + moves_k_per_s * second, 727.0, after, 0)
     return history
 
 
@@ -36,20 +36,39 @@ def seen(hand: FurnaceAtHand, history: History, mean_10_k: float) -> View:
 
 
 @pytest.mark.parametrize(
-    ("to", "moves_k_per_s", "mean_10_k", "speaks"),
+    ("after", "moves_k_per_s", "mean_10_k", "speaks"),
     [
         (0.6, -0.36, 4.4, False),  # a furnace whose sensor sees less of its element than was learned
         (0.6, -0.36, 2.8, False),
-        (0.6, 0.1, 2.8, False),
-        (0.6, 0.1, 4.4, True),  # a relay that does not let go
-        (0.9, -0.36, 2.8, True),  # no step
-        (0.0, 0.1, 4.4, True),
+        (0.6, 0.1, 2.8, True),
+        (0.2, 0.1, 2.8, False),
+        (0.2, 0.1, 4.4, True),  # a relay that does not let go
+        (1.0, -0.36, 2.8, False),
+        (1.0, 0.0, 2.8, True),
     ],
 )
-def test_when_power_has_eased_a_falling_reading_is_late_and_a_rising_one_is_heated(
-    hand: FurnaceAtHand, to: float, moves_k_per_s: float, mean_10_k: float, *, speaks: bool
+def test_a_falling_reading_is_late_and_a_rising_one_is_heated(
+    hand: FurnaceAtHand, after: float, moves_k_per_s: float, mean_10_k: float, *, speaks: bool
 ) -> None:
-    found = WarmerThanPower().judge(seen(hand, eased(to=to, moves_k_per_s=moves_k_per_s), mean_10_k))
+    history = stepped(before=1.0, after=after, moves_k_per_s=moves_k_per_s)
+    found = WarmerThanPower().judge(seen(hand, history, mean_10_k))
+    assert (found is not None) is speaks
+
+
+@pytest.mark.parametrize(
+    ("after", "moves_k_per_s", "speaks"),
+    [
+        (1.0, 0.36, False),  # the same furnace: full power has come back, and the reading rises late
+        (1.0, 0.0, True),  # it has not
+        (0.3, 0.36, True),  # no step
+        (1.0, -0.36, True),
+    ],
+)
+def test_when_power_comes_back_a_rising_reading_is_late_and_a_still_one_is_not_heated(
+    hand: FurnaceAtHand, after: float, moves_k_per_s: float, *, speaks: bool
+) -> None:
+    history = stepped(before=0.3, after=after, moves_k_per_s=moves_k_per_s)
+    found = ColderThanPower().judge(seen(hand, history, -4.4))
     assert (found is not None) is speaks
 
 

@@ -33,12 +33,13 @@ def test_a_reading_that_runs_low_is_told_by_less_once_the_metal_has_long_been_li
     follow: Follow = hand.memory.adviser.follow
     hand.run_until(lambda: follow.liquid_s > 10, 6000.0)
     watch = NeedsMorePower()
-    assert watch.judge(seen_with(hand, -0.9)) is None  # what was melting still stands in the window
-    assert watch.judge(seen_with(hand, -1.1)) is not None
-    assert watch.judge(seen_with(hand, -0.9, -0.7, -0.7)) is None
-    follow.liquid_s = 1000
-    assert watch.judge(seen_with(hand, -0.7, -0.4, -0.3)) is None
-    assert watch.judge(seen_with(hand, -0.7, -0.6, 0.0)) is not None
-    assert watch.judge(seen_with(hand, -0.5, -0.4, -0.4)) is not None  # it was higher ten minutes ago
+    assert watch.judge(seen_with(hand, -1.1, -0.7, -0.7)) is None  # what was melting still stands in the window
+    assert watch.judge(seen_with(hand, -1.6)) is not None
+    follow.liquid_s = 600
+    assert watch.judge(seen_with(hand, -0.8, -0.7, -0.7)) is None
     assert watch.judge(seen_with(hand, -0.9)) is not None
-    assert watch.judge(seen_with(hand, -0.7)) is None
+    follow.liquid_s = 1000
+    assert watch.judge(seen_with(hand, -0.6, -0.4, -0.3)) is None
+    assert watch.judge(seen_with(hand, -0.6, -0.6, 0.0)) is not None
+    assert watch.judge(seen_with(hand, -0.5, -0.4, -0.4)) is not None  # it was higher ten minutes ago
+    assert watch.judge(seen_with(hand, -0.7)) is not None

@@ -13,31 +13,52 @@ LONGEST_MIN = 24 * 60
 
 COUNTS = "(p.kind = 'dry' OR (p.kind = 'warm' AND p.holder_kind = 'mould'))"
 """A mould that was warmed through for the pour was held as hot and as long as one that was dried."""
-STORED_COLD, MORE_CAME = "stored cold", "other metal was put to it"
+STORED_COLD, MORE_CAME, SET_BACK = "stored cold", "other metal was put to it", "the clock was set back"
+NEXT_ROWS = 200
+"""So many entries after a proof are looked at for an earlier date: a clock that ran ahead is set before long."""
 
 
 def proof_of(book: Book, holder: Holder) -> Proof | None:
     """The proof that a lot, ingot or mould is dry, written last whatever a clock said; None: there is none."""
     row = book.one(
-        "SELECT p.id, p.to_utc_ms, p.held_c, p.held_s, (SELECT e.why FROM proof_end e WHERE e.proof_id = p.id"
+        "SELECT p.id, p.utc_ms, p.to_utc_ms, p.held_c, p.held_s, (SELECT e.why FROM proof_end e WHERE e.proof_id = p.id"
         f" ORDER BY e.id LIMIT 1) AS ended FROM proof p WHERE p.holder_kind = ? AND p.holder_id = ? AND {COUNTS}"
         " ORDER BY p.id DESC LIMIT 1",
         *holder,
     )
     if row is None:
         return None
-    ended = row["ended"] or (MORE_CAME if _more_came(book, holder, row["id"], row["to_utc_ms"]) else "")
-    return Proof(row["to_utc_ms"], row["held_c"], row["held_s"], ended)
+    ended = row["ended"]
+    if not ended and _more_came(book, holder, row["id"], row["to_utc_ms"]):
+        ended = MORE_CAME
+    if not ended and _set_back(book, row["id"], row["utc_ms"]):
+        ended = SET_BACK
+    return Proof(row["to_utc_ms"], row["held_c"], row["held_s"], ended or "")
+
+
+_LINK = "(SELECT c.id FROM chain c WHERE c.table_name = '{}' AND c.row_id = {})"
 
 
 def _more_came(book: Book, holder: Holder, proof_id: int, since_utc_ms: int) -> bool:
     """Whether other metal was put to it after it was dried: by the clock, or written after the proof was."""
-    link = "(SELECT c.id FROM chain c WHERE c.table_name = '{}' AND c.row_id = {})"
     sql = (
         "SELECT 1 FROM moves m WHERE to_kind = ? AND to_id = ? AND how IN ('returned', 'correction')"
-        f" AND (utc_ms > ? OR {link.format('movement', 'm.id')} > {link.format('proof', '?')})"
+        f" AND (utc_ms > ? OR {_LINK.format('movement', 'm.id')} > {_LINK.format('proof', '?')})"
     )
     return book.one(sql, *holder, since_utc_ms, proof_id) is not None
+
+
+def _set_back(book: Book, proof_id: int, written_utc_ms: int) -> bool:
+    """Whether what was written after a proof is dated before that: then the clock ran ahead, and its date is none."""
+    row = book.one(f"SELECT {_LINK.format('proof', '?')} AS link", proof_id)
+    first = 0 if row is None else int(row["link"] or 0)
+    sql = (
+        "SELECT 1 FROM chain c JOIN {0} r ON r.id = c.row_id AND c.table_name = '{0}'"
+        " WHERE c.id > ? AND c.id <= ? AND r.utc_ms < ?"
+    )
+    latest_ms = written_utc_ms - CLOCK_GIVE_MS
+    tables = ("movement", "plan", "proof")
+    return any(book.one(sql.format(table), first, first + NEXT_ROWS, latest_ms) for table in tables)
 
 
 def dried(

@@ -119,6 +119,17 @@ def test_a_proof_of_a_clock_that_ran_ahead_is_doubt_and_hides_no_later_one(book:
     assert "stored cold" in why(NOW_MS)
 
 
+def test_a_proof_of_a_clock_that_ran_ahead_stays_doubt_when_its_date_comes(book: Book) -> None:
+    lot = lots.add(book, 1.0, **SOLID)
+    book.utc_ms = NOW_MS + 48 * HOUR_MS
+    dried(book, [("lot", lot.id)], 200.0, 60.0)
+    book.utc_ms = NOW_MS
+    lots.add(book, 0.5, **SOLID)  # whatever is written next
+    later_ms = NOW_MS + 49 * HOUR_MS
+    refused = dryness.refusal(lot.code, proof_of(book, ("lot", lot.id)), later_ms)
+    assert refused == "L-2 was dried, and then the clock was set back: that proof is over."
+
+
 def test_metal_that_came_after_a_proof_of_a_clock_that_ran_ahead_ends_it(book: Book) -> None:
     lot, other = lots.add(book, 1.0, **SOLID), lots.add(book, 0.5, **SOLID)
     book.utc_ms = NOW_MS + 48 * HOUR_MS

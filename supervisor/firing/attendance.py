@@ -173,9 +173,9 @@ class Attendance:
     @property
     def period_s(self) -> float:
         """How long a sign given now is good for."""
-        return {Hazard.HEATING: self.periods.heating_s, Hazard.HANDS: self.periods.hands_s}.get(
-            self.hazard, self.periods.hot_s
-        )
+        if self.hazard is Hazard.HEATING:
+            return self.periods.heating_s
+        return self.periods.hands_s if self.hazard is Hazard.HANDS else self.periods.hot_s
 
     @property
     def asks_before_s(self) -> float:

@@ -11,6 +11,7 @@ from enum import Enum
 class State(Enum):
     """Where a firing stands."""
 
+    __hash__ = object.__hash__  # the library's is a call in Python, ten times a cycle
     STOPPED = "stopped"
     IDLE = "idle"
     STARTING = "starting"

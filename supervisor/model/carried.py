@@ -61,15 +61,23 @@ class Carried:
         """Go on by dt_s with this mean power."""
         points = points_of(self._belief)
         count = points.shape[1]
-        x = np.concatenate([points[:S], self._open], axis=1)
-        factors = np.concatenate([points[S:MASS], self._centre_beside], axis=1)
-        mass_kg = self._entered_kg * np.concatenate([np.exp(points[MASS]), self._beside])
+        x, factors, mass = points[:S], points[S:MASS], np.exp(points[MASS])
+        if self._beside.size:
+            x = np.concatenate([x, self._open], axis=1)
+            factors = np.concatenate([factors, self._centre_beside], axis=1)
+            mass = np.concatenate([mass, self._beside])
         kept = exp(-dt_s / _OFFSET_S)
         noise = self._noise * (dt_s * (_LID_NOISE if lid_open else 1.0))
         noise[OFFSET] = (1.0 - kept * kept) * self._offset_k**2
         with np.errstate(all="ignore"):  # what is no number any more is found by the next root
             x = self._reduced.step(
-                x, factors, power_w=power_w, lid_open=lid_open, mass_kg=mass_kg, metal=self._metal, dt_s=dt_s
+                x,
+                factors,
+                power_w=power_w,
+                lid_open=lid_open,
+                mass_kg=self._entered_kg * mass,
+                metal=self._metal,
+                dt_s=dt_s,
             )
             points[:S] = x[:, :count]
             self._open = x[:, count:]

@@ -98,9 +98,10 @@ class Countdown:
         self._boosts = np.full(points.shape[1], course.cap_c > course.target_c)
         self._used_wh = np.zeros(points.shape[1])
         self._t_s = 0.0
-        self._before_c = float(self._coldest_c()[0])
+        coldest_c = self._coldest_c()
+        self._before_c = float(coldest_c[0])
         self._path = [(0.0, float(reduced.metal_c(self._x[:, :1], metal)[0]))]
-        self._heats: list[Array] = [self._colder_heat()]
+        self._heats: list[Array] = [metal.enthalpy_j_kg(coldest_c)]
         self.done = self._before_c >= pour_c
         if self.done:
             self.minutes = Minutes(0.0, 0.0, 0.0)
@@ -131,8 +132,9 @@ class Countdown:
         self._t_s += STEP_S
         self._pass_gate(reading_c)
         self._used_wh += power_w * (STEP_S / 3600.0)
-        self._heats.append(self._colder_heat())
-        now_c = float(self._coldest_c()[0])
+        coldest_c = self._coldest_c()
+        self._heats.append(self._metal.enthalpy_j_kg(coldest_c))
+        now_c = float(coldest_c[0])
         if now_c >= self._pour_c:
             over_s = STEP_S * (now_c - self._pour_c) / max(now_c - self._before_c, 1e-9)
             self._there(self._t_s - min(over_s, STEP_S))
@@ -177,9 +179,6 @@ class Countdown:
 
     def _coldest_c(self) -> Array:
         return self._reduced.coldest_c(self._x, self._metal)
-
-    def _colder_heat(self) -> Array:
-        return self._metal.enthalpy_j_kg(self._coldest_c())
 
     def _there(self, likely_s: float) -> None:
         """The likely metal is there. How much later or sooner each other point is, its heat and its rate say.

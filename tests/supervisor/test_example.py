@@ -74,16 +74,30 @@ def _left(book: Book, holder: Holder) -> float:
 
 
 @pytest.fixture(scope="module")
-def filled(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """The example with one melt instead of ten: the one whose thermocouple parts."""
+def waited(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, list[set[str]]]:
+    """The example with one melt instead of ten: the one whose thermocouple parts. What was there while it waited."""
     data, only = tmp_path_factory.mktemp("filled") / "shop", (replace(STORIES[3], heat_number="A-087"),)
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(mark, "MELTS", 1)
         for module in (fill, fired):
             patch.setattr(module, "STORIES", only)
         mark.begin(data, utc_ms())
-        fill.fill(data, PROFILE)
-    return data
+        seen = [{each.name for each in data.iterdir()}]
+        fill.fill(data, PROFILE, wait=lambda: seen.append({each.name for each in data.iterdir()}))
+    return data, seen
+
+
+@pytest.fixture(scope="module")
+def filled(waited: tuple[Path, list[set[str]]]) -> Path:
+    """The same, its directory alone."""
+    return waited[0]
+
+
+def test_nothing_is_written_into_the_directory_until_the_page_has_it(waited: tuple[Path, list[set[str]]]) -> None:
+    data, seen = waited
+    begun, then = seen
+    assert then == begun
+    assert FILE_NAME in {each.name for each in data.iterdir()} - begun
 
 
 def test_the_parted_thermocouple_ends_the_heat_within_a_second_and_is_reset(filled: Path) -> None:

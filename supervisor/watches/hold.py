@@ -5,21 +5,22 @@ from math import inf
 
 from supervisor.firing.states import HEATED, State
 from supervisor.watches.finding import HOLD_WITH_HEAT, Finding, Leave, Reaction
-from supervisor.watches.model import frozen
+from supervisor.watches.off import SETTLES_S, frozen
 from supervisor.watches.view import View
 
 SLOW_LIMIT_K = 0.8
 """Of the mean over 300 s, downwards, where the furnace is learned and no metal is in the pot: healthy ones stayed
 within 0.65 K (simulated). With nothing learned the filter follows so slow a thing, and says nothing."""
 
-LIQUID_LIMITS_K = ((480, 1.5), (720, 0.85), (inf, 0.65))
-"""The same with metal, by the seconds since all of it was called liquid, which a model may do three minutes too early:
-healthy ones stayed within 1.07, 0.48 and 0.41 K (simulated)."""
+JUST_LIQUID_K, CALM_K, CALM_S = 1.8, 0.65, 600.0
+"""The same until some minutes after all metal was called liquid, which a model may do three minutes too early: healthy
+ones stayed within 1.43 K; and with metal, once the lid has been shut for so long: within 0.41 K, else within 0.68 K
+(simulated)."""
 
-LONG_LIMIT_K, SUNK_LIMIT_K, LONG_AFTER_S = 0.5, 0.35, 720
+LONG_LIMIT_K, SUNK_LIMIT_K, LONG_AFTER_S = 0.5, 0.35, 900
 """Of the mean over 600 s, downwards, once all metal has been liquid for so long; and of that and of how far the mean
-over 300 s has sunk in ten minutes, both of them. Healthy ones stayed within 0.23 and 0.09 K then (simulated, as above).
-A drift of 2 K a minute comes to 0.5 to 0.9 K, and to no more: the filter takes it in."""
+over 300 s has sunk in ten minutes, both of them. Healthy ones stayed within 0.29 and 0.09 K then (simulated). A drift
+of 2 K a minute comes to 0.5 to 0.9 K, and to no more: the filter takes it in."""
 
 
 def _metal_may_explain(view: View) -> bool:
@@ -30,15 +31,24 @@ def _metal_may_explain(view: View) -> bool:
     return estimate is None or estimate.phase != "liquid" or run.mass_doubt is not None
 
 
+def _limit_k(view: View) -> float:
+    """Of the mean over 300 s in this moment."""
+    run, shut_s = view.firing.run, view.firing.lid.last_shut_s
+    if run is None or run.profile.charge is None:
+        return SLOW_LIMIT_K
+    if view.firing.adviser.follow.liquid_s < SETTLES_S:
+        return JUST_LIQUID_K
+    return CALM_K if shut_s is None or view.now_s - shut_s >= CALM_S else SLOW_LIMIT_K
+
+
 def _runs_low(view: View, mean_k: float) -> str:
     """That the reading has run low for long, in words; empty: it has not. mean_k: over five minutes."""
-    run, innovations = view.firing.run, view.innovations
-    metal = run is not None and run.profile.charge is not None
-    liquid_s = view.firing.adviser.follow.liquid_s
-    limit_k = next(limit_k for until_s, limit_k in LIQUID_LIMITS_K if liquid_s < until_s) if metal else SLOW_LIMIT_K
+    run, innovations, limit_k = view.firing.run, view.innovations, _limit_k(view)
     if mean_k < -limit_k:
         return f"the reading has run off by {mean_k:+.2f} K each second for 5 min, allowed {limit_k}"
-    if innovations is None or not metal or liquid_s < LONG_AFTER_S:
+    if innovations is None or run is None or run.profile.charge is None:
+        return ""
+    if view.firing.adviser.follow.liquid_s < LONG_AFTER_S:
         return ""
     long_k, sunk_k = innovations.mean_600_k, innovations.sunk_k
     if (long_k is not None and long_k < -LONG_LIMIT_K) or (sunk_k is not None and sunk_k < -SUNK_LIMIT_K):
@@ -51,9 +61,9 @@ class NeedsMorePower:
     """The furnace takes more power than it should for this reading: the sensor leaves its place, or heat gets lost.
 
     A sensor that creeps out or drifts reads lower and lower, and the furnace is made hotter and hotter to please it.
-    From now on it gets no more heat than in the last minutes, nor than a spent allowance leaves. Two signs: the reading
-    of a learned furnace has run low for five minutes; or five minutes at a hold took a quarter more energy than the
-    lowest five of the quarter hour before, by the meter where there is one, so that low mains says nothing.
+    From now on it gets no more heat than in the last ten minutes, nor than a spent allowance leaves. Two signs: the
+    reading of a learned furnace has run low for five minutes; or five minutes at a hold took a quarter more energy than
+    the lowest five of the quarter hour before, by the meter where there is one, so that low mains says nothing.
     """
 
     window_s: int = 300
@@ -80,10 +90,14 @@ class NeedsMorePower:
             return None
         said = "" if mean_k is None or _metal_may_explain(view) else _runs_low(view, mean_k)
         if said and duty is not None:
-            run = view.firing.run
-            most = duty if run is None else min(duty, run.beyond_duty)
-            return Finding(self.id, self.reaction | Reaction(duty_ceiling=min(1.0, most)), said)
+            return Finding(self.id, self.reaction | Reaction(duty_ceiling=self._ceiling(view, duty)), said)
         return self._at_a_hold(view)
+
+    def _ceiling(self, view: View, duty: float) -> float:
+        """What the last five minutes gave, or the five before if that was less, but no fall of a third at once."""
+        run, before = view.firing.run, view.history.mean_duty(self.window_s, self.window_s)
+        most = duty if before is None else max(min(duty, before), duty / 1.5)
+        return min(1.0, most if run is None else min(most, run.beyond_duty))
 
     def _at_a_hold(self, view: View) -> Finding | None:
         """The last five minutes against the lowest before them, as long as the hold has lasted."""

@@ -13,7 +13,7 @@ from supervisor.firing.follow import Follow
 from supervisor.furnace.file import read_furnace
 from supervisor.model.outset import MASS, S
 from supervisor.model.stiff import QUIET, WINDOWS_S, Stiff
-from supervisor.watches.model import LIMITS_K, beyond
+from supervisor.watches.off import LIMITS_K, beyond
 
 BENCH = read_furnace("bench")
 DUTY = 0.5

@@ -3,7 +3,8 @@
 import pytest
 
 from supervisor.watches.history import History
-from supervisor.watches.model import NONE_CAME, ColderThanPower, LidUnseen, WarmerThanPower
+from supervisor.watches.model import ColderThanPower, LidUnseen, WarmerThanPower
+from supervisor.watches.off import NONE_CAME
 from supervisor.watches.view import Innovations, View
 from tests.supervisor.furnace_at_hand import BENCH, FurnaceAtHand, bake
 from tests.supervisor.watches.equipped import started

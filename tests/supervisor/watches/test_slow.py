@@ -1,6 +1,9 @@
 """What is slow at a hold of liquid metal: a reading that runs low for minutes. Simulated."""
 
+import pytest
+
 from supervisor.firing.follow import Follow
+from supervisor.watches.history import History
 from supervisor.watches.hold import NeedsMorePower
 from supervisor.watches.view import Innovations, View
 from tests.supervisor.firing.knowing import boosted_melt, charged, knowing
@@ -33,13 +36,30 @@ def test_a_reading_that_runs_low_is_told_by_less_once_the_metal_has_long_been_li
     follow: Follow = hand.memory.adviser.follow
     hand.run_until(lambda: follow.liquid_s > 10, 6000.0)
     watch = NeedsMorePower()
-    assert watch.judge(seen_with(hand, -1.1, -0.7, -0.7)) is None  # what was melting still stands in the window
-    assert watch.judge(seen_with(hand, -1.6)) is not None
+    assert watch.judge(seen_with(hand, -1.6, -0.7, -0.7)) is None  # what was melting still stands in the window
+    assert watch.judge(seen_with(hand, -1.9)) is not None
     follow.liquid_s = 600
-    assert watch.judge(seen_with(hand, -0.8, -0.7, -0.7)) is None
-    assert watch.judge(seen_with(hand, -0.9)) is not None
+    assert watch.judge(seen_with(hand, -0.6, -0.7, -0.7)) is None
+    assert watch.judge(seen_with(hand, -0.7)) is not None
     follow.liquid_s = 1000
     assert watch.judge(seen_with(hand, -0.6, -0.4, -0.3)) is None
     assert watch.judge(seen_with(hand, -0.6, -0.6, 0.0)) is not None
     assert watch.judge(seen_with(hand, -0.5, -0.4, -0.4)) is not None  # it was higher ten minutes ago
-    assert watch.judge(seen_with(hand, -0.7)) is not None
+    hand.memory.firing.lid.last_shut_s = hand.now_s - 300.0
+    assert watch.judge(seen_with(hand, -0.7)) is None  # the lid was open not long ago
+    assert watch.judge(seen_with(hand, -0.9)) is not None
+
+
+def test_from_a_reading_that_runs_low_on_it_gets_no_more_heat_than_ten_minutes_ago() -> None:
+    hand = knowing()
+    charged(hand, boosted_melt(mass_kg=0.6))
+    hand.answer_everything()
+    hand.run_until(lambda: hand.memory.adviser.follow.liquid_s > 10, 6000.0)
+    history = History()
+    for second in range(700):
+        history.append(720.0, 720.0, 0.40 if second < 350 else 0.48, 0)
+    assert hand.memory.firing.run is not None
+    hand.memory.firing.run.beyond_duty = 1.0
+    found = NeedsMorePower().judge(seen_with(hand, -1.9)._replace(history=history))
+    assert found is not None
+    assert found.reaction.duty_ceiling == pytest.approx(0.40, abs=0.02)

@@ -98,7 +98,7 @@ def fill(data: Path, profile_path: Path, tell: Tell | None = None, wait: Callabl
             wait()
         _type_in_paper(data, here, marked.made_utc_ms)
         for number, story in enumerate(STORIES, 1):
-            done = fired[story.heat_number].get()
+            done = fired.pop(story.heat_number).get()
             _write_melt(data, here, story, number, marked.made_utc_ms, done)
             mark.write(data, marked._replace(melts=number))
             if tell is not None:

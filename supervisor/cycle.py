@@ -7,7 +7,7 @@ would cost more than all the judging. `copy.deepcopy` makes one where a test wan
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from math import nan
+from math import inf, nan
 from typing import Literal, NamedTuple
 
 from hardware.ports import CYCLE_S, OFF, Inputs, Outputs, Permit, Sample
@@ -47,7 +47,8 @@ ASKED_BETWEEN: dict[State, tuple[Watch, ...]] = {
 }
 
 FINE_ROWS_FOR_S = 30.0
-"""How long after a finding the log keeps every cycle instead of every second."""
+"""How long after a finding began the log keeps every cycle instead of every second. One that stands for hours, as low
+mains does, would fill the card four times as fast, and say nothing new."""
 
 
 @dataclass(slots=True)
@@ -72,6 +73,7 @@ class Memory:
     rising_s: float | None = None  # the permit's last rising edge, while it is given
     heat_waits: bool = False  # what added heat last is not on disk yet
     fine_until_s: float = 0.0
+    found_s: dict[str, float] = field(default_factory=dict)  # when each watch last found something
     second_c: list[float] = field(default_factory=list)  # this second's good readings
     second_on: int = 0
     quarters: int = 0  # relay and pulses of the last four cycles, as a row of the log has them
@@ -244,8 +246,9 @@ def judge(memory: Memory, turn: Turn) -> None:
         if finding is not None:
             findings.append(looking.told(finding) if looks_only else finding)
     steps = memory.alarms.take(asked, findings, turn.now_s)
-    if findings:
+    if steps or any(turn.now_s - memory.found_s.get(each.watch, -inf) > FINE_ROWS_FOR_S for each in findings):
         memory.fine_until_s = turn.now_s + FINE_ROWS_FOR_S
+    memory.found_s.update((each.watch, turn.now_s) for each in findings)
     if steps:
         turn.seen(steps)
 

@@ -123,3 +123,16 @@ def test_noise_that_comes_and_goes_is_told_once() -> None:
     hand.inject("sensor_noisy", 1.6)
     hand.wait(600.0)
     assert hand.alarms().count("sensor-noisy") == 1
+
+
+def test_a_finding_that_stands_is_kept_by_the_cycle_as_it_begins_and_then_by_the_second() -> None:
+    hand = started(BENCH, bake(to_c=800.0, rate_c_per_h=900.0), start_c=20.0)
+    hand.inject("mains_low", 0.9)
+    hand.run_until(lambda: "mains-low" in hand.alarms(), 900.0)
+    first = len(hand.rows())
+    hand.wait(20.0)
+    assert len(hand.rows()) - first == 80
+    hand.wait(40.0)
+    later = len(hand.rows())
+    hand.wait(60.0)
+    assert len(hand.rows()) - later == 60

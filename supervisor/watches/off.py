@@ -19,9 +19,9 @@ to 3.3, 2.5 and 0.8 K, one of another make to 5.9, 5.5 and 2.6 K while its readi
 then came to 6.3 K within 20 s and 11 K within 30 s, and its reading went on rising (simulated)."""
 
 SETTLES_S = 480
-"""The same on a learned furnace while its metal melts, and so long after all of it was called liquid: when a melt comes
-to its end is what a model knows worst. One of another make came to 2.7, 2.5 and 2.6 K, and within 1.7, 1.5 and 1.2 K
-later (simulated)."""
+"""The same on a learned furnace so long after all metal was called liquid, upwards also while it melts: when a melt
+comes to its end is what a model knows worst. One of another make came to 2.7, 2.5 and 2.6 K, within 1.7, 1.5 and 1.2 K
+later and, downwards, within 1.2, 1.2 and 1.1 K before (simulated)."""
 
 MOVES_K, MOVES_S = 0.5, 10
 """A reading that falls so much is not heated unasked, and one that rises so much after heat has come back is heated:
@@ -85,7 +85,7 @@ def runs_off(view: View, sign: float) -> str:
         return ""
     if _unweighed(view) and not _sudden(view.innovations, sign):
         return beyond(view.innovations, sign, UNWEIGHED_K)
-    wide = _stepped(view, sign) or _melts(view)
+    wide = _stepped(view, sign) or _melts(view, sign)
     return beyond(view.innovations, sign, AFTER_A_STEP_K if wide else LIMITS_K)
 
 
@@ -109,13 +109,15 @@ def _unweighed(view: View) -> bool:
     return run.mass_doubt is not None or estimate is None or estimate.phase == "solid"
 
 
-def _melts(view: View) -> bool:
-    """A learned furnace's metal melts, or has not long been liquid."""
+def _melts(view: View, sign: float) -> bool:
+    """A learned furnace's metal has not long been liquid, or, upwards, melts: downwards an open lid shows by little."""
     run, adviser, innovations = view.firing.run, view.firing.adviser, view.innovations
     if run is None or run.profile.charge is None or innovations is None or not innovations.learned:
         return False
     phase = "" if adviser.estimate is None else adviser.estimate.phase
-    return phase == "melting" or (phase == "liquid" and adviser.follow.liquid_s < SETTLES_S)
+    if phase == "melting":
+        return sign > 0.0
+    return phase == "liquid" and adviser.follow.liquid_s < SETTLES_S
 
 
 def _sudden(innovations: Innovations | None, sign: float) -> bool:

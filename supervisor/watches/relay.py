@@ -203,7 +203,7 @@ class NoPower:
     fall_over_s: int = 45
     behind_k: float = 8.0
     rise_k: float = 0.5
-    rise_over_s: int = 90
+    rise_over_s: int = 60
     least_duty: float = 0.15
     id: str = "no-power"
     reaction: Reaction = CONTROLLED_STOP

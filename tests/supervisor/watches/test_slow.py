@@ -10,7 +10,9 @@ from tests.supervisor.firing.knowing import boosted_melt, charged, knowing
 from tests.supervisor.furnace_at_hand import FurnaceAtHand
 
 
-def seen_with(hand: FurnaceAtHand, mean_300_k: float, mean_600_k: float = 0.0, sunk_k: float = 0.0) -> View:
+def seen_with(
+    hand: FurnaceAtHand, mean_300_k: float, mean_600_k: float = 0.0, sunk_k: float = 0.0, *, now_k: float = 0.0
+) -> View:
     memory = hand.memory
     assert memory.sample is not None
     return View(
@@ -25,7 +27,7 @@ def seen_with(hand: FurnaceAtHand, mean_300_k: float, mean_600_k: float = 0.0, s
         0.0,
         memory.sample.board,
         None,
-        Innovations(0.0, 0.0, 0.0, mean_300_k, True, 0.0, mean_600_k, sunk_k),
+        Innovations(now_k, now_k, now_k, mean_300_k, True, 0.0, mean_600_k, sunk_k),
     )
 
 
@@ -37,7 +39,8 @@ def test_a_reading_that_runs_low_is_told_by_less_once_the_metal_has_long_been_li
     hand.run_until(lambda: follow.liquid_s > 10, 6000.0)
     watch = NeedsMorePower()
     assert watch.judge(seen_with(hand, -1.6, -0.7, -0.7)) is None  # what was melting still stands in the window
-    assert watch.judge(seen_with(hand, -1.9)) is not None
+    assert watch.judge(seen_with(hand, -1.2, now_k=-1.6)) is None
+    assert watch.judge(seen_with(hand, -1.4, now_k=-1.4)) is not None
     follow.liquid_s = 600
     assert watch.judge(seen_with(hand, -0.6, -0.7, -0.7)) is None
     assert watch.judge(seen_with(hand, -0.7)) is not None
@@ -60,6 +63,6 @@ def test_from_a_reading_that_runs_low_on_it_gets_no_more_heat_than_ten_minutes_a
         history.append(720.0, 720.0, 0.40 if second < 350 else 0.48, 0)
     assert hand.memory.firing.run is not None
     hand.memory.firing.run.beyond_duty = 1.0
-    found = NeedsMorePower().judge(seen_with(hand, -1.9)._replace(history=history))
+    found = NeedsMorePower().judge(seen_with(hand, -1.9, now_k=-1.9)._replace(history=history))
     assert found is not None
     assert found.reaction.duty_ceiling == pytest.approx(0.40, abs=0.02)

@@ -108,8 +108,8 @@ export class Strip {
 
   draw() {
     if (!window.uPlot || !this.curve.points.t_s.length) return;
-    if (!this.plot) this.make();
-    this.plot.setData(this.data());
+    if (this.plot) this.plot.setData(this.data());
+    else this.make();
   }
 
   make() {

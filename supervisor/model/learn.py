@@ -60,7 +60,17 @@ def learn(furnace: FurnaceDescription, firings: Sequence[Series], before: Model 
         high_c=float(readings_c.max()),
         furnace_digest=parts_digest(furnace),
         made_utc_ms=newest.started_utc_ms + round(1000.0 * float(newest.t_s[-1])),
+        power_share=_usual_share(firings, before),
     )
+
+
+def _usual_share(firings: Sequence[Series], before: Model | None) -> float:
+    """Metered over ordered power, the mean of all firings that were learned from."""
+    known = () if before is None else before.learned_from
+    shares = [firing.power_share for firing in firings if firing.firing_id not in known]
+    if before is not None:
+        shares += [before.power_share] * len(known)
+    return sum(shares) / len(shares) if shares else 1.0
 
 
 def residuals_by_phase(runs: Iterable[tuple[Series, Course]]) -> Mapping[str, Spread]:

@@ -78,6 +78,7 @@ class Model:
     high_c: float
     furnace_digest: str
     made_utc_ms: int  # the end of the newest firing that it was learned from
+    power_share: float = 1.0  # metered over ordered power at nominal supply in those firings; 1 where it is not known
 
     def factor(self, name: str) -> float:
         """A factor itself: 1 is what the furnace file says."""
@@ -99,6 +100,7 @@ class Model:
             "reading_c": [self.low_c, self.high_c],
             "furnace_digest": self.furnace_digest,
             "made_utc_ms": self.made_utc_ms,
+            "power_share": self.power_share,
         }
         return json.dumps(fields, allow_nan=False)
 
@@ -130,6 +132,7 @@ class Model:
                 high_c=_finite(high_c),
                 furnace_digest=str(fields["furnace_digest"]),
                 made_utc_ms=int(fields["made_utc_ms"]),
+                power_share=_finite(fields.get("power_share", 1.0)),  # models of before had none
             )
         except (KeyError, TypeError, AttributeError, OverflowError) as error:
             raise ValueError(f"the model cannot be read: {error!r}; allowed: what to_json writes") from error

@@ -62,6 +62,7 @@ class Series:
     started_utc_ms: int
     findings: int  # of watches, notes not counted
     outcome: str  # how it ended, as a person confirmed it together with the mass; '': nobody has
+    power_share: float = 1.0  # metered over ordered energy of the whole; 1 where nothing is metered
 
 
 def series(
@@ -96,10 +97,11 @@ def series(
             reading_c[step] = row.hot_junction_c
     ends_s = STEP_S * np.arange(1, count + 1, dtype=np.float64)
     ordered_wh = _ordered_wh(kept, ends_s, furnace.full_power_w)
-    power_w = np.diff(ordered_wh, prepend=0.0) * 3600.0 / STEP_S
+    power_w, power_share = np.diff(ordered_wh, prepend=0.0) * 3600.0 / STEP_S, 1.0
     if metered:
         metered_wh = np.interp(ends_s, [row.t_s for row in kept], [row.energy_wh for row in kept])
         power_w = power_w * mains_ratio(ordered_wh, metered_wh)
+        power_share = _whole(ordered_wh, metered_wh)
     end_s = float(ends_s[-1])
     return Series(
         ends_s,
@@ -115,6 +117,7 @@ def series(
         started_utc_ms,
         findings,
         outcome,
+        power_share,
     )
 
 
@@ -124,7 +127,7 @@ def mains_ratio(ordered_wh: Floats, metered_wh: Floats) -> Floats:
     Pulses of a meter are too coarse to give the power of five seconds; what they give is how far the power is from the
     ordered one, over some minutes.
     """
-    whole = metered_wh[-1] / ordered_wh[-1] if ordered_wh[-1] > _LEAST_METERED_WH else 1.0
+    whole = _whole(ordered_wh, metered_wh)
     reach = round(_RATIO_OVER_S / STEP_S)
     count = len(ordered_wh)
     first, last = np.maximum(np.arange(count) - reach, 0), np.minimum(np.arange(count) + reach, count - 1)
@@ -132,6 +135,10 @@ def mains_ratio(ordered_wh: Floats, metered_wh: Floats) -> Floats:
         ordered_wh[last] - ordered_wh[first] + _RATIO_PRIOR_WH
     )
     return ratio
+
+
+def _whole(ordered_wh: Floats, metered_wh: Floats) -> float:
+    return float(metered_wh[-1] / ordered_wh[-1]) if ordered_wh[-1] > _LEAST_METERED_WH else 1.0
 
 
 def _ordered_wh(rows: Sequence[Row], ends_s: Floats, full_power_w: float) -> Floats:

@@ -43,9 +43,18 @@ class MeterDisagrees:
         return None
 
 
+def _usual_share(view: View) -> float:
+    """Of the power at nominal supply and entered resistance: what this furnace took in the melts it was learned from.
+
+    Somebody's mains that is always low is told while nothing is learned, and is no news in each melt afterwards.
+    """
+    adviser = view.firing.adviser
+    return 1.0 if adviser.model is None or adviser.no_boost else min(1.1, max(0.8, adviser.model.power_share))
+
+
 @dataclass(frozen=True, slots=True)
 class MainsLow:
-    """Metered power is 16 % short of supply and resistance, or 13 % of what it was: mains is low, or the element aged.
+    """Metered power is 16 % short of what is usual here, or 13 % of what it was: mains is low, or the element aged.
 
     Below three quarters nobody believes the meter any more; `MeterDisagrees` says so.
     """
@@ -68,14 +77,18 @@ class MainsLow:
         if fresh is not None and before is not None and 0.5 <= fresh < self.of_before * before:
             said = f"the element takes {100 * fresh:.0f} % of its power at nominal voltage, {100 * before:.0f} % before"
             return Finding(self.id, self.reaction, said)
-        if ratio is None or not 1.0 - FITS_WITHIN <= ratio < self.share:
+        usual = _usual_share(view)
+        if ratio is None or not 1.0 - FITS_WITHIN <= ratio < self.share * usual:
             return None
-        return Finding(self.id, self.reaction, f"the element takes {100 * ratio:.0f} % of its power at nominal voltage")
+        said = f"the element takes {100 * ratio:.0f} % of its power at nominal voltage"
+        return Finding(
+            self.id, self.reaction, said + ("" if usual == 1.0 else f", {100 * usual:.0f} % in earlier melts")
+        )
 
 
 @dataclass(frozen=True, slots=True)
 class ElementShorted:
-    """The element takes 18 % more power than before, and more than it should: turns touch, or mains went up by 9 %.
+    """The element takes 18 % more power than before, and more than is usual: turns touch, or mains went up by 9 %.
 
     The meter alone makes it an advice: mains does that too. Half more than it should is beyond any mains, and with a
     reading that runs ahead of what the ordered power explains heat ends.
@@ -98,7 +111,7 @@ class ElementShorted:
         fresh, before = power.fresh_ratio, power.ratio_before
         if view.furnace.pulses_per_kwh is None or fresh is None or before is None:
             return None
-        if fresh < self.share or fresh < self.of_before * before or power.counted_open(view.now_s):
+        if fresh < self.share * _usual_share(view) or fresh < self.of_before * before or power.counted_open(view.now_s):
             return None
         if view.now_s - power.off_pulses_s[1] < self.quiet_s:  # relay or meter: others speak of them
             return None

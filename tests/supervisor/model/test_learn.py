@@ -127,6 +127,13 @@ def test_residuals_are_kept_by_what_the_metal_does() -> None:
     assert sum(found.n for phase, found in model.residual_k.items() if phase != "dip") == minutes_and_dips
 
 
+def test_the_share_of_its_power_that_a_furnace_usually_takes_is_the_mean_of_all_its_melts() -> None:
+    shares = [each.firing.power_share for each in melts()]
+    assert min(shares) < 0.98 < max(shares)  # mains of 97 to 102 %, an element of its own
+    assert learned().power_share == pytest.approx(np.mean(shares[:3]))
+    assert learn(BENCH, [melts()[2].firing, melts()[3].firing], learned()).power_share == pytest.approx(np.mean(shares))
+
+
 def test_what_was_learned_says_where_it_holds() -> None:
     model = learned()
     assert model.low_c == pytest.approx(20.0, abs=2.0)

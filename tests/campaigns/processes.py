@@ -33,7 +33,8 @@ FULL_DISK_WITHIN_S = 15.0
 """Heat ends this soon after the disk is full: samples are written every 10 s, and nothing else tells."""
 RUNNING_FOR_S = 5.0
 FLOOD_PER_S = 200.0
-DISK_KB = 6000
+DISK_KB = 215_000
+"""A start asks for 200 MB."""
 
 
 class Trial(NamedTuple):
@@ -71,9 +72,11 @@ def _stopped(site: Site, random: Random) -> Struck:
 def _disk_filled(site: Site, random: Random) -> Struck:
     """Fill the disk: heat ends without the contactor; then a stop, which has to work without a disk."""
     filled_s = monotonic_s()
-    with (site.data / "filler").open("wb", buffering=0) as filler, suppress(OSError):
-        while True:
-            filler.write(bytes(4096))
+    with (site.data / "filler").open("wb", buffering=0) as filler:
+        for size in (1 << 20, 4096):
+            with suppress(OSError):
+                while True:
+                    filler.write(bytes(size))
     faults = []
     until("the hold", lambda: site.state() == "held")
     held_s = monotonic_s() - filled_s

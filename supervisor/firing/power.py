@@ -95,8 +95,8 @@ class Power:
         relay: bool,
         now_s: float,
         dt_s: float,
-        expected: float = 0.0,
-        pulse_s: float = inf,
+        expected: float,
+        pulse_s: float,
     ) -> None:
         """One cycle. relay: as ordered for the dt_s that end now; expected: pulses that its heat should have given.
 

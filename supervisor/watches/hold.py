@@ -5,7 +5,7 @@ from math import inf
 
 from supervisor.firing.states import HEATED, State
 from supervisor.watches.finding import HOLD_WITH_HEAT, Finding, Leave, Reaction
-from supervisor.watches.off import SETTLES_S, frozen
+from supervisor.watches.off import SETTLES_S, SMALL_STEP, frozen
 from supervisor.watches.view import View
 
 SLOW_LIMIT_K = 0.8
@@ -15,11 +15,11 @@ within 0.65 K (simulated). With nothing learned the filter follows so slow a thi
 JUST_LIQUID_K, CALM_K, CALM_S = 1.3, 0.65, 600.0
 """The same, and that of the last 30 s as well, until some minutes after all metal was called liquid, which a model may
 do three minutes too early: healthy ones came to 1.43 K over 300 s, but to no more than 1.06 K in both; and with metal,
-once the lid has been shut for so long: within 0.41 K, else within 0.68 K (simulated)."""
+once the lid has been shut for so long and power was not stepped: within 0.41 K, else within 0.68 K (simulated)."""
 
 LONG_LIMIT_K, SUNK_LIMIT_K, LONG_AFTER_S = 0.5, 0.35, 900
 """Of the mean over 600 s, downwards, once all metal has been liquid for so long; and of that and of how far the mean
-over 300 s has sunk in ten minutes, both of them. Healthy ones stayed within 0.29 and 0.09 K then (simulated). A drift
+over 300 s has sunk in ten minutes, both of them. Healthy ones stayed within 0.41 and 0.24 K then (simulated). A drift
 of 2 K a minute comes to 0.5 to 0.9 K, and to no more: the filter takes it in."""
 
 
@@ -33,19 +33,28 @@ def _metal_may_explain(view: View) -> bool:
 
 def _runs_low(view: View, mean_k: float) -> str:
     """That the reading has run low for long, in words; empty: it has not. mean_k: over five minutes."""
-    run, innovations, shut_s = view.firing.run, view.innovations, view.firing.lid.last_shut_s
+    run, innovations = view.firing.run, view.innovations
     if innovations is None or run is None or run.profile.charge is None:
         return _low(mean_k, SLOW_LIMIT_K)
     liquid_s = view.firing.adviser.follow.liquid_s
     if liquid_s < SETTLES_S:  # what was melting still stands in the five minutes
         return _low(max(mean_k, innovations.mean_30_k or 0.0), JUST_LIQUID_K)
-    said = _low(mean_k, CALM_K if shut_s is None or view.now_s - shut_s >= CALM_S else SLOW_LIMIT_K)
+    said = _low(mean_k, CALM_K if _calm(view) else SLOW_LIMIT_K)
     if said or liquid_s < LONG_AFTER_S:
         return said
     long_k, sunk_k = innovations.mean_600_k, innovations.sunk_k
     if (long_k is not None and long_k < -LONG_LIMIT_K) or (sunk_k is not None and sunk_k < -SUNK_LIMIT_K):
         return f"the reading has run off by {long_k:+.2f} K each second for 10 min, and by less before"
     return ""
+
+
+def _calm(view: View) -> bool:
+    """No lid for ten minutes, and no step of power in the five that are judged."""
+    shut_s = view.firing.lid.last_shut_s
+    duties = [view.history.mean_duty(60, ago_s) for ago_s in range(0, 300, 60)]
+    known = [duty for duty in duties if duty is not None]
+    shut = shut_s is None or view.now_s - shut_s >= CALM_S
+    return shut and bool(known) and max(known) - min(known) <= SMALL_STEP
 
 
 def _low(mean_k: float, limit_k: float) -> str:

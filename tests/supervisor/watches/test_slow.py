@@ -10,6 +10,14 @@ from tests.supervisor.firing.knowing import boosted_melt, charged, knowing
 from tests.supervisor.furnace_at_hand import FurnaceAtHand
 
 
+def holds(before: float, now: float) -> History:
+    """Twelve minutes at a hold; in the last six with another duty."""
+    history = History()
+    for second in range(700):
+        history.append(720.0, 720.0, before if second < 350 else now, 0)
+    return history
+
+
 def seen_with(
     hand: FurnaceAtHand, mean_300_k: float, mean_600_k: float = 0.0, sunk_k: float = 0.0, *, now_k: float = 0.0
 ) -> View:
@@ -19,7 +27,7 @@ def seen_with(
         hand.now_s,
         memory.sample.inputs,
         memory.belief,
-        memory.history,
+        holds(0.4, 0.4),
         memory.firing,
         memory.furnace,
         memory.log,
@@ -48,6 +56,10 @@ def test_a_reading_that_runs_low_is_told_by_less_once_the_metal_has_long_been_li
     assert watch.judge(seen_with(hand, -0.6, -0.4, -0.3)) is None
     assert watch.judge(seen_with(hand, -0.6, -0.6, 0.0)) is not None
     assert watch.judge(seen_with(hand, -0.5, -0.4, -0.4)) is not None  # it was higher ten minutes ago
+    stepped = History()
+    for second in range(700):
+        stepped.append(720.0, 720.0, 0.9 if 500 < second < 560 else 0.4, 0)
+    assert watch.judge(seen_with(hand, -0.7)._replace(history=stepped)) is None
     hand.memory.firing.lid.last_shut_s = hand.now_s - 300.0
     assert watch.judge(seen_with(hand, -0.7)) is None  # the lid was open not long ago
     assert watch.judge(seen_with(hand, -0.9)) is not None
@@ -58,11 +70,8 @@ def test_from_a_reading_that_runs_low_on_it_gets_no_more_heat_than_ten_minutes_a
     charged(hand, boosted_melt(mass_kg=0.6))
     hand.answer_everything()
     hand.run_until(lambda: hand.memory.adviser.follow.liquid_s > 10, 6000.0)
-    history = History()
-    for second in range(700):
-        history.append(720.0, 720.0, 0.40 if second < 350 else 0.48, 0)
     assert hand.memory.firing.run is not None
     hand.memory.firing.run.beyond_duty = 1.0
-    found = NeedsMorePower().judge(seen_with(hand, -1.9, now_k=-1.9)._replace(history=history))
+    found = NeedsMorePower().judge(seen_with(hand, -1.9, now_k=-1.9)._replace(history=holds(0.40, 0.48)))
     assert found is not None
     assert found.reaction.duty_ceiling == pytest.approx(0.40, abs=0.02)

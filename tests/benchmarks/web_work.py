@@ -18,7 +18,7 @@ from tests.benchmarks.figure import Figure
 from tests.benchmarks.web_phone import own_name, slow
 from tests.browser.conftest import PHONE, WEB, Served, context, serving
 from tests.end_to_end.page_stops import Flood, falls
-from tests.end_to_end.site import PROGRAM, Site, until
+from tests.end_to_end.site import PROGRAM, Site
 
 PER_S = 200.0
 HOUR_TIMES_REAL = 30.0
@@ -137,7 +137,7 @@ def _heat(site: Site) -> None:
     grow cold for the cold check, which takes hours."""
     site.bench(bench="pace", times_real=START_TIMES_REAL)
     site.fire()
-    until("the furnace is warm", lambda: _chamber_c(site) >= WARM_C, within_s=300.0)
+    site.until("the furnace is warm", lambda: _chamber_c(site) >= WARM_C, within_s=300.0)
     site.bench(bench="pace", times_real=1)
 
 
@@ -164,7 +164,7 @@ def _tap(site: Site, page: Page, random: Random) -> float:
     page.evaluate("document.getElementById('stopsaid').textContent = ''")  # what the last tap was answered
     began_s = monotonic_s()
     page.touchscreen.tap(box["x"] + box["width"] / 2, box["y"] + box["height"] / 2)
-    until("relay and enable are off", lambda: falls(site, since) is not None)
+    site.until("relay and enable are off", lambda: falls(site, since) is not None)
     fell_s = falls(site, since)
     assert fell_s is not None
     site.wait_for("stopped")

@@ -10,7 +10,6 @@ furnace, 1 x.
 import json
 import signal
 import sys
-import tempfile
 from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import suppress
@@ -23,8 +22,9 @@ import click
 
 from hardware.clock import monotonic_s, sleep_s
 from supervisor.link.client import SOCKET_NAME, Link
+from tests.end_to_end.held_up import AGAIN, in_fresh_directories
 from tests.end_to_end.kills import OPEN_WITHIN_S, STEEP_C_PER_H
-from tests.end_to_end.site import SENDER, Site, until
+from tests.end_to_end.site import SENDER, Site
 from tests.end_to_end.stops import Flood
 
 RELAY_OFF_WITHIN_S = 1.0
@@ -45,6 +45,7 @@ class Trial(NamedTuple):
     contactor_open_s: float | None
     relay_off_s: float | None
     faults: tuple[str, ...]  # what went wrong
+    again: int = 0  # so often it was set up again, as the supervisor was held up before the fault
 
 
 class Struck(NamedTuple):
@@ -65,7 +66,7 @@ def _stopped(site: Site, random: Random) -> Struck:
         sleep_s(random.uniform(0.5, 1.5))
         at_s = monotonic_s()
         answer = site.link.send({"command": "stop", **SENDER})
-        until("the contactor opens", lambda: not site.level("contactor"))
+        site.until("the contactor opens", lambda: not site.level("contactor"))
     return Struck(at_s, orderly=True, faults=() if answer.accepted else (f"stop refused: {answer.sentence}",))
 
 
@@ -78,7 +79,7 @@ def _disk_filled(site: Site, random: Random) -> Struck:
                 while True:
                     filler.write(bytes(size))
     faults = []
-    until("the hold", lambda: site.state() == "held")
+    site.until("the hold", lambda: site.state() == "held")
     held_s = monotonic_s() - filled_s
     if held_s > FULL_DISK_WITHIN_S:
         faults.append(f"held {held_s:.1f} s after the disk was full")
@@ -115,26 +116,31 @@ class SmallDisk(Site):
         self.daemon = self.command("daemon", *told, program=self.supervisor)
         self.data = Path(f"/proc/{self.daemon.pid}/root{self.data}")
         self.link = Link(self.data / SOCKET_NAME)
-        until("the supervisor answers", lambda: self.snapshot() is not None, within_s=120.0)
+        self.until("the supervisor answers", lambda: self.snapshot() is not None, within_s=120.0)
 
 
 def strike(directory: Path, fault: str, seed: int) -> Trial:
-    """One firing, one fault."""
+    """One firing, one fault.
+
+    Raises:
+        HeldUp: the machine held the supervisor up before the fault.
+    """
     random = Random(f"{fault} {seed}")
     kind = SmallDisk if fault == "full disk" else Site
     with kind(directory, seed=seed, rate_c_per_h=STEEP_C_PER_H) as site:
         takes_s = random.uniform(1.2, 4.0)  # over 0.9 s between rising edges the permit counts as lost
         if fault in ("error in the cycle", "cycle too long"):
             site.supervisor = (sys.executable, "-m", "tests.campaigns.sabotaged", f"{takes_s:.2f}")
-        site.start()
-        site.fire()
-        until("the relay is on", lambda: site.level("relay"), within_s=60.0)
-        sleep_s(random.uniform(0.0, RUNNING_FOR_S))
+        with site.setting_up():
+            site.start()
+            site.fire()
+            site.until("the relay is on", lambda: site.level("relay"))
+            sleep_s(random.uniform(0.0, RUNNING_FOR_S))
         closed = len(site.edges("contactor"))
         struck = FAULTS[fault](site, random)
         faults = list(struck.faults)
         with suppress(TimeoutError):
-            until("the contactor opens", lambda: not site.level("contactor"), within_s=10.0)
+            site.until("the contactor opens", lambda: not site.level("contactor"), within_s=10.0)
         if fault == "SIGSTOP":
             site.let_pass(1.0)
             site.signal(signal.SIGCONT)
@@ -186,11 +192,11 @@ def trials(
         return trial
 
     def one(task: tuple[str, int]) -> Trial:
-        with tempfile.TemporaryDirectory(prefix="struck") as directory:
-            try:
-                return strike(Path(directory), *task)
-            except (TimeoutError, AssertionError, OSError) as error:
-                return Trial(*task, None, None, (f"{type(error).__name__}: {error}",))
+        try:
+            trial, again = in_fresh_directories("struck", lambda directory: strike(directory, *task))
+        except (AssertionError, OSError) as error:  # a TimeoutError too
+            return Trial(*task, None, None, (f"{type(error).__name__}: {error}",))
+        return trial._replace(again=again)
 
     tasks = [(name, seed) for seed in range(first_seed, first_seed + each) for name in names]
     with ThreadPoolExecutor(at_once) as pool:
@@ -229,6 +235,8 @@ def main(each: int, seed: int, at_once: int, names: tuple[str, ...], as_json: bo
             opened = [trial.contactor_open_s for trial in of if trial.contactor_open_s is not None]
             off = [trial.relay_off_s for trial in of if trial.relay_off_s is not None]
             click.echo(f"  {name:20} {good:>5} of {len(of):>3}  {_spread(opened)}  {_spread(off)}")
+        if again := sum(trial.again for trial in found):
+            click.echo(f"  {AGAIN}, as the supervisor was held up before the fault: {again}")
         for trial in bad:
             click.echo(f"  wrong: {trial.fault}, seed {trial.seed}: {'; '.join(trial.faults)}")
     raise SystemExit(1 if bad else 0)

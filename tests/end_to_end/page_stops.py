@@ -20,7 +20,7 @@ import click
 
 from hardware.clock import monotonic_s, sleep_s, utc_ms
 from tests.browser.conftest import WEB, serving
-from tests.end_to_end.site import REPOSITORY, Site, until
+from tests.end_to_end.site import REPOSITORY, Site
 
 DAY_MS = 86_400_000
 FLOOD = (sys.executable, "-m", "tests.end_to_end.page_flood")
@@ -114,12 +114,13 @@ def falls(site: Site, since: dict[str, int]) -> float | None:
 
 def stop_once(site: Site, address: str, way: Way, random: Random) -> Told:
     """Fire, let it heat a moment, stop in that way."""
-    site.fire()
-    sleep_s(random.uniform(0.5, 1.5))
+    with site.setting_up():
+        site.fire()
+        sleep_s(random.uniform(0.5, 1.5))
     since = {line: len(site.edges(line)) for line in ("relay", "enable")}
     began_s = monotonic_s()
     answers = send(address, way)
-    until("relay and enable are off", lambda: falls(site, since) is not None)
+    site.until("relay and enable are off", lambda: falls(site, since) is not None)
     fell_s = falls(site, since)
     assert fell_s is not None
     site.wait_for("stopped")

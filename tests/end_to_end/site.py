@@ -7,8 +7,8 @@ import os
 import signal
 import subprocess
 import sys
-from collections.abc import Callable, Sequence
-from contextlib import suppress
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import Any, NamedTuple, Self
 
@@ -16,6 +16,7 @@ from hardware.clock import monotonic_s, sleep_s
 from hardware.simulated.client import Bench, FurnaceGone
 from supervisor.link.client import SOCKET_NAME, Link, LinkSilent
 from supervisor.logbook.reading import open_log
+from tests.end_to_end.held_up import HeldUp, Tripped
 
 REPOSITORY = Path(__file__).resolve().parents[2]
 PROFILE = """
@@ -54,7 +55,11 @@ def until(what: str, happened: Callable[[], bool], *, within_s: float = 60.0) ->
     while not happened():
         if monotonic_s() > end_s:
             raise TimeoutError(f"{what} did not happen within {within_s:g} s")
-        sleep_s(0.02)
+        sleep_s(0.05)
+
+
+def _first_cause(snapshot: dict[str, Any]) -> str | None:
+    return None if snapshot["firing"] is None else snapshot["firing"]["first_cause"]
 
 
 class Site:
@@ -71,6 +76,7 @@ class Site:
         self.supervisor: Sequence[str] = PROGRAM
         self.furnace: subprocess.Popen[bytes] | None = None
         self.daemon: subprocess.Popen[bytes] | None = None
+        self._setting_up = False
 
     def __enter__(self) -> Self:
         pace, seed = str(self._times_real), str(self._seed)
@@ -109,7 +115,7 @@ class Site:
         """Start the supervisor and wait until it turns."""
         told = ("--data", str(self.data), "--furnace-socket", str(self.socket), *words)
         self.daemon = self.command("daemon", *told, program=self.supervisor)
-        until("the supervisor answers", lambda: self.snapshot() is not None, within_s=120.0)
+        self.until("the supervisor answers", lambda: self.snapshot() is not None, within_s=120.0)
 
     def signal(self, number: signal.Signals) -> float:
         """Send the supervisor a signal; the moment, on the machine's monotonic clock."""
@@ -143,8 +149,62 @@ class Site:
     def send(self, **message: Any) -> str:
         """Send a command that must be accepted; its sentence."""
         answer = self.link.send({**SENDER, **message})
-        assert answer.accepted, answer.sentence
+        assert answer.accepted, f"{answer.sentence} {self.says()}"
         return answer.sentence
+
+    def says(self) -> str:
+        """What the supervisor says of itself now: for whoever reads why a test failed."""
+        snapshot = self.snapshot()
+        if snapshot is None:
+            return "The supervisor does not answer."
+        headline = " ".join(snapshot["headline"][part] for part in ("before", "key", "after"))
+        alarms = ", ".join(f"{row['watch']} ({row['evidence']})" for row in snapshot["alarms"]) or "no alarm"
+        cause = _first_cause(snapshot) or "none"
+        return f"The supervisor is {snapshot['state']}, first cause {cause}: {headline} Alarms: {alarms}."
+
+    def until(self, what: str, happened: Callable[[], bool], *, within_s: float = 60.0) -> None:
+        """Wait for something that has to happen.
+
+        Raises:
+            TimeoutError: it did not; with what the supervisor says.
+            Tripped: the supervisor tripped while all of this was only set up.
+        """
+
+        def at_last() -> bool:
+            if happened():
+                return True
+            if self._setting_up:
+                self._refuse_a_trip()
+            return False
+
+        try:
+            until(what, at_last, within_s=within_s)
+        except TimeoutError as late:
+            raise TimeoutError(f"{late}. {self.says()}") from late
+
+    @contextmanager
+    def setting_up(self) -> Iterator[None]:
+        """While something is set up, a trip ends it at once.
+
+        Raises:
+            HeldUp: the supervisor tripped as it was held up.
+            Tripped: it tripped for another cause.
+        """
+        within, self._setting_up = self._setting_up, True
+        try:
+            yield
+        except (TimeoutError, AssertionError):
+            self._refuse_a_trip()  # it says more than what became of it
+            raise
+        finally:
+            self._setting_up = within
+        self._refuse_a_trip()
+
+    def _refuse_a_trip(self) -> None:
+        snapshot = self.snapshot()
+        if snapshot is not None and snapshot["state"] in ("aborting", "aborted"):
+            kind = HeldUp if _first_cause(snapshot) == "loop-late" else Tripped
+            raise kind(f"tripped before anything was tried. {self.says()}")
 
     # -- a firing ----------------------------------------------------------------------------------------------------
 
@@ -161,7 +221,7 @@ class Site:
     def ask_to_start(self) -> None:
         """Step one of a start, as soon as it is allowed: a supervisor that has just begun looks at the sensor first."""
         try:
-            until("a start is allowed", lambda: self.allows("start"))
+            self.until("a start is allowed", lambda: self.allows("start"))
         except TimeoutError as late:
             raise TimeoutError(f"{late}: {self._against_a_start()}") from late
         self.send(**self.start_message())
@@ -181,7 +241,7 @@ class Site:
 
     def wait_for_question(self) -> None:
         """Until the furnace asks for the button."""
-        until("the question", lambda: (self.snapshot() or {}).get("question") is not None)
+        self.until("the question", lambda: (self.snapshot() or {}).get("question") is not None)
 
     def press(self, seconds: float) -> None:
         """Press the button at the furnace."""
@@ -190,19 +250,24 @@ class Site:
     def let_pass(self, seconds: float) -> None:
         """Until the furnace's clock has gone on by so much."""
         end_s = self.furnace_s() + seconds
-        until(f"{seconds:g} s of the furnace", lambda: self.furnace_s() >= end_s)
+        self.until(f"{seconds:g} s of the furnace", lambda: self.furnace_s() >= end_s)
 
     def wait_for(self, *states: str) -> None:
         """Until the firing is in one of these states."""
-        until(" or ".join(states), lambda: self.state() in states)
+        self.until(" or ".join(states), lambda: self.state() in states)
 
     def fire(self) -> None:
         """From stopped to running."""
         self.prepare()
-        self.ask_to_start()
-        self.wait_for_question()
-        self.press(4.0)
-        self.wait_for("running")
+        self.begin()
+
+    def begin(self) -> None:
+        """From prepared to running."""
+        with self.setting_up():
+            self.ask_to_start()
+            self.wait_for_question()
+            self.press(4.0)
+            self.wait_for("running")
 
     def firings(self) -> list[str]:
         """How the firings of the log ended, newest first."""

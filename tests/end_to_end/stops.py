@@ -14,7 +14,7 @@ from random import Random
 import click
 
 from hardware.clock import monotonic_s, sleep_s
-from tests.end_to_end.site import SENDER, Site, until
+from tests.end_to_end.site import SENDER, Site
 
 
 class Flood:
@@ -57,7 +57,7 @@ def stop_once(site: Site, random: Random, per_s: float) -> tuple[float, bool, in
         before = len(site.edges("enable"))
         began_s = monotonic_s()
         answer = site.link.send({"command": "stop", **SENDER})
-        until("the enable falls", lambda: len(site.edges("enable")) > before)
+        site.until("the enable falls", lambda: len(site.edges("enable")) > before)
     fell = site.edges("enable")[before]
     assert not fell.level
     site.wait_for("stopped")

@@ -16,7 +16,7 @@ from supervisor.logbook.records import ModelRow
 from supervisor.logbook.scribe import Scribe
 from supervisor.model.learned import Model, parts_digest
 from supervisor.model.reduced import FACTORS, PRIORS
-from tests.end_to_end.site import Site, until
+from tests.end_to_end.site import Site
 
 pytestmark = pytest.mark.processes
 
@@ -55,9 +55,9 @@ def test_after_the_pour_the_furnace_is_learned_and_the_next_firing_uses_it(tmp_p
         site.send(command="stop")
         site.wait_for("stopped")
         site.send(command="note", kind="pour")
-        until("the lesson", lambda: site.link.snapshot()["model"] is not None, within_s=180.0)
+        site.until("the lesson", lambda: site.link.snapshot()["model"] is not None, within_s=180.0)
         assert site.link.snapshot()["model"]["learned_from"] == 1
-        until("its last words", lambda: said(site) is not None)
+        site.until("its last words", lambda: said(site) is not None)
         assert said(site) == {"said": "Adopted: the next firing uses it."}
         with open_log(site.data) as log:
             (kept,) = log.models()
@@ -91,10 +91,7 @@ def begin_to_melt(site: Site) -> None:
     site.bench(bench="add_charge", mass_kg=1.0, temperature_c=20, alloy="6082")
     site.bench(bench="lid", open=False)
     site.let_pass(2.0)
-    site.ask_to_start()
-    site.wait_for_question()
-    site.press(4.0)
-    site.wait_for("running")
+    site.begin()
 
 
 def state_of(site: Site) -> str:
@@ -110,11 +107,11 @@ def estimates(site: Site) -> int:
 def test_model_residuals_and_estimates_survive_a_kill_in_the_middle_of_a_melt(site: Site) -> None:
     site.start()
     begin_to_melt(site)
-    until("three minutes of estimates on disk", lambda: estimates(site) >= 3, within_s=120.0)
+    site.until("three minutes of estimates on disk", lambda: estimates(site) >= 3, within_s=120.0)
     before = estimates(site)
     site.kill()
     site.start()
-    until("the cut firing is found", lambda: state_of(site) == "interrupted")
+    site.until("the cut firing is found", lambda: state_of(site) == "interrupted")
     with open_log(site.data) as log:
         assert models(log, FURNACE).adopted == a_model()
         assert len(log.estimates(1)) >= before

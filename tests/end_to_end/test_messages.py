@@ -35,7 +35,7 @@ class Manned(Site):
     def go_on_for(self, seconds: float) -> None:
         """Let real time pass, in which something may come that must not."""
         end_s = monotonic_s() + seconds
-        until(f"{seconds:g} s", lambda: monotonic_s() >= end_s)
+        self.until(f"{seconds:g} s", lambda: monotonic_s() >= end_s)
 
     def known(self, name: str) -> dict[str, object]:
         """What the supervisor knows of a contact."""
@@ -47,7 +47,7 @@ class Manned(Site):
 
     def wait_until_why(self, why: str) -> None:
         """Until absence is not allowed for this reason."""
-        until(why, lambda: why in self.why_not(), within_s=20.0)
+        self.until(why, lambda: why in self.why_not(), within_s=20.0)
 
     def kept(self) -> str:
         """What the messenger has written down."""
@@ -83,7 +83,7 @@ def manned(site: Manned, sink: Sink) -> None:
     write_alerts(site.data, ("Ada", "first", [sink.address("ada")]), ("Ben", "second", [sink.address("ben")]))
     site.start()
     site.begin_messenger()
-    until("the contacts are known", lambda: site.known("Ben") != {})
+    site.until("the contacts are known", lambda: site.known("Ben") != {})
 
 
 def confirm(site: Manned, sink: Sink, name: str) -> None:
@@ -134,11 +134,11 @@ def test_crash_loop_is_one_alarm_with_a_count(site: Manned, sink: Sink) -> None:
     manned(site, sink)
     site.prepare()
     site.ask_to_start()
-    until("the messenger has heard of it", lambda: '"state": "starting"' in site.kept())
+    site.until("the messenger has heard of it", lambda: '"state": "starting"' in site.kept())
     killed_s = site.kill()
     for _ in range(4):
         site.start()
-        until("the messenger has heard it", lambda: site.known("Ada") != {})
+        site.until("the messenger has heard it", lambda: site.known("Ada") != {})
         site.kill()
     site.start()
     told = first(sink, "ada")
@@ -159,7 +159,7 @@ def test_messenger_killed_and_started_again_tells_nothing_twice_and_forgets_noth
     told = first(sink, "ada")
     assert told.title == "SIMULATED Furnace A: The emergency stop was pressed, or its wire is broken."
     assert "Heat is off: the contactor reads open." in told.body
-    until("what was told is on disk", lambda: "emergency-stop" in site.kept() and '"jobs": []' in site.kept())
+    site.until("what was told is on disk", lambda: "emergency-stop" in site.kept() and '"jobs": []' in site.kept())
     site.kill_messenger()
     site.begin_messenger()
     site.go_on_for(5.0)
@@ -173,7 +173,7 @@ def test_messenger_that_starts_beside_a_dead_supervisor_knows_that_the_furnace_w
     manned(site, sink)
     site.prepare()
     site.ask_to_start()
-    until("the firing is written down", lambda: '"state": "starting"' in site.kept())
+    site.until("the firing is written down", lambda: '"state": "starting"' in site.kept())
     site.kill_messenger()
     site.kill()
     site.begin_messenger()
@@ -196,12 +196,12 @@ def test_confirmed_test_message_allows_absence_and_still_does_after_a_restart(si
     site.wait_until_why("lamp and sounder")
     site.fire()
     site.send(command="told", what="heard")
-    until("absence is allowed", lambda: site.link.snapshot()["reach"]["absence_allowed"])
+    site.until("absence is allowed", lambda: site.link.snapshot()["reach"]["absence_allowed"])
     site.send(command="stop")
-    until("the end", lambda: site.state() == "stopped")
+    site.until("the end", lambda: site.state() == "stopped")
     site.kill()
     site.start()
-    until("the messenger has reported", lambda: site.known("Ben") != {})
+    site.until("the messenger has reported", lambda: site.known("Ben") != {})
     site.wait_until_why("lamp and sounder")
 
 
@@ -217,7 +217,7 @@ def test_broken_address_blocks_absence_and_not_the_firing(site: Manned, sink: Si
     write_alerts(site.data, ("Ada", "first", [sink.address("ada"), nobody("ada")]))
     site.start()
     site.begin_messenger()
-    until("the contact is known", lambda: site.known("Ada") != {})
+    site.until("the contact is known", lambda: site.known("Ada") != {})
     sent = site.said("contacts", "test", "Ada", "--data", str(site.data))
     assert sent.returncode == 3
     assert re.search(r"Not delivered to Ada: .*json://… \([0-9a-f]{4}\): A Connection error", sent.stderr)
@@ -233,7 +233,7 @@ def test_no_secret_is_anywhere_but_in_the_file_of_contacts(site: Manned, sink: S
     write_alerts(site.data, ("Ada", "first", [sink.address("ada"), nobody("ada")]))
     site.start()
     site.begin_messenger()
-    until("the contact is known", lambda: site.known("Ada") != {})
+    site.until("the contact is known", lambda: site.known("Ada") != {})
     seen = []
     tried = site.command("contacts", "test", "Ada", "--data", str(site.data))
     while tried.poll() is None:

@@ -8,7 +8,7 @@ import pytest
 
 from supervisor.logbook.directory import open_directory
 from tests.end_to_end.kills import OPEN_WITHIN_S
-from tests.end_to_end.site import Site, until
+from tests.end_to_end.site import Site
 
 pytestmark = pytest.mark.processes
 
@@ -37,7 +37,7 @@ def test_supervisor_that_is_stalled_loses_the_contactor_and_gives_no_heat_when_i
     site.start()
     site.fire()
     site.signal(signal.SIGSTOP)
-    until("the contactor opens", lambda: not site.level("contactor"))
+    site.until("the contactor opens", lambda: not site.level("contactor"))
     opened, last = site.edges("contactor")[-1], site.edges("permit")[-1]
     assert opened.time_s - last.time_s <= OPEN_WITHIN_S
     relay_edges = [edge for edge in site.edges("relay") if edge.level]
@@ -57,7 +57,7 @@ def test_trip_stands_after_a_restart_until_the_reset_at_the_furnace(site: Site) 
     site.bench(bench="emergency_stop", pressed=True)
     site.wait_for("aborted")
     site.bench(bench="emergency_stop", pressed=False)
-    until("the closing record", lambda: site.firings() == ["aborted"])
+    site.until("the closing record", lambda: site.firings() == ["aborted"])
     site.kill()
     site.start()
     assert "trip" in site.link.snapshot()["left_open"]
@@ -67,7 +67,7 @@ def test_trip_stands_after_a_restart_until_the_reset_at_the_furnace(site: Site) 
     site.send(command="reset", found="somebody hit the button by mistake")
     site.wait_for_question()
     site.press(4.0)
-    until("the reset", lambda: site.link.snapshot()["left_open"] is None)
+    site.until("the reset", lambda: site.link.snapshot()["left_open"] is None)
     site.prepare()
     site.ask_to_start()
 

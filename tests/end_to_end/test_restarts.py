@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from supervisor.logbook.restarts import FILE
-from tests.end_to_end.site import Site, until
+from tests.end_to_end.site import Site
 
 pytestmark = pytest.mark.processes
 
@@ -32,7 +32,7 @@ def tripped(site: Site) -> None:
 
 def refused_start(site: Site) -> str:
     site.prepare()
-    until("a snapshot with the profile", lambda: (site.snapshot() or {})["prepared"] is not None)
+    site.until("a snapshot with the profile", lambda: (site.snapshot() or {})["prepared"] is not None)
     refused = site.refused(**site.start_message())
     assert refused is not None
     return refused
@@ -89,8 +89,8 @@ def test_a_supervisor_that_is_killed_again_and_again_stays_stopped_until_a_press
     site.send(command="reset", found="the supply's plug was loose")
     site.wait_for_question()
     site.press(4.0)
-    until("the reset", lambda: site.link.snapshot()["left_open"] is None)
-    until("the count to begin anew", lambda: json.loads((site.data / FILE).read_text())["ended_well"])
+    site.until("the reset", lambda: site.link.snapshot()["left_open"] is None)
+    site.until("the count to begin anew", lambda: json.loads((site.data / FILE).read_text())["ended_well"])
     site.kill()
     site.start()
     assert site.link.snapshot()["left_open"] is None
@@ -132,4 +132,4 @@ def test_the_command_line_asks_for_a_reset_and_replaces_no_press(site: Site) -> 
     assert empty.returncode == 2
     site.wait_for_question()
     site.press(4.0)
-    until("the reset", lambda: site.link.snapshot()["left_open"] is None)
+    site.until("the reset", lambda: site.link.snapshot()["left_open"] is None)

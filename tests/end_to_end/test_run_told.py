@@ -16,7 +16,7 @@ import pytest
 from supervisor.link.client import SOCKET_NAME, Link
 from supervisor.logbook.place import is_being_written
 from tests.end_to_end.sink import Sink, write_alerts
-from tests.end_to_end.site import REPOSITORY, Site, until
+from tests.end_to_end.site import REPOSITORY, Site
 
 pytestmark = pytest.mark.processes
 
@@ -39,7 +39,7 @@ class Household(Site):
         )  # fmt: skip
         self._reader = threading.Thread(target=self._read, daemon=True)
         self._reader.start()
-        until("the supervisor answers", lambda: self.snapshot() is not None)
+        self.until("the supervisor answers", lambda: self.snapshot() is not None)
         return self
 
     def __exit__(self, *error: object) -> None:
@@ -62,7 +62,7 @@ class Household(Site):
 
     def part(self, directory: Path) -> int:
         """Process id of whoever holds the lock of a directory."""
-        until("the lock", lambda: is_being_written(directory) and (directory / "writer.lock").read_text() != "")
+        self.until("the lock", lambda: is_being_written(directory) and (directory / "writer.lock").read_text() != "")
         return int((directory / "writer.lock").read_text(encoding="utf-8").split()[0])
 
     def kill_part(self, directory: Path) -> int:
@@ -89,7 +89,7 @@ def test_a_messenger_that_dies_is_started_again_and_said_and_the_furnace_goes_on
     messenger = household.data / "messenger"
     for number in range(6):
         household.kill_part(messenger)
-        until("it is said", partial(household.said_times, "The messenger was killed by signal 9", number + 1))
+        household.until("it is said", partial(household.said_times, "The messenger was killed by signal 9", number + 1))
     assert "Nobody outside is told until it runs." in household.complaints
     assert household.complaints.count("The messenger was killed by signal 9. It starts again.") == 5
     assert household.state() == "running"
@@ -99,7 +99,8 @@ def test_a_messenger_that_dies_is_started_again_and_said_and_the_furnace_goes_on
 
 def test_a_supervisor_that_cannot_be_kept_up_is_told_before_everything_ends(household: Household, sink: Sink) -> None:
     household.fire()
-    until("the messenger has heard of it", lambda: '"running"' in (household.data / "messenger/told.json").read_text())
+    told = household.data / "messenger/told.json"
+    household.until("the messenger has heard of it", lambda: '"running"' in told.read_text())
     killed: set[int] = set()
     while household.run.poll() is None and "Everything is ended." not in household.complaints:
         if is_being_written(household.data) and (found := (household.data / "writer.lock").read_text().split()):

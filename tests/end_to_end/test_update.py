@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from supervisor.logbook import database
-from tests.end_to_end.site import Site, until
+from tests.end_to_end.site import Site
 
 pytestmark = pytest.mark.processes
 
@@ -48,7 +48,7 @@ def test_version_swapped_in_a_firing_watches_keeps_the_latch_and_migrates_only_w
     with Site(tmp_path, times_real=30.0, rate_c_per_h=2200.0) as site:
         site.start()
         site.fire()
-        until("it is warm", lambda: reading_c(site) > WARM_C)
+        site.until("it is warm", lambda: reading_c(site) > WARM_C)
         site.kill()
         as_the_version_before_left_it(site.data)
         events = len(ask(site.data, "SELECT 1 FROM event"))
@@ -59,7 +59,7 @@ def test_version_swapped_in_a_firing_watches_keeps_the_latch_and_migrates_only_w
         assert shown["left_open"] is not None
         assert shown["hot_junction"]["c"] > 60.0
         assert {"log up to date", "earlier firing looked at"} <= unmet(site)
-        until("it records", lambda: len(ask(site.data, "SELECT 1 FROM event")) > events)
+        site.until("it records", lambda: len(ask(site.data, "SELECT 1 FROM event")) > events)
         assert layout(site) == OLDER
         site.prepare()
         assert site.refused(**site.start_message()) is not None
@@ -68,14 +68,14 @@ def test_version_swapped_in_a_firing_watches_keeps_the_latch_and_migrates_only_w
         site.send(command="reset", found="the program was updated in the middle of a firing")
         site.wait_for_question()
         site.press(4.0)
-        until("the reset", lambda: site.link.snapshot()["left_open"] is None)
+        site.until("the reset", lambda: site.link.snapshot()["left_open"] is None)
         site.let_pass(70.0)
         assert reading_c(site) > 60.0, "it was heated enough for this test"
         assert layout(site) == OLDER, "not while it is warm"
 
-        until("the log is brought up to date", lambda: layout(site) == database.LAYOUT, within_s=240.0)
+        site.until("the log is brought up to date", lambda: layout(site) == database.LAYOUT, within_s=240.0)
         assert (site.data / f"furnace-layout-{OLDER}.db").exists(), "a copy was kept before"
-        until("the supervisor answers again", lambda: site.state() == "stopped")
+        site.until("the supervisor answers again", lambda: site.state() == "stopped")
         assert reading_c(site) < 60.0
         assert "log up to date" not in unmet(site)
         assert site.firings() == ["interrupted"]

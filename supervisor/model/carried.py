@@ -49,6 +49,7 @@ class Carried:
         self._entered_kg = 0.0
         self._offset_k = offset_sd_k(model)
         self._centre, _ = factors_of(self._reduced, model)
+        self._least, self._most = self._centre - MOST_FACTOR, self._centre + MOST_FACTOR
         self._centre_beside = np.repeat(self._centre[:, None], len(beside), axis=1)
         self._belief = outset(self._reduced, model, reading_c)
         self._open = np.repeat(self._belief.mean[:S, None], len(beside), axis=1)
@@ -93,7 +94,8 @@ class Carried:
 
     def _take(self, belief: Belief) -> None:
         factors = belief.mean[S:MASS]
-        np.clip(factors, self._centre - MOST_FACTOR, self._centre + MOST_FACTOR, out=factors)
+        np.maximum(factors, self._least, out=factors)
+        np.minimum(factors, self._most, out=factors)
         self._belief = belief
 
     def put_in(self, mass_kg: float, charge: Charge | None) -> None:

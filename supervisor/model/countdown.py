@@ -10,10 +10,11 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from supervisor.model import lumps
 from supervisor.model.bands import Z90
 from supervisor.model.follower import root
 from supervisor.model.melting import Melting
-from supervisor.model.reduced import FACTORS, STATES, Reduced
+from supervisor.model.reduced import FACTORS, LOWER, STATES, Reduced
 
 Array = NDArray[np.float64]
 
@@ -98,10 +99,9 @@ class Countdown:
         self._boosts = np.full(points.shape[1], course.cap_c > course.target_c)
         self._used_wh = np.zeros(points.shape[1])
         self._t_s = 0.0
-        coldest_c = self._coldest_c()
-        self._before_c = float(coldest_c[0])
-        self._path = [(0.0, float(reduced.metal_c(self._x[:, :1], metal)[0]))]
-        self._heats: list[Array] = [metal.enthalpy_j_kg(coldest_c)]
+        self._coldest_c: list[Array] = []
+        self._before_c = self._look()
+        self._path = [(0.0, self._likely_c())]
         self.done = self._before_c >= pour_c
         if self.done:
             self.minutes = Minutes(0.0, 0.0, 0.0)
@@ -117,7 +117,7 @@ class Countdown:
 
     def _step(self) -> None:
         reading_c = self._reduced.reading_c(self._x)
-        share = np.clip((self._setpoint_c() - reading_c) / _FALLS_OFF_K, 0.0, 1.0)
+        share = np.minimum(np.maximum((self._setpoint_c() - reading_c) / _FALLS_OFF_K, 0.0), 1.0)
         power_w = self._course.power_w * share
         self._x = self._reduced.step(
             self._x,
@@ -132,16 +132,25 @@ class Countdown:
         self._t_s += STEP_S
         self._pass_gate(reading_c)
         self._used_wh += power_w * (STEP_S / 3600.0)
-        coldest_c = self._coldest_c()
-        self._heats.append(self._metal.enthalpy_j_kg(coldest_c))
-        now_c = float(coldest_c[0])
+        now_c = self._look()
         if now_c >= self._pour_c:
             over_s = STEP_S * (now_c - self._pour_c) / max(now_c - self._before_c, 1e-9)
             self._there(self._t_s - min(over_s, STEP_S))
         elif self._t_s >= LOOKS_AHEAD_S:
             self.done = True
         self._before_c = now_c
-        self._path.append((self._t_s, float(self._reduced.metal_c(self._x[:, :1], self._metal)[0])))
+        self._path.append((self._t_s, self._likely_c()))
+
+    def _look(self) -> float:
+        """Work the metal's temperatures out, and note the coldest; that of the likely metal, °C."""
+        self._lumps_c = self._metal.temperature_c(self._x[LOWER:])
+        coldest_c = np.minimum(self._lumps_c[0], self._lumps_c[1])
+        self._coldest_c.append(coldest_c)
+        return float(coldest_c[0])
+
+    def _likely_c(self) -> float:
+        """Mean temperature of the likely metal, °C."""
+        return float(lumps.by_mass(self._lumps_c[:, 0]))
 
     def _pass_gate(self, before_c: Array) -> None:
         if self._gate_c is None or np.isfinite(self._gate_s).all():
@@ -164,21 +173,18 @@ class Countdown:
         early_s = likely_s - Z90 * hypot(SD_FACTOR * sd_s, SD_FLOOR_S, GATE_FORM_SD * likely_s)
         return GateAhead(likely_s / 60.0, max(0.0, early_s) / 60.0)
 
-    def _setpoint_c(self) -> Array:
+    def _setpoint_c(self) -> float | Array:
         course = self._course
         if course.plan and self._t_s < course.plan[-1][0]:  # the profile is followed before anything else
             at_s, at_c = np.array(course.plan).T
             planned_c = float(np.interp(self._t_s + STEP_S, at_s, at_c))
-            return np.full(self._boosts.shape, min(planned_c, course.target_c))
+            return min(planned_c, course.target_c)
         if not self._boosts.any():
-            return np.full(self._boosts.shape, course.target_c)
-        under_k = course.target_c - (self._reduced.metal_c(self._x, self._metal) + course.margin_k)
+            return course.target_c
+        under_k = course.target_c - (lumps.by_mass(self._lumps_c) + course.margin_k)
         self._boosts &= (under_k > course.near_k) & (self._used_wh < course.boost_wh)
         boosted_c = np.clip(course.target_c + course.gain * under_k, course.target_c, course.cap_c)
         return np.where(self._boosts, boosted_c, course.target_c)
-
-    def _coldest_c(self) -> Array:
-        return self._reduced.coldest_c(self._x, self._metal)
 
     def _there(self, likely_s: float) -> None:
         """The likely metal is there. How much later or sooner each other point is, its heat and its rate say.
@@ -186,10 +192,11 @@ class Countdown:
         In heat, not in temperature: that stands still while metal melts.
         """
         self.done = True
-        back = min(len(self._heats) - 1, round(_RATE_OVER_S / STEP_S))
-        rates = (self._heats[-1] - self._heats[-1 - back]) / (back * STEP_S)
+        back = min(len(self._coldest_c) - 1, round(_RATE_OVER_S / STEP_S))
+        heat_j_kg = self._metal.enthalpy_j_kg(self._coldest_c[-1])
+        rates = (heat_j_kg - self._metal.enthalpy_j_kg(self._coldest_c[-1 - back])) / (back * STEP_S)
         rate = np.maximum(rates, max(rates[0] / 2.0, 1.0))  # a point that is there already hardly warms any more
-        late_s = (float(self._metal.enthalpy_j_kg(self._pour_c)) - self._heats[-1]) / rate + (self._t_s - likely_s)
+        late_s = (float(self._metal.enthalpy_j_kg(self._pour_c)) - heat_j_kg) / rate + (self._t_s - likely_s)
         late_s = np.clip(late_s, -likely_s, LOOKS_AHEAD_S)
         either = (len(late_s) - 1) // 2
         sd_s = sqrt(float(((late_s[1 : 1 + either] - late_s[1 + either :]) ** 2).sum())) / 2.0

@@ -43,7 +43,7 @@ def root(covariance: Array) -> Array:
     Raises:
         LinAlgError: it is no covariance, not even nearly, or not finite.
     """
-    if not isfinite(covariance.sum()):  # numpy gives a root of it all the same
+    if not isfinite(np.add.reduce(covariance, axis=None)):  # numpy gives a root of it all the same
         raise LinAlgError("the covariance is not finite")
     try:
         return _lower(covariance)
@@ -78,11 +78,13 @@ def points_of(belief: Belief) -> Array:
 def belief_of(points: Array, noise: Array) -> Belief:
     """Mean and covariance of points that were carried on, with the variances of what disturbed them meanwhile, (n,)."""
     count = points.shape[1]
-    mean = points.sum(axis=1) / count
+    mean: Array = np.add.reduce(points, axis=1)
+    mean /= count
     apart = points - mean[:, None]
     covariance = apart @ apart.T
     covariance /= count
-    covariance.flat[:: mean.size + 1] += noise
+    variances = covariance.reshape(-1)[:: mean.size + 1]
+    variances += noise
     return Belief(mean, covariance)
 
 
@@ -144,10 +146,11 @@ def _together(belief: Belief, points: Array, expected: Array, centre: float) -> 
 def _moved(belief: Belief, together: Array, innovation: float, total: float, learns: Array) -> Belief:
     gain = together / total
     gain *= learns
-    cross = np.outer(gain, together)
+    column = gain[:, None]
+    cross = column * together
     covariance = belief.covariance - cross
     covariance -= cross.T
-    covariance += np.outer(gain, gain * total)
+    covariance += column * (gain * total)
     return Belief(belief.mean + gain * innovation, covariance)
 
 

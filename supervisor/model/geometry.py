@@ -99,7 +99,10 @@ def geometry(furnace: FurnaceDescription) -> Geometry:
 
 
 class Flows(NamedTuple):
-    """Constants of every step, as arrays without a dimension: numpy takes those in half the time of a float."""
+    """Constants of every step with so many points, in the shapes that numpy reckons with in half the time.
+
+    A number is an array without a dimension; what each layer has of its own stands spread out over the points, (5, N).
+    """
 
     brick_w_m_k: Floats
     brick_w_m_k2: Floats
@@ -109,10 +112,14 @@ class Flows(NamedTuple):
     leak_w_k: Floats
     radiates_w_k4: Floats  # the element
     radiates_4_w_k4: float  # four times as much
+    inner_per_m: Floats  # without that of the hot side's layer, (4, N)
+    outer_per_m: Floats
+    brick_j_k: Floats
+    brick_j_k2: Floats
 
 
-def flows(of: Geometry) -> Flows:
-    """Take them from a furnace's constants."""
+def flows(of: Geometry, count: int) -> Flows:
+    """Take them from a furnace's constants, for so many points."""
     radiates_w_k4 = STEFAN_BOLTZMANN * of.element_m2
     return Flows(
         brick_w_m_k=np.array(of.brick_w_m_k),
@@ -123,6 +130,10 @@ def flows(of: Geometry) -> Flows:
         leak_w_k=np.array(of.leak_w_k),
         radiates_w_k4=np.array(radiates_w_k4),
         radiates_4_w_k4=4.0 * radiates_w_k4,
+        inner_per_m=of.inner_per_m[1:].repeat(count, axis=1),
+        outer_per_m=of.outer_per_m.repeat(count, axis=1),
+        brick_j_k=of.brick_j_k.repeat(count, axis=1),
+        brick_j_k2=of.brick_j_k2.repeat(count, axis=1),
     )
 
 

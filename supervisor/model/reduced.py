@@ -59,12 +59,15 @@ class _Call(NamedTuple):
     """What stays the same during one call."""
 
     applied: Applied
+    flows: g.Flows
     supplied_w: Floats
     links_w_k: Floats
     outward_w_k: Floats
     k_per_j: Floats
     pot_k_per_j: Floats
     step_s: Floats  # ()
+    element_steps: Floats  # (), K³: how much of the element's time constant a step is, over its temperature's cube
+    element_k_per_w: Floats  # (): what a step with so much power makes of it
 
 
 class Reduced:
@@ -73,7 +76,7 @@ class Reduced:
     def __init__(self, furnace: FurnaceDescription) -> None:
         self._metered = furnace.pulses_per_kwh is not None
         self._of = g.geometry(furnace)
-        self._flows = g.flows(self._of)
+        self._flows: dict[int, g.Flows] = {}  # by the number of points
         self._stable_s = 0.6 * g.least_time_constant_s(self._of, furnace.top_c + _BEYOND_TOP_C)
         self._touched: tuple[Applied, float | Floats, float, lumps.Contact] | None = None
 
@@ -132,7 +135,7 @@ class Reduced:
         call = self._call(x, by, power_w, step_s)
         contact = None if metal is None else self._contact(by, mass_kg, step_s)
         for _ in range(count):
-            self._advance(x, call, lid_open, contact, metal, step_s)
+            self._advance(x, call, lid_open, contact, metal)
         return x
 
     def _contact(self, by: Applied, mass_kg: float | Floats, step_s: float) -> lumps.Contact:
@@ -143,17 +146,23 @@ class Reduced:
         return kept[3]
 
     def _call(self, x: Floats, by: Applied, power_w: float | Floats, step_s: float) -> _Call:
-        of, flows, layers_c = self._of, self._flows, x[:LAYERS]
+        flows = self._flows.get(x.shape[1])
+        if flows is None:
+            flows = self._flows[x.shape[1]] = g.flows(self._of, x.shape[1])
+        layers_c, element_j_k = x[:LAYERS], self._of.element_j_k
         k_m = (flows.brick_w_m_k + flows.brick_w_m_k2 * layers_c) * by.loss
-        half_k_w = of.outer_per_m / k_m
+        half_k_w = flows.outer_per_m / k_m
         return _Call(
             by,
+            flows,
             by.power * power_w,
-            _ONE / (half_k_w[:-1] + of.inner_per_m[1:] / k_m[1:]),
+            _ONE / (half_k_w[:-1] + flows.inner_per_m / k_m[1:]),
             _ONE / (half_k_w[-1] + flows.film_k_w),
-            _ONE / ((of.brick_j_k + of.brick_j_k2 * layers_c) * by.capacity),
+            _ONE / ((flows.brick_j_k + flows.brick_j_k2 * layers_c) * by.capacity),
             _ONE / (flows.pot_kg * (_POT_J_KG_K + _POT_J_KG_K2 * x[POT]) * by.pot_capacity),
             np.array(step_s),
+            np.array(flows.radiates_4_w_k4 * step_s / element_j_k),
+            np.array(step_s / element_j_k),
         )
 
     def _advance(
@@ -163,16 +172,15 @@ class Reduced:
         lid_open: bool,
         contact: lumps.Contact | None,
         metal: Melting | None,
-        step_s: float,
     ) -> None:
         """One explicit step, in place. Each flow is taken from one body and given to another, or to the room."""
-        of, flows, by = self._of, self._flows, call.applied
+        of, flows, by = self._of, call.flows, call.applied
         kelvin = x[: ELEMENT + 1] + _KELVIN
         fourth = kelvin * kelvin
         fourth *= fourth
         wall_c, pot_c, wall4, pot4 = x[0], x[POT], fourth[0], fourth[POT]
         wall_over_pot_k = wall_c - pot_c
-        to_wall_w, to_pot_w = self._from_element(x[ELEMENT], call, kelvin[ELEMENT], fourth, step_s)
+        to_wall_w, to_pot_w = _from_element(x[ELEMENT], call, kelvin[ELEMENT], fourth)
         wall_to_pot_w = by.wall_to_pot * (wall4 - pot4 + _POT_FILM_K3 * wall_over_pot_k)
         over4, over_k = wall4 - _ROOM4, wall_c - _ROOM_C
         to_wall_w -= wall_to_pot_w + by.leak * (flows.leak_w_k4 * over4 + flows.leak_w_k * over_k)
@@ -187,7 +195,7 @@ class Reduced:
             to_pot_w -= from_pot_w
             if not lid_open:
                 to_wall_w -= from_wall_w
-        warms_w_m2 = self._sheath_takes(x, by, wall_over_pot_k, fourth[SHEATH])
+        warms_w_m2 = _sheath_takes(x, by, wall_over_pot_k, fourth[SHEATH])
         inward_w = np.empty((LAYERS, x.shape[1]))
         inward_w[0] = to_wall_w
         inward_w[1:] = flows_w = call.links_w_k * (x[: LAYERS - 1] - x[1:LAYERS])
@@ -202,41 +210,6 @@ class Reduced:
         warms_w_m2 *= by.sheath_k_m2_per_j
         warms_w_m2 *= call.step_s
         x[SHEATH] += warms_w_m2
-
-    def _from_element(
-        self, element_c: Floats, call: _Call, element_k: Floats, fourth: Floats, step_s: float
-    ) -> tuple[Floats, Floats]:
-        """Let the element warm, in place; what it gives to wall and pot, W.
-
-        Exact for the linearised element: its time constant of a few seconds may be shorter than a step.
-        """
-        by, radiates, element_j_k = call.applied, self._flows.radiates_w_k4, self._of.element_j_k
-        element4, wall4 = fourth[ELEMENT], fourth[0]
-        pot4_over_wall4 = fourth[POT] - wall4
-        net_w = call.supplied_w - radiates * (element4 - wall4 - by.to_pot * pot4_over_wall4)
-        steps = (self._flows.radiates_4_w_k4 * step_s / element_j_k) * element4 / element_k
-        kept_w = net_w * (_ONE - np.exp(-steps)) / steps
-        given_w = call.supplied_w - kept_w
-        element_c += kept_w * (step_s / element_j_k)
-        to_wall_w = by.not_to_pot * (given_w + radiates * by.to_pot * pot4_over_wall4)
-        given_w -= to_wall_w
-        return to_wall_w, given_w
-
-    def _sheath_takes(self, x: Floats, by: Applied, wall_over_pot_k: Floats, sheath4: Floats) -> Floats:
-        """What the thermocouple's sheath takes up from a mixture of what it sees, W/m²."""
-        pot_c, (wall, element, stem) = x[POT], by.sees
-        around_c = pot_c + wall * wall_over_pot_k
-        around_c += element * (x[ELEMENT] - pot_c)
-        around_c += stem * (x[_STEM_LAYER] - pot_c)
-        around4: Floats = around_c + _KELVIN
-        around4 *= around4
-        around4 *= around4
-        around4 -= sheath4
-        around4 *= _SHEATH_W_M2_K4
-        around_c -= x[SHEATH]
-        around_c *= _SHEATH_FILM_W_M2_K
-        around4 += around_c
-        return around4
 
     def reading_c(self, x: Floats) -> Floats:
         """What the thermocouple shows, °C, (N,)."""
@@ -268,6 +241,41 @@ class Reduced:
         x = x.copy()
         lumps.mix(x[LOWER:], x[WETTED], mass_before, mass_added, float(metal.enthalpy_j_kg(at_c)))
         return x
+
+
+def _from_element(element_c: Floats, call: _Call, element_k: Floats, fourth: Floats) -> tuple[Floats, Floats]:
+    """Let the element warm, in place; what it gives to wall and pot, W.
+
+    Exact for the linearised element: its time constant of a few seconds may be shorter than a step.
+    """
+    by, radiates = call.applied, call.flows.radiates_w_k4
+    element4, wall4 = fourth[ELEMENT], fourth[0]
+    pot4_over_wall4 = fourth[POT] - wall4
+    net_w = call.supplied_w - radiates * (element4 - wall4 - by.to_pot * pot4_over_wall4)
+    steps = call.element_steps * element4 / element_k
+    kept_w = net_w * (_ONE - np.exp(-steps)) / steps
+    given_w = call.supplied_w - kept_w
+    element_c += kept_w * call.element_k_per_w
+    to_wall_w = by.not_to_pot * (given_w + radiates * by.to_pot * pot4_over_wall4)
+    given_w -= to_wall_w
+    return to_wall_w, given_w
+
+
+def _sheath_takes(x: Floats, by: Applied, wall_over_pot_k: Floats, sheath4: Floats) -> Floats:
+    """What the thermocouple's sheath takes up from a mixture of what it sees, W/m²."""
+    pot_c, sees = x[POT], by.sees
+    around_c = pot_c + sees[0] * wall_over_pot_k
+    around_c += sees[1] * (x[ELEMENT] - pot_c)
+    around_c += sees[2] * (x[_STEM_LAYER] - pot_c)
+    around4: Floats = around_c + _KELVIN
+    around4 *= around4
+    around4 *= around4
+    around4 -= sheath4
+    around4 *= _SHEATH_W_M2_K4
+    around_c -= x[SHEATH]
+    around_c *= _SHEATH_FILM_W_M2_K
+    around4 += around_c
+    return around4
 
 
 __all__ = [

@@ -11,7 +11,7 @@ import shutil
 import tempfile
 import traceback
 from collections import deque
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from concurrent.futures import ProcessPoolExecutor
 from contextlib import ExitStack
 from math import inf
@@ -37,7 +37,7 @@ from tests.campaigns.ended import end
 from tests.supervisor.furnace_at_hand import BENCH, FurnaceAtHand, furnace_at_hand, melt
 
 LAGS = (0, 1, 4, 8)
-"""Cycles by which the disk is behind: one run of the firing for each."""
+"""Cycles by which the disk is behind: a log of the firing for each."""
 RUNS_FOR_S = 60.0
 OPEN_WITHIN_S = 3.0
 UTC_MS = 1_789_000_000_000
@@ -114,29 +114,46 @@ def _until(done: Any) -> Iterator[None]:
     raise AssertionError("the firing does not come as far as it should")
 
 
-def run(directory: Path, lag: int, cuts: frozenset[int], seed: int) -> tuple[int, list[Cut]]:
-    """Run the firing once, cut it at these cycles, and go on; how many cycles it has, and what came of each cut."""
+class Log:
+    """The log of the firing as a disk has it that is some cycles behind."""
+
+    def __init__(self, directory: Path, lag: int, hand: FurnaceAtHand, parts: ExitStack) -> None:
+        self.directory = directory
+        self._lag = lag
+        self._unwritten: deque[list[Record]] = deque()
+        kept = parts.enter_context(open_directory(directory, backend="simulated", furnace=BENCH.name))
+        self._scribe = parts.enter_context(
+            Scribe(kept, boot_id="boot-1", utc_ms=lambda: UTC_MS + round(hand.now_s * 1000), threaded=False)
+        )
+        self._scribe._batch_ms = BATCH_MS  # as on a real clock
+        self._scribe.clock(hand.now_s, UTC_MS, "network")
+
+    def put(self, records: list[Record]) -> None:
+        """Take what a cycle gave, and write what came so many cycles before."""
+        self._unwritten.append(records)
+        if len(self._unwritten) > self._lag:
+            self._scribe.put(self._unwritten.popleft())
+
+
+def run(directory: Path, cuts: Mapping[int, frozenset[int]], seed: int) -> tuple[int, list[Cut]]:
+    """Run the firing once, cut it at these cycles, and go on; how many cycles it has, and what came of each cut.
+
+    cuts: by the lag of the disk.
+    """
     found: list[Cut] = []
     hand, cycle = furnace_at_hand(seed=seed), 0
     slowest = slowest_cooling(BENCH, None)
-    unwritten: deque[list[Record]] = deque()
     with ExitStack() as parts:
-        kept = parts.enter_context(open_directory(directory, backend="simulated", furnace=BENCH.name))
-        scribe = parts.enter_context(
-            Scribe(kept, boot_id="boot-1", utc_ms=lambda: UTC_MS + round(hand.now_s * 1000), threaded=False)
-        )
-        scribe._batch_ms = BATCH_MS  # as on a real clock
-        scribe.clock(hand.now_s, UTC_MS, "network")
+        logs = {lag: Log(directory / str(lag), lag, hand, parts) for lag in cuts}
         for _ in firing(hand):
             before = len(hand.records)
             answers = hand.turn(*_WAITING)
             _WAITING.clear()
             assert all(answer.accepted for answer in answers), answers
-            unwritten.append(hand.records[before:])
-            if len(unwritten) > lag:
-                scribe.put(unwritten.popleft())
-            if cycle in cuts:
-                found.append(_in_a_child(hand, directory, cycle, seed, slowest))
+            for lag, log in logs.items():
+                log.put(hand.records[before:])
+                if cycle in cuts[lag]:
+                    found.append(_in_a_child(hand, log.directory, cycle, seed, slowest))
             cycle += 1
     return cycle, found
 
@@ -230,20 +247,21 @@ def _watch(again: FurnaceAtHand, scribe: Scribe) -> str:
     return ""
 
 
-def _job(lag: int, cuts: frozenset[int], seed: int) -> tuple[int, list[Cut]]:
+def _job(cuts: Mapping[int, frozenset[int]], seed: int) -> tuple[int, list[Cut]]:
     with tempfile.TemporaryDirectory(prefix="restart") as directory:
-        return run(Path(directory) / "data", lag, cuts, seed)
+        return run(Path(directory), cuts, seed)
 
 
 def restarts(cuts: int, seed: int, workers: int) -> list[Cut]:
     """So many cuts, spread over the runs."""
     with ProcessPoolExecutor(workers) as pool:
-        length, _ = pool.submit(_job, 0, frozenset(), seed).result()  # the disk's lag changes nothing of it
-        parts, jobs = max(1, workers // len(LAGS)), []
+        length, _ = pool.submit(_job, {}, seed).result()  # what is kept of it changes nothing
+        places = {}
         for number, lag in enumerate(LAGS):
             share = cuts // len(LAGS) + (number < cuts % len(LAGS))
-            places = Random(f"{seed} {lag}").sample(range(length), min(share, length))
-            jobs += [pool.submit(_job, lag, frozenset(places[part::parts]), seed) for part in range(parts)]
+            places[lag] = Random(f"{seed} {lag}").sample(range(length), min(share, length))
+        shares = [{lag: frozenset(at[part::workers]) for lag, at in places.items()} for part in range(workers)]
+        jobs = [pool.submit(_job, share, seed) for share in shares]
         return sorted(cut for job in jobs for cut in job.result()[1])
 
 

@@ -4,7 +4,7 @@ from tests.campaigns.restart import restarts
 
 
 def test_wherever_a_firing_is_cut_nothing_heats_again_by_itself() -> None:
-    found = restarts(30, seed=2, workers=2)
+    found = restarts(30, seed=2, workers=1)
     assert len(found) == 30
     assert [cut for cut in found if cut.fault] == []
     assert {cut.power for cut in found} == {True, False}

@@ -6,15 +6,15 @@ from supervisor.firing.profile import Hold, Profile, Ramp
 
 WARM = """
 name = "Warm a mould"
-top_c = 150
+top_c = 80
 longest_h = 1
 
 [[segment]]
-ramp_to_c = 150
+ramp_to_c = 80
 rate_c_per_h = 900
 
 [[segment]]
-hold_min = 2
+hold_min = 1
 """
 """A firing that is soon over."""
 

@@ -87,7 +87,7 @@ def lines(book: Book, data: Path, found: Sequence[Firing]) -> tuple[list[Line], 
     """Melts and firings without metal, each the newest first."""
     fired = closing.fired(data, found)
     unshown = set(heat_numbers(data)).difference(fired)
-    known = {status.melt.heat_number: status for status in closing.statuses(book, fired, unshown)}
+    known = {status.melt.heat_number: status for status in closing.statuses(book, fired, unshown, gaps=False)}
     names = _charged_names(book, [status.melt.id for status in known.values()])
     with_metal: list[Line] = []
     without: list[Line] = []

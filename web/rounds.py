@@ -45,7 +45,7 @@ def rounds(config: WebConfig) -> tuple[Round, ...]:
     """Of the newest melts that were fired, are over and not closed; nothing where book or log cannot be read."""
     try:
         with read_book(config.book) as book:
-            known = closing.statuses(book, closing.fired(config.data))
+            known = closing.statuses(book, closing.fired(config.data), gaps=False)
     except (InputRefused, sqlite3.Error, OSError):
         return ()
     fired = [status for status in known if status.fired is not None and not status.facts.closed]

@@ -60,7 +60,7 @@ class Status(NamedTuple):
     events: Sequence[Happened]
     facts: Facts
     open: Sequence[Open]
-    usual: Usual | None
+    usual: Usual | None  # the gap of earlier melts; None: there are too few, or it was not asked for
 
     @property
     def balance(self) -> Balance:
@@ -92,7 +92,7 @@ def fired(data: Path, these: Sequence[Firing] | None = None) -> dict[str, Fired]
         return {}
     with open_log(data) as log:
         firings = [firing for firing in (log.firings() if these is None else these) if firing.heat_number]
-        notes = of_metal(log)
+        notes = of_metal(log, [firing.id for firing in firings])
     return {str(firing.heat_number): _fired(firing, notes.get(firing.id, [])) for firing in firings}
 
 
@@ -108,15 +108,18 @@ def status(book: Book, found: Melt, known: dict[str, Fired]) -> Status:
     return _statuses(book, [found], known)[0]
 
 
-def statuses(book: Book, known: dict[str, Fired], but: Collection[str] = ()) -> list[Status]:
-    """What is open of every melt, the newest first. known: see `fired`. but: heat numbers that are not asked for."""
-    return _statuses(book, [each for each in melts.melts(book) if each.heat_number not in but], known)
+def statuses(book: Book, known: dict[str, Fired], but: Collection[str] = (), *, gaps: bool = True) -> list[Status]:
+    """What is open of every melt, the newest first. known: see `fired`. but: heat numbers that are not asked for.
+
+    gaps: whether a gap will be called by its name: for what is usual every closed melt is reckoned.
+    """
+    return _statuses(book, melts.melts(book, but), known, gaps=gaps)
 
 
-def _statuses(book: Book, wanted: Sequence[Melt], known: dict[str, Fired]) -> list[Status]:
-    wanted_ids = {each.id for each in wanted}
-    ledger, events = tree.ledger(book), melts.happened_in(book, wanted_ids)
-    usual = usual_gap([balance(ledger, Holder("melt", melt_id)) for melt_id in melts.closed(book)])
+def _statuses(book: Book, wanted: Sequence[Melt], known: dict[str, Fired], *, gaps: bool = True) -> list[Status]:
+    wanted_ids, closed = {each.id for each in wanted}, melts.closed(book) if gaps else set()
+    ledger, events = tree.ledger(book, wanted_ids | closed), melts.happened_in(book, wanted_ids)
+    usual = usual_gap([balance(ledger, Holder("melt", melt_id)) for melt_id in closed])
     cast: dict[int, list[tuple[int, int]]] = {}
     between = (min(wanted_ids, default=0), max(wanted_ids, default=0))
     for melt_id, *ingot in book.raw(

@@ -58,9 +58,10 @@ class Happened(NamedTuple):
     detail: dict[str, Any]
 
 
-def melts(book: Book) -> list[Melt]:
-    """Every melt, the newest first."""
-    return [_melt(row) for row in book.raw(f"SELECT {_COLUMNS} FROM melt ORDER BY id DESC")]
+def melts(book: Book, but: Collection[str] = ()) -> list[Melt]:
+    """Every melt, the newest first. but: heat numbers that are not asked for."""
+    rows = book.raw(f"SELECT {_COLUMNS} FROM melt ORDER BY id DESC")
+    return [_melt(row) for row in rows if row[_HEAT_NUMBER] not in but]
 
 
 def melt(book: Book, heat_number: str) -> Melt:
@@ -84,11 +85,13 @@ def melt_of(book: Book, melt_id: int) -> Melt:
 
 
 _COLUMNS = ", ".join(Melt._fields)
+_HEAT_NUMBER, _UNKNOWN = Melt._fields.index("heat_number"), Melt._fields.index("unknown")
 
 
 def _melt(row: Iterable[Any]) -> Melt:
-    melt = Melt._make(row)
-    return melt._replace(unknown=bool(melt.unknown))
+    values = list(row)
+    values[_UNKNOWN] = bool(values[_UNKNOWN])
+    return Melt._make(values)
 
 
 def happened(book: Book, melt_id: int) -> list[Happened]:

@@ -1,6 +1,6 @@
 """The family tree of all metal as the book holds it, and the name of each of its members."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 
 from supervisor.book.writing import Book
 from supervisor.metal.descent import OUTSIDE, Holder, Ledger, Mark, Movement
@@ -9,17 +9,29 @@ from supervisor.refusal import InputRefused
 KINDS = ("lot", "melt", "ingot")
 
 
-def ledger(book: Book) -> Ledger:
-    """Every movement that counts. One that was mended keeps the place of the first one in the order of the book."""
+def ledger(book: Book, melts: Collection[int] | None = None) -> Ledger:
+    """Every movement that counts. One that was mended keeps the place of the first one in the order of the book.
+
+    melts: rows of melts; only what went into them, and what came out of them, is wanted. None: all of it.
+    """
     rows = book.raw(
         "SELECT id, utc_ms, from_kind, from_id, to_kind, to_id, kg, how, corrects, void FROM movement ORDER BY id"
     )
     mended = {row[0]: row[8] for row in rows if row[8] is not None}
     replaced = set(mended.values())
     return Ledger(
-        Movement(_first(number, mended), utc_ms, _end(source, source_id), _end(target, target_id), kg, how)
+        Movement(
+            _first(number, mended) if number in mended else number,
+            utc_ms,
+            OUTSIDE if source_id is None else Holder(source, source_id),
+            OUTSIDE if target_id is None else Holder(target, target_id),
+            kg,
+            how,
+        )
         for number, utc_ms, source, source_id, target, target_id, kg, how, _, void in rows
-        if not void and number not in replaced
+        if not void
+        and number not in replaced
+        and (melts is None or (source == "melt" and source_id in melts) or (target == "melt" and target_id in melts))
     )
 
 
@@ -27,10 +39,6 @@ def _first(row_id: int, mended: Mapping[int, int]) -> int:
     while row_id in mended:
         row_id = mended[row_id]
     return row_id
-
-
-def _end(kind: str, number: int | None) -> Holder:
-    return OUTSIDE if number is None else Holder(kind, number)
 
 
 def marks(book: Book) -> list[Mark]:

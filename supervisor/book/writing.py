@@ -10,6 +10,7 @@ import json
 import sqlite3
 from collections.abc import Callable, Iterator, Sequence
 from datetime import UTC, datetime
+from operator import methodcaller
 from pathlib import Path
 from typing import Any
 
@@ -167,8 +168,7 @@ def read_book(path: Path) -> Iterator[Book]:
             raise InputRefused(f"{path} cannot be read ({error}). {way_back(path.parent)}".rstrip()) from error
 
 
-def _text(kept: bytes) -> str:
-    return kept.decode("utf-8", "replace")
+_text = methodcaller("decode", "utf-8", "replace")  # asked for each text of each row: a function took twice as long
 
 
 def _connect_to_read(path: Path) -> sqlite3.Connection:

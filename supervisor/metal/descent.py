@@ -7,6 +7,7 @@ into it holds nothing of that. A melt and an ingot are one piece of metal: what 
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 from math import fsum, inf
+from operator import attrgetter
 from typing import NamedTuple
 
 SMALLEST_KG = 1e-6
@@ -66,7 +67,7 @@ class Ledger:
     """All movements that count, in the order of the book."""
 
     def __init__(self, movements: Iterable[Movement]) -> None:
-        self.movements: Sequence[Movement] = sorted(movements, key=lambda move: move.id)
+        self.movements: Sequence[Movement] = sorted(movements, key=attrgetter("id"))
         self._out: dict[Holder, list[Movement]] = defaultdict(list)
         self._into: dict[Holder, list[Movement]] = defaultdict(list)
         for move in self.movements:

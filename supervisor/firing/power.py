@@ -14,6 +14,7 @@ from hardware.ports import Inputs, Level
 from supervisor.furnace.description import FurnaceDescription
 
 if TYPE_CHECKING:  # a turn holds a firing, which holds this
+    from supervisor.firing.adviser import Adviser
     from supervisor.firing.turn import Turn
 
 LATE_S = 0.75
@@ -24,19 +25,20 @@ FEW, FRESH, MANY = 8.0, 20.0, 60.0
 """Pulses expected: so many that none of them is telling; that a step shows; that a quarter off is no chance."""
 
 FITS_WITHIN = 0.25
-"""Metered power that differs from supply voltage and resistance by more than this share is used by nobody."""
+"""Metered power that differs from what is usual by more than this share is used by nobody."""
+
+USUAL = (0.8, 1.1)
+"""Of the power by supply voltage and resistance: so little or so much is taken as usual once it was learned."""
 
 METERED_OVER_S = 30
 
-LOW_DUTY, LOOKS_EVERY_S = 0.7, 120.0
-"""Below this duty the relay is off for so long as a look takes once in so many seconds, and at once when full power
-ends: nothing shows that it lets go before it is told to (our choice)."""
+LOW_DUTY, LOOK_SHARE = 0.7, 0.2
+"""Below this duty one off-time in so much of the time lasts for as long as a look takes, and at once when full power
+ends: nothing shows that the relay lets go before it is told to. Where off-times are shorter, at more than half of full
+power in windows of five seconds, a look makes one of them half as long again: 7 % of the heat (our choice)."""
 
 CURRENT_LOOK_S, PULSE_TIMES = 0.5, 1.1
 """A look takes two readings of a current input, or a pulse's time at full power, and what the meter is late."""
-
-OWED_WITHIN = 0.05
-"""By so much of a pulse the energy between two of them may be off (our choice)."""
 
 WRONG_FOR_S = 1800.0
 """How long a meter that counted with the contactor open is used by nobody."""
@@ -63,13 +65,14 @@ class Power:
     fair: int = 0  # pulses that ordered heat may stand for
     off_pulses_s: tuple[float, float] = (-inf, -inf)  # the last two that came with the relay off and the contactor in
     out_pulses_s: tuple[float, float] = (-inf, -inf)  # the last two that came with the contactor proved open
-    unowed_s: tuple[float, float] = (-inf, -inf)  # the last two of looks that ordered heat, told late, cannot owe
     quiet_s: float = 0.0  # relay off and contactor in, in all, without a sign of power since it was last nought
     current_seen: bool = False  # the current input has said in this firing that current flows
     empty_s: float = 0.0  # for so long the relay has been on without current, off-times left out
     expected: float = 0.0  # pulses that the ordered heat should have given, since the firing began
     expected_then: float = 0.0  # the same when the last fair pulse came
     looked_s: float = -inf  # when it last was off for long enough to show that it lets go
+    look_begun: bool = False  # it is off so that something can show that
+    usual: float = 1.0  # of the power by supply voltage and resistance, what this furnace took in the melts before
     seconds: int = 0
     _expected: list[float] = field(default_factory=lambda: [0.0] * _SECONDS)
     _fair: list[int] = field(default_factory=lambda: [0] * _SECONDS)
@@ -83,7 +86,7 @@ class Power:
         self.fair, self.expected, self.seconds, self.empty_s = 0, 0.0, 0, 0.0
         self.expected_then = 0.0
         self.quiet_s, self.current_seen = 0.0, False
-        self.off_pulses_s = self.unowed_s = (-inf, -inf)
+        self.off_pulses_s = (-inf, -inf)
         for back in (self._few, self._fresh, self._many, self._before):
             back.at = 0
 
@@ -96,12 +99,8 @@ class Power:
         now_s: float,
         dt_s: float,
         expected: float,
-        pulse_s: float,
     ) -> None:
-        """One cycle. relay: as ordered for the dt_s that end now; expected: pulses that its heat should have given.
-
-        pulse_s: from one pulse to the next at full power.
-        """
+        """One cycle. relay: as ordered for the dt_s that end now; expected: pulses that its heat should have given."""
         began_s = now_s - dt_s
         if relay:
             self.off_since_s = None
@@ -120,7 +119,7 @@ class Power:
         new = 0 if self.pulses is None else pulses - self.pulses
         self.pulses = pulses
         if new > 0:
-            self._count(new, now_s, pulse_s)
+            self._count(new, now_s)
 
     def _current(self, current: Level, dt_s: float) -> None:
         if current is Level.CLOSED:
@@ -132,14 +131,12 @@ class Power:
         elif self.on_since_s is not None:
             self.empty_s += dt_s
 
-    def _count(self, new: int, now_s: float, pulse_s: float) -> None:
+    def _count(self, new: int, now_s: float) -> None:
         if self.out_since_s is not None and now_s - self.out_since_s > LATE_S:
             self.out_pulses_s = (self.out_pulses_s[1] if new == 1 else now_s, now_s)
         elif self.off_since_s is not None and now_s - self.off_since_s > LATE_S:
             self.off_pulses_s = (self.off_pulses_s[1] if new == 1 else now_s, now_s)
             self.quiet_s = 0.0
-            if self.looking(now_s) and (1.0 - OWED_WITHIN - self.overdue) * pulse_s > LATE_S:
-                self.unowed_s = (self.unowed_s[1], now_s)
         else:
             self.fair += new
             self.expected_then = self.expected
@@ -159,10 +156,6 @@ class Power:
                 back.at += 1
 
     # -- what it comes to ------------------------------------------------------------------------------------------
-
-    def looking(self, now_s: float) -> bool:
-        """Nothing has shown for so long that the relay lets go, that it has to be off until something does."""
-        return now_s - self.looked_s > LOOKS_EVERY_S
 
     @property
     def silent(self) -> str | None:
@@ -218,7 +211,7 @@ class Power:
     def trusted(self, now_s: float) -> bool:
         """What the meter says may be used: it neither counts without power, nor far more or less than can be."""
         ratio = self.ratio
-        return not self.counted_open(now_s) and (ratio is None or abs(ratio - 1.0) <= FITS_WITHIN)
+        return not self.counted_open(now_s) and (ratio is None or abs(ratio / self.usual - 1.0) <= FITS_WITHIN)
 
 
 def look_s(furnace: FurnaceDescription) -> float | None:
@@ -229,12 +222,17 @@ def look_s(furnace: FurnaceDescription) -> float | None:
 
 
 def look_due(turn: Turn, duty: float) -> bool:
-    """Whether the relay has to be off now, so that something can show that it lets go. It lasts as long as it takes.
+    """Whether the relay has to be off now, so that something can show that it lets go.
 
-    Where neither input is fitted nothing would show, and heat is never kept back.
+    It lasts as long as it takes, also where full power is wanted again before: a look that is broken off has shown
+    nothing. Where neither input is fitted nothing would show, and heat is never kept back.
     """
-    looks = 0.0 < duty < LOW_DUTY and look_s(turn.furnace) is not None
-    return looks and turn.firing.power.looking(turn.now_s)
+    power, takes_s = turn.firing.power, look_s(turn.furnace)
+    if takes_s is None or turn.now_s - power.looked_s <= takes_s / LOOK_SHARE:
+        power.look_begun = False
+    elif 0.0 < duty < LOW_DUTY:
+        power.look_begun = True
+    return power.look_begun and duty > 0.0
 
 
 def see_power(turn: Turn, *, relay: bool, dt_s: float) -> None:
@@ -242,20 +240,22 @@ def see_power(turn: Turn, *, relay: bool, dt_s: float) -> None:
     power, furnace = turn.firing.power, turn.furnace
     per_kwh = furnace.pulses_per_kwh
     relay = relay or furnace.looks_only  # somebody else's may be on at any time, and nothing is expected of it
-    pulse_s = inf if per_kwh is None else 3.6e6 / (per_kwh * furnace.full_power_w)
-    expected = dt_s / pulse_s if relay and not furnace.looks_only else 0.0
+    power.usual = _usual_share(turn.firing.adviser)
+    expected = 0.0
+    if per_kwh is not None and relay and not furnace.looks_only:
+        expected = dt_s * furnace.full_power_w * per_kwh / 3.6e6
     sample = turn.sample
-    power.see(
-        sample.inputs,
-        sample.energy_pulses,
-        relay=relay,
-        now_s=turn.now_s,
-        dt_s=dt_s,
-        expected=expected,
-        pulse_s=pulse_s,
-    )
+    power.see(sample.inputs, sample.energy_pulses, relay=relay, now_s=turn.now_s, dt_s=dt_s, expected=expected)
     takes_s = look_s(furnace)
     if takes_s is not None and power.off_since_s is not None and turn.now_s - power.off_since_s >= takes_s:
         power.looked_s = turn.now_s
     if turn.second and per_kwh is not None:
         power.second()
+
+
+def _usual_share(adviser: Adviser) -> float:
+    """Somebody's mains that is always low is told while nothing is learned, and is no news in each melt afterwards."""
+    if adviser.model is None or adviser.no_boost:
+        return 1.0
+    least, most = USUAL
+    return min(most, max(least, adviser.model.power_share))

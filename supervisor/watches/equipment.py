@@ -20,7 +20,7 @@ EVERY_STATE = frozenset(State)
 
 @dataclass(frozen=True, slots=True)
 class MeterDisagrees:
-    """The meter says what cannot be, beside what was ordered: nobody uses it, and a person is told."""
+    """The meter says what cannot be, beside what was ordered and is usual: nobody uses it, and a person is told."""
 
     id: str = "meter-disagrees"
     reaction: Reaction = ADVISE
@@ -38,25 +38,16 @@ class MeterDisagrees:
             return Finding(self.id, self.reaction, power.silent)
         if power.counted_open(view.now_s):
             return Finding(self.id, self.reaction, "pulses came with the contactor proved open")
-        if ratio is not None and abs(ratio - 1.0) > FITS_WITHIN:
+        if ratio is not None and abs(ratio / power.usual - 1.0) > FITS_WITHIN:
             return Finding(self.id, self.reaction, f"{100 * ratio:.0f} % of what supply and resistance give")
         return None
-
-
-def _usual_share(view: View) -> float:
-    """Of the power at nominal supply and entered resistance: what this furnace took in the melts it was learned from.
-
-    Somebody's mains that is always low is told while nothing is learned, and is no news in each melt afterwards.
-    """
-    adviser = view.firing.adviser
-    return 1.0 if adviser.model is None or adviser.no_boost else min(1.1, max(0.8, adviser.model.power_share))
 
 
 @dataclass(frozen=True, slots=True)
 class MainsLow:
     """Metered power is 16 % short of what is usual here, or 13 % of what it was: mains is low, or the element aged.
 
-    Below three quarters nobody believes the meter any more; `MeterDisagrees` says so.
+    Below three quarters of that nobody believes the meter any more; `MeterDisagrees` says so.
     """
 
     share: float = 0.84
@@ -77,8 +68,8 @@ class MainsLow:
         if fresh is not None and before is not None and 0.5 <= fresh < self.of_before * before:
             said = f"the element takes {100 * fresh:.0f} % of its power at nominal voltage, {100 * before:.0f} % before"
             return Finding(self.id, self.reaction, said)
-        usual = _usual_share(view)
-        if ratio is None or not 1.0 - FITS_WITHIN <= ratio < self.share * usual:
+        usual = power.usual
+        if ratio is None or not 1.0 - FITS_WITHIN <= ratio / usual < self.share:
             return None
         said = f"the element takes {100 * ratio:.0f} % of its power at nominal voltage"
         return Finding(
@@ -111,7 +102,7 @@ class ElementShorted:
         fresh, before = power.fresh_ratio, power.ratio_before
         if view.furnace.pulses_per_kwh is None or fresh is None or before is None:
             return None
-        if fresh < self.share * _usual_share(view) or fresh < self.of_before * before or power.counted_open(view.now_s):
+        if fresh < self.share * power.usual or fresh < self.of_before * before or power.counted_open(view.now_s):
             return None
         if view.now_s - power.off_pulses_s[1] < self.quiet_s:  # relay or meter: others speak of them
             return None

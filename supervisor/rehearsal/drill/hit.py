@@ -14,6 +14,8 @@ WATCHED_ON_S = 600.0
 """So long after the first word it is counted how many alarms there are."""
 UNNOTICEABLE_S = 1800.0
 """So long a fault is watched that no watch can be counted on to notice."""
+SHOWS_S = 1.0
+"""A meter's pulse may be three quarters of a second late."""
 NEVER_LOW_S = 2 * 3600.0
 LINES = ("relay", "contactor")
 
@@ -42,7 +44,7 @@ class Hit(NamedTuple):
     limit_s: float | None  # None: nobody was to be counted on
     rise_k: float | None
     off_s: dict[str, float | None]
-    told_off_s: float | None  # the relay was first told off
+    told_off_s: float | None  # the relay was first told off, for over a second: in less nothing can show
     hot_face_over_k: float
     metal_over_k: float | None
     alarms: tuple[str, ...]  # in the ten minutes after the first, those that people find under another left out
@@ -71,6 +73,7 @@ class _Watched:
         self.noticed_s: float | None = None
         self.rise_k: float | None = None
         self.told_off_s: float | None = None
+        self.off_since_s: float | None = None
 
     def run(self, case: Case, furnace_seed: int) -> Hit:
         trial = self.trial
@@ -120,8 +123,12 @@ class _Watched:
     def _look(self) -> None:
         """Has anything begun to ask enough? A finding may also ask for more the longer it stands."""
         trial = self.trial
-        if self.told_off_s is None and not trial.furnace.outputs["relay"]:
-            self.told_off_s = trial.time_s - self.since_s
+        if trial.furnace.outputs["relay"]:
+            self.off_since_s = None
+        elif self.off_since_s is None:
+            self.off_since_s = trial.time_s - self.since_s
+        elif self.told_off_s is None and trial.time_s - self.since_s - self.off_since_s > SHOWS_S:
+            self.told_off_s = self.off_since_s
         if self.noticed_s is not None:
             return
         standing = trial.memory.alarms.standing

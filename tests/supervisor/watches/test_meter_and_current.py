@@ -2,7 +2,7 @@
 
 import pytest
 
-from supervisor.firing.power import LOW_DUTY
+from supervisor.firing.power import LOOK_SHARE, LOW_DUTY, look_s
 from supervisor.firing.states import HEATED, State
 from tests.supervisor.furnace_at_hand import BENCH, FurnaceAtHand, bake
 from tests.supervisor.watches.equipped import CURRENT_ALONE, WITH_CURRENT, WITHOUT_METER, started
@@ -49,7 +49,7 @@ def test_a_relay_that_does_not_let_go_waits_for_no_further_window_once_a_pulse_h
     assert hand.run_until(lambda: not hand.level("contactor"), 60.0) <= 2.0
 
 
-@pytest.mark.parametrize(("described", "within_s"), [(BENCH, 3.0), (CURRENT_ALONE, 0.75), (WITH_CURRENT, 0.75)])
+@pytest.mark.parametrize(("described", "within_s"), [(BENCH, 4.0), (CURRENT_ALONE, 0.75), (WITH_CURRENT, 0.75)])
 def test_when_full_power_ends_the_relay_has_to_show_at_once_that_it_lets_go(described: object, within_s: float) -> None:
     hand = started(described, bake(to_c=640.0, rate_c_per_h=6000.0), start_c=300.0)  # type: ignore[arg-type]
     hand.wait(200.0)
@@ -60,26 +60,33 @@ def test_when_full_power_ends_the_relay_has_to_show_at_once_that_it_lets_go(desc
 
 
 @pytest.mark.parametrize("seed", range(6))
-def test_at_a_look_one_pulse_tells_where_ordered_heat_owes_none(seed: int) -> None:
+def test_at_a_look_two_pulses_tell_and_silence_with_the_contactor_out_trips(seed: int) -> None:
     hand = started(BENCH, bake(to_c=640.0, rate_c_per_h=6000.0), start_c=300.0, seed=seed)
     hand.wait(200.0 + 0.25 * seed)
     hand.inject("relay_stuck_on")
     hand.run_until(lambda: 0.0 < hand.memory.firing.duty < LOW_DUTY, 600.0)
-    assert hand.run_until(lambda: not hand.level("contactor"), 60.0) <= 3.0
-    assert hand.alarms()[:1] == ["power-when-off"]
+    assert hand.run_until(lambda: not hand.level("contactor"), 60.0) <= 4.0
+    hand.run_until(lambda: hand.state not in HEATED, 60.0)
+    assert hand.alarms() == ["power-when-off", "power-without-command"]
 
 
-def test_a_relay_that_one_pulse_has_told_is_tripped_by_the_next_look() -> None:
-    hand = started(BENCH, bake(to_c=640.0, rate_c_per_h=6000.0), start_c=300.0)
-    hand.wait(200.0)
-    hand.inject("relay_stuck_on")
-    hand.run_until(lambda: not hand.level("contactor"), 600.0)
-    if hand.state in HEATED:
-        hand.wait(40.0)
-        hand.resume()
-        hand.answer_everything()
-    hand.run_until(lambda: hand.state not in HEATED, 120.0)
-    assert hand.alarms().count("power-without-command") == 1
+def test_where_off_times_are_short_the_relay_shows_all_the_same_that_it_lets_go() -> None:
+    """And a look that was begun is not broken off: a ramp asks for full power again."""
+    hand = started(BENCH, bake(to_c=640.0, rate_c_per_h=2000.0), start_c=300.0)
+    takes_s = look_s(BENCH)
+    assert takes_s is not None
+    low_since_s, off_s, looked_s, longest_s = hand.now_s, 0.0, hand.now_s, 0.0
+    low: list[float] = []
+    while hand.now_s < low_since_s + 500.0:
+        hand.wait(0.25)
+        duty = hand.memory.firing.duty
+        low.append(duty if 0.0 < duty < LOW_DUTY else 0.0)
+        off_s = 0.0 if hand.level("relay") else off_s + 0.25
+        if off_s >= takes_s or not low[-1]:
+            looked_s = hand.now_s
+        longest_s = max(longest_s, hand.now_s - looked_s)
+    assert longest_s <= takes_s / LOOK_SHARE + takes_s + 0.5
+    assert sum(duty > 0.55 for duty in low) > 240, "a minute with off-times shorter than a look"
 
 
 def test_a_healthy_relay_is_looked_at_for_seconds_and_heats_on() -> None:

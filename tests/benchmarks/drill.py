@@ -211,6 +211,8 @@ def _fault(name: str, fault: dict[str, Any]) -> Iterator[Figure]:
     metal_k, rise_k = fault["metal_over_target_worst_k"], fault["reading_rise_k"]["worst"]
     if TARGETS_AT_HOLD.get(fault["row"]) and metal_k is not None:
         yield Figure(f"{name}_metal_over_target_worst_k", metal_k, "K", None, "the plant's truth")
+        gained_k = fault["metal_over_by_fault_worst_k"]
+        yield Figure(f"{name}_metal_over_by_fault_worst_k", gained_k, "K", None, "what it was over before left out")
     if fault["counted_from"] == "low duty":
         for key, value in fault["contactor_open_from_relay_off_s"].items():
             if value is not None:

@@ -79,6 +79,9 @@ GOALS = (
     Goal("lid open unseen: relay low, worst, s", ("lid_unseen_relay_low_worst_s",), 30.0),
     Goal("slow slip or drift at a hold: noticed, median, s", _names(DRIFTS, "noticed_median_s"), 420.0),
     Goal("the same: metal over its target, worst, K", _names(DRIFTS, "metal_over_target_worst_k"), 15.0),
+    Goal(
+        "the same, what it was over before the fault left out, K", _names(DRIFTS, "metal_over_by_fault_worst_k"), 15.0
+    ),
     Goal("missed, of those that must be noticed", ("missed",), 0.0, 0),
     Goal("first to speak is right, share", ("first_cause_right",), 0.95, 3, at_least=True),
     Goal("alarms in the ten minutes after one fault, worst", ("alarms_in_10_min_worst",), 3.0, 0),

@@ -56,6 +56,9 @@ def _fault(found: Drilled, label: str) -> dict[str, Any] | None:
         return None
     counted = [hit for hit in hits if hit.counted_s is not None]
     metal_k = [hit.metal_over_k for hit in hits if hit.metal_over_k is not None]
+    gained_k = [
+        hit.metal_over_k - max(0.0, hit.metal_was_over_k or 0.0) for hit in hits if hit.metal_over_k is not None
+    ]
     return {
         "row": target.row_name,
         "title": target.row.title,
@@ -77,6 +80,9 @@ def _fault(found: Drilled, label: str) -> dict[str, Any] | None:
         "reading_rise_k": spread([hit.rise_k for hit in counted if hit.noticed_s is not None]),
         "hot_face_over_target_worst_k": round(max(hit.hot_face_over_k for hit in hits), 1),
         "metal_over_target_worst_k": round(max(metal_k), 1) if metal_k else None,
+        "metal_over_by_fault_worst_k": round(max(gained_k), 1)
+        if gained_k
+        else None,  # what it was over before left out
         "first_cause_right": _share(sum(hit.right for hit in hits), sum(hit.first is not None for hit in hits)),
         "alarms_in_10_min": spread([float(len(hit.alarms)) for hit in hits]),
     }

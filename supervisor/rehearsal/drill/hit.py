@@ -47,6 +47,7 @@ class Hit(NamedTuple):
     told_off_s: float | None  # the relay was first told off, for over a second: in less nothing can show
     hot_face_over_k: float
     metal_over_k: float | None
+    metal_was_over_k: float | None  # when the fault was put in
     alarms: tuple[str, ...]  # in the ten minutes after the first, those that people find under another left out
     followed: tuple[str, ...]  # these
 
@@ -72,6 +73,8 @@ class _Watched:
         self.counted_c: float | None = None
         self.noticed_s: float | None = None
         self.rise_k: float | None = None
+        metal = trial.furnace.state
+        self.metal_was_over_k = metal.metal_hottest_c - trial.target_c if metal.metal_kg > 0.0 else None
         self.told_off_s: float | None = None
         self.off_since_s: float | None = None
 
@@ -180,6 +183,7 @@ class _Watched:
             self.told_off_s,
             trial.seen.hot_face_c - trial.target_c,
             metal_c - trial.target_c if metal_c else None,
+            self.metal_was_over_k,
             tuple(said.watch for said in raised if not said.folded),
             tuple(said.watch for said in raised if said.folded),
         )

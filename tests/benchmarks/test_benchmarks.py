@@ -89,7 +89,7 @@ print(json.dumps({row.name: row.value for row in found}))
 
 def test_drill_gives_its_rows(repository: Path) -> None:
     command = [sys.executable, "-c", A_SMALL_DRILL]
-    done = subprocess.run(command, cwd=repository, capture_output=True, text=True, check=False, timeout=300)
+    done = subprocess.run(command, cwd=repository, capture_output=True, text=True, check=False, timeout=900)
     assert done.returncode == 0, done.stderr
     rows = json.loads(done.stdout)
     assert rows["cases"] == rows["cases_detectable"] == 4

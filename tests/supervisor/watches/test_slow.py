@@ -47,8 +47,8 @@ def test_a_reading_that_runs_low_is_told_by_less_once_the_metal_has_long_been_li
     hand.run_until(lambda: follow.liquid_s > 10, 6000.0)
     watch = NeedsMorePower()
     assert watch.judge(seen_with(hand, -1.6, -0.7, -0.7)) is None  # what was melting still stands in the window
-    assert watch.judge(seen_with(hand, -1.6, now_k=-1.7)) is None  # seven per cent more metal than was entered
-    assert watch.judge(seen_with(hand, -2.1, now_k=-2.1)) is not None
+    assert watch.judge(seen_with(hand, -1.9, now_k=-2.2)) is None  # a tenth more metal than was entered
+    assert watch.judge(seen_with(hand, -2.4, now_k=-2.4)) is not None
     follow.liquid_s = 600
     assert watch.judge(seen_with(hand, -1.2, now_k=-0.3)) is None  # it came back: that was the metal
     assert watch.judge(seen_with(hand, -1.2, now_k=-0.9)) is not None
@@ -58,14 +58,15 @@ def test_a_reading_that_runs_low_is_told_by_less_once_the_metal_has_long_been_li
     follow.liquid_s = 1000
     assert watch.judge(seen_with(hand, -0.6, -0.4, -0.3)) is None
     assert watch.judge(seen_with(hand, -0.6, -0.6, 0.0)) is not None
-    assert watch.judge(seen_with(hand, -0.5, -0.4, -0.4)) is not None  # it was higher ten minutes ago
+    assert watch.judge(seen_with(hand, -0.5, -0.4, -0.5)) is not None  # it was higher ten minutes ago
     stepped = History()
     for second in range(700):
         stepped.append(720.0, 720.0, 0.9 if 500 < second < 560 else 0.4, 0)
     assert watch.judge(seen_with(hand, -0.7)._replace(history=stepped)) is None
     hand.memory.firing.lid.last_shut_s = hand.now_s - 300.0
     assert watch.judge(seen_with(hand, -0.7)) is None  # the lid was open not long ago
-    assert watch.judge(seen_with(hand, -0.9)) is not None
+    assert watch.judge(seen_with(hand, -0.9)) is None  # nor is it low any more
+    assert watch.judge(seen_with(hand, -0.9, now_k=-0.9)) is not None
 
 
 def test_from_a_reading_that_runs_low_on_it_gets_no_more_heat_than_ten_minutes_ago() -> None:
@@ -75,6 +76,6 @@ def test_from_a_reading_that_runs_low_on_it_gets_no_more_heat_than_ten_minutes_a
     hand.run_until(lambda: hand.memory.adviser.follow.liquid_s > 10, 6000.0)
     assert hand.memory.firing.run is not None
     hand.memory.firing.run.beyond_duty = 1.0
-    found = NeedsMorePower().judge(seen_with(hand, -2.1, now_k=-2.1)._replace(history=holds(0.40, 0.48)))
+    found = NeedsMorePower().judge(seen_with(hand, -2.4, now_k=-2.4)._replace(history=holds(0.40, 0.48)))
     assert found is not None
     assert found.reaction.duty_ceiling == pytest.approx(0.40, abs=0.02)

@@ -75,6 +75,7 @@ class Memory:
     fine_until_s: float = 0.0
     found_s: dict[str, float] = field(default_factory=dict)  # when each watch last found something
     second_c: list[float] = field(default_factory=list)  # this second's good readings
+    mean_c: float | None = None  # of the last whole second: see `second_mean_c`
     second_on: int = 0
     quarters: int = 0  # relay and pulses of the last four cycles, as a row of the log has them
     packed: tuple[Inputs, int] | None = None  # the inputs as the last row had them
@@ -147,7 +148,7 @@ def cycle(memory: Memory, sample: Sample, commands: Sequence[Command], dt_s: flo
     turn = look(memory, sample, dt_s)
     answers = decide(turn, commands)
     if turn.second:
-        regulate(turn, memory.controller, second_mean_c(memory), memory.history, memory.limits)
+        regulate(turn, memory.controller, memory.mean_c, memory.history, memory.limits)
     outputs = act(turn, memory.window, heat_on_disk=not (memory.heat_waits or turn.events_that_heat))
     remember(memory, turn, outputs)
     return Step(memory, outputs, turn.records, answers)
@@ -168,10 +169,10 @@ def look(memory: Memory, sample: Sample, dt_s: float) -> Turn:
         see_heat(turn)
         see_practice(turn)
     see_inputs(turn)
-    notice(turn, second_mean_c(memory) if turn.second else None)
+    notice(turn, memory.mean_c if turn.second else None)
     if turn.second:
-        solid.see(turn, second_mean_c(memory), memory.history)
-        advise(turn, second_mean_c(memory), memory.second_on / 4.0)
+        solid.see(turn, memory.mean_c, memory.history)
+        advise(turn, memory.mean_c, memory.second_on / 4.0)
         keep(turn)
         windowing.see(turn)
     memory.adviser.catch_up()
@@ -189,12 +190,12 @@ def _turn(memory: Memory, sample: Sample, belief: Belief, dt_s: float) -> Turn:
     if belief.reading is not None:
         memory.second_c.append(belief.reading.hot_junction_c)
     memory.second_on += memory.outputs.relay
-    passed = cold_check_passes(belief)
-    if passed is not None and memory.firing.state not in LIVE:  # heating takes the two apart, and proves nothing
-        memory.firing.cold_checked = passed
+    if memory.firing.state not in LIVE:  # heating takes the two junctions apart, and proves nothing
+        passed = cold_check_passes(belief)
+        memory.firing.cold_checked = memory.firing.cold_checked if passed is None else passed
     now_s = memory.belief.monotonic_s
     if second:
-        mean_c = second_mean_c(memory)
+        mean_c = memory.mean_c = second_mean_c(memory)
         setpoint_c = memory.firing.setpoint_c
         memory.history.append(
             nan if mean_c is None else mean_c,
@@ -246,11 +247,17 @@ def judge(memory: Memory, turn: Turn) -> None:
         if finding is not None:
             findings.append(looking.told(finding) if looks_only else finding)
     steps = memory.alarms.take(asked, findings, turn.now_s)
-    if steps or any(turn.now_s - memory.found_s.get(each.watch, -inf) > FINE_ROWS_FOR_S for each in findings):
+    if steps or (findings and _anew(memory, findings, turn.now_s)):
         memory.fine_until_s = turn.now_s + FINE_ROWS_FOR_S
-    memory.found_s.update((each.watch, turn.now_s) for each in findings)
+    for each in findings:
+        memory.found_s[each.watch] = turn.now_s
     if steps:
         turn.seen(steps)
+
+
+def _anew(memory: Memory, findings: Sequence[Finding], now_s: float) -> bool:
+    """Whether one of them begins, and does not only go on standing."""
+    return any(now_s - memory.found_s.get(each.watch, -inf) > FINE_ROWS_FOR_S for each in findings)
 
 
 def remember(memory: Memory, turn: Turn, outputs: Outputs) -> None:

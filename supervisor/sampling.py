@@ -32,7 +32,7 @@ def row_of(memory: "Memory", turn: Turn, firing_id: int, energy_wh: float) -> Sa
     """The cycle's row for the log."""
     belief, firing = turn.belief, turn.firing
     reading, word = belief.reading, 0
-    mean_c = second_mean_c(memory) if turn.second else None
+    mean_c = memory.mean_c if turn.second else None
     if reading is not None:
         word = reading.word
     elif belief.fault is not None:

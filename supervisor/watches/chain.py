@@ -22,7 +22,7 @@ def supply_lost(inputs: Inputs) -> bool:
 
     Mains presence hangs on the mains itself, and says which of the two it is.
     """
-    return Level.CLOSED not in inputs._replace(mains=Level.OPEN)
+    return inputs.count(Level.CLOSED) == (inputs.mains is Level.CLOSED)
 
 
 @dataclass(frozen=True, slots=True)

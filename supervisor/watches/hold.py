@@ -5,20 +5,19 @@ from math import inf
 
 from supervisor.firing.states import HEATED, State
 from supervisor.watches.finding import HOLD_WITH_HEAT, Finding, Leave, Reaction
-from supervisor.watches.off import SETTLES_S, SMALL_STEP, frozen
+from supervisor.watches.off import SMALL_STEP, frozen
 from supervisor.watches.view import View
 
 SLOW_LIMIT_K = 0.8
 """Of the mean over 300 s, downwards, where the furnace is learned and no metal is in the pot: healthy ones stayed
 within 0.65 K (simulated). With nothing learned the filter follows so slow a thing, and says nothing."""
 
-JUST_LIQUID_K, CALM_K, CALM_S = 2.3, 0.65, 600.0
-"""The same, and that of the last 30 s as well, until `SETTLES_S` after all metal was called liquid, which a model may
-do three minutes too early: with a tenth more metal than was entered a healthy one came to 1.9 K in both. And with
+JUST_LIQUID_K, JUST_S, CALM_K, CALM_S = 2.3, 600, 0.65, 600.0
+"""The same, and that of the last 30 s as well, until ten minutes after all metal was called liquid, which a model
+may do three minutes too early: with a tenth more metal than was entered a healthy one came to 1.9 K in both. And with
 metal, once the lid has been shut for so long and power was not stepped: within 0.45 K. Else, in both as well, within
 0.62 K (simulated): after a lid the mean over 300 s alone came to 0.97 K."""
 
-MEAN_S = 300
 LONG_LIMIT_K, SUNK_LIMIT_K, LONG_AFTER_S = 0.5, 0.45, 900
 """Of the mean over 600 s, downwards, once all metal has been liquid for so long; and of that and of how far the mean
 over 300 s has sunk in ten minutes, both of them. Healthy ones stayed within 0.42 and 0.38 K then (simulated). A drift
@@ -39,9 +38,9 @@ def _runs_low(view: View, mean_k: float) -> str:
     if innovations is None or run is None or run.profile.charge is None:
         return _low(mean_k, SLOW_LIMIT_K)
     liquid_s, calm = view.firing.adviser.follow.liquid_s, _calm(view)
-    if not calm or liquid_s < SETTLES_S + MEAN_S:  # what came of lid, step or melting still stands in the five minutes
+    if not calm or liquid_s < LONG_AFTER_S:  # what came of lid, step or melting still stands in the five minutes
         mean_k = max(mean_k, innovations.mean_30_k or 0.0)
-    if liquid_s < SETTLES_S:
+    if liquid_s < JUST_S:
         return _low(mean_k, JUST_LIQUID_K)
     said = _low(mean_k, CALM_K if calm else SLOW_LIMIT_K)
     if said or liquid_s < LONG_AFTER_S:

@@ -49,13 +49,12 @@ def test_a_reading_that_runs_low_is_told_by_less_once_the_metal_has_long_been_li
     assert watch.judge(seen_with(hand, -1.6, -0.7, -0.7)) is None  # what was melting still stands in the window
     assert watch.judge(seen_with(hand, -1.9, now_k=-2.2)) is None  # a tenth more metal than was entered
     assert watch.judge(seen_with(hand, -2.4, now_k=-2.4)) is not None
-    follow.liquid_s = 600
+    follow.liquid_s = 700
     assert watch.judge(seen_with(hand, -1.2, now_k=-0.3)) is None  # it came back: that was the metal
     assert watch.judge(seen_with(hand, -1.2, now_k=-0.9)) is not None
-    follow.liquid_s = 800
     assert watch.judge(seen_with(hand, -0.6, -0.7, -0.7)) is None
-    assert watch.judge(seen_with(hand, -0.7)) is not None
     follow.liquid_s = 1000
+    assert watch.judge(seen_with(hand, -0.7)) is not None
     assert watch.judge(seen_with(hand, -0.6, -0.4, -0.3)) is None
     assert watch.judge(seen_with(hand, -0.6, -0.6, 0.0)) is not None
     assert watch.judge(seen_with(hand, -0.5, -0.4, -0.5)) is not None  # it was higher ten minutes ago

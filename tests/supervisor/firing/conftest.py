@@ -7,16 +7,22 @@ from typing import Any
 import pytest
 
 from supervisor.rehearsal.copied import in_a_copy
-from tests.supervisor.firing.knowing import in_a_boost
+from tests.supervisor.firing.knowing import in_a_boost, of_doubtful_mass
 from tests.supervisor.furnace_at_hand import FurnaceAtHand
 
-MOMENTS = {"boosted"}
+MOMENTS = {"boosted", "doubted"}
 
 
 @pytest.fixture(scope="session")
 def boosted() -> FurnaceAtHand:
     """Cold metal has come to 600 °C in a boost."""
     return in_a_boost()
+
+
+@pytest.fixture(scope="session")
+def doubted() -> FurnaceAtHand:
+    """Two kilograms were entered and there is one: the supervisor has just said so."""
+    return of_doubtful_mass(entered_kg=2.0, really_kg=1.0)
 
 
 @pytest.hookimpl(tryfirst=True)

@@ -108,6 +108,16 @@ def charged(hand: FurnaceAtHand, profile: Profile, *, really_kg: float | None = 
     hand.answer_everything()
 
 
+def of_doubtful_mass(*, entered_kg: float, really_kg: float) -> FurnaceAtHand:
+    """Cold metal, and the mass that was entered has just been doubted."""
+    hand = knowing()
+    charged(hand, boosted_melt(mass_kg=entered_kg), really_kg=really_kg)
+    run = hand.memory.firing.run
+    assert run is not None
+    hand.run_until(lambda: run.mass_doubt is not None, 2400.0)
+    return hand
+
+
 def in_a_boost(*, metal_c: float = 600.0, **made: Any) -> FurnaceAtHand:
     """Cold metal, somebody there, the chamber above the metal's target."""
     hand = knowing(**made)

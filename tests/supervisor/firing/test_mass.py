@@ -5,7 +5,7 @@ import pytest
 from supervisor.firing import commands as c
 from supervisor.firing.firing import Run
 from supervisor.firing.presses import Asked
-from tests.supervisor.firing.knowing import boosted_melt, charged, knowing
+from tests.supervisor.firing.knowing import boosted_melt, charged, knowing, of_doubtful_mass
 from tests.supervisor.furnace_at_hand import FurnaceAtHand
 
 
@@ -21,15 +21,21 @@ def run_of(hand: FurnaceAtHand) -> Run:
     return run
 
 
-@pytest.mark.parametrize(("entered_kg", "really_kg"), [(2.0, 1.0), (1.0, 2.0), (3.0, 1.5), (1.5, 3.0)])
+@pytest.mark.parametrize(("entered_kg", "really_kg"), [(1.0, 2.0), (3.0, 1.5), (1.5, 3.0)])
 def test_half_and_double_are_asked_before_anything_melts(entered_kg: float, really_kg: float) -> None:
-    hand = warming(entered_kg=entered_kg, really_kg=really_kg)
+    asked_before_it_melts(of_doubtful_mass(entered_kg=entered_kg, really_kg=really_kg), entered_kg, really_kg)
+
+
+def test_half_of_two_kilograms_is_asked_before_anything_melts(doubted: FurnaceAtHand) -> None:
+    asked_before_it_melts(doubted, 2.0, 1.0)
+
+
+def asked_before_it_melts(hand: FurnaceAtHand, entered_kg: float, really_kg: float) -> None:
     run = run_of(hand)
-    hand.run_until(lambda: run.mass_doubt is not None, 2400.0)
     assert hand.furnace.state.share_molten == 0.0
     assert not run.boost.on
     assert hand.alarms() == ["mass-doubted"]
-    doubt = run_of(hand).mass_doubt
+    doubt = run.mass_doubt
     assert doubt is not None
     assert doubt.weighed_kg == entered_kg
     assert doubt.like_kg is not None
@@ -55,10 +61,9 @@ def test_while_it_is_doubted_no_minutes_are_said() -> None:
         assert hand.memory.adviser.minutes is None
 
 
-def test_a_press_says_that_it_is_as_entered_and_the_boost_stays_off() -> None:
-    hand = warming(really_kg=1.0)
+def test_a_press_says_that_it_is_as_entered_and_the_boost_stays_off(doubted: FurnaceAtHand) -> None:
+    hand = doubted
     run = run_of(hand)
-    hand.run_until(lambda: run.mass_doubt is not None, 2400.0)
     hand.stand_in = None
     hand.run_until(lambda: hand.asked is Asked.MASS, 60.0)
     hand.press()
@@ -69,10 +74,9 @@ def test_a_press_says_that_it_is_as_entered_and_the_boost_stays_off() -> None:
     assert hand.alarms("returned") == ["mass-doubted"]
 
 
-def test_the_mass_weighed_again_is_reckoned_with_from_then_on() -> None:
-    hand = warming(really_kg=1.0)
+def test_the_mass_weighed_again_is_reckoned_with_from_then_on(doubted: FurnaceAtHand) -> None:
+    hand = doubted
     run = run_of(hand)
-    hand.run_until(lambda: run.mass_doubt is not None, 2400.0)
     allowed_wh = run.allowance_wh
     assert hand.note(c.NoteKind.MASS, mass_kg=1.0).accepted
     assert run_of(hand).mass_doubt is None

@@ -111,11 +111,14 @@ def _unweighed(view: View) -> bool:
 
 
 def _melts(view: View, sign: float) -> bool:
-    """A learned furnace's metal melts, or has not long been liquid, and nothing falls as under an open lid."""
+    """A learned furnace's metal melts, or has not long been liquid, and nothing falls as under an open lid.
+
+    A reading that falls because half power has just gone is no lid's.
+    """
     run, adviser, innovations = view.firing.run, view.firing.adviser, view.innovations
     if run is None or run.profile.charge is None or innovations is None or not innovations.learned:
         return False
-    if sign < 0.0 and fall_share(view) >= LID_SHARE:
+    if sign < 0.0 and fall_share(view) >= LID_SHARE and not _power_moved(view, -1.0, STEP):
         return False
     phase = "" if adviser.estimate is None else adviser.estimate.phase
     return phase == "melting" or (phase == "liquid" and adviser.follow.liquid_s < SETTLES_S)
@@ -146,13 +149,17 @@ def _stepped(view: View, sign: float, step: float = STEP) -> bool:
 def heat_came_back(view: View, step: float = STEP) -> bool:
     """Half of full power and more has come on within a minute, if only for ten seconds: a model is early or late with
     it."""
+    return _power_moved(view, 1.0, step)
+
+
+def _power_moved(view: View, sign: float, step: float) -> bool:
     least = inf
     for ago_s in range(60, -1, -10):
         duty = view.history.mean_duty(10, ago_s)
         if duty is not None:
-            if duty - least > step:
+            if sign * duty - least > step:
                 return True
-            least = min(least, duty)
+            least = min(least, sign * duty)
     return False
 
 

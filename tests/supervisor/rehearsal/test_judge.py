@@ -41,7 +41,7 @@ def judged(
     where: Path,
     *,
     faults: tuple[tuple[str, float], ...] = (),
-    for_s: float = 900.0,
+    for_s: float = 600.0,
     furnace: FurnaceDescription = BENCH,
     today: FurnaceDescription | None = None,
     seed: int = 1,
@@ -59,12 +59,20 @@ def verdicts(judgement: Judgement) -> dict[str, set[str]]:
     return found
 
 
+@pytest.fixture(scope="module")
+def sensor_opened(repository: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The log of a firing whose sensor opened, only to be read."""
+    where = tmp_path_factory.mktemp("opened") / "data"
+    rehearse(Wish(profile(repository), BENCH, Bench, faults=(("sensor_open", 300.0),), at_most_s=600.0), where)
+    return where
+
+
 FAULTS = ["sensor_open", "sensor_frozen", "sensor_intermittent", "element_broken", "relay_stuck_on", "mains_off"]
 
 
 @pytest.mark.parametrize("fault", FAULTS)
 def test_a_firing_judged_by_the_version_that_ran_it_says_the_same(fault: str, repository: Path, tmp_path: Path) -> None:
-    judgement = judged(repository, tmp_path / "data", faults=((fault, 600.0),))
+    judgement = judged(repository, tmp_path / "data", faults=((fault, 300.0),))
     assert judgement.said
     assert not judgement.differs, verdicts(judgement)
     alarms = [said for said in judgement.said if said.watch not in ("lid", "no-reading")]
@@ -94,10 +102,9 @@ def without(monkeypatch: pytest.MonkeyPatch) -> Change:
     return change
 
 
-def test_a_watch_that_was_taken_out_is_no_longer_heard(repository: Path, tmp_path: Path, without: Change) -> None:
-    judged(repository, tmp_path / "data", faults=(("sensor_open", 600.0),))
+def test_a_watch_that_was_taken_out_is_no_longer_heard(sensor_opened: Path, without: Change) -> None:
     without([watch for watch in WATCHES if watch.id != "sensor-open"])
-    with open_log(tmp_path / "data") as log:
+    with open_log(sensor_opened) as log:
         judgement = judge_again(log, 1, BENCH)
     assert judgement.differs
     assert verdicts(judgement)["sensor-open"] == {"no longer"}
@@ -106,7 +113,7 @@ def test_a_watch_that_was_taken_out_is_no_longer_heard(repository: Path, tmp_pat
 def test_a_limit_that_was_changed_says_the_difference_with_both_times(
     repository: Path, tmp_path: Path, without: Change
 ) -> None:
-    judged(repository, tmp_path / "data", faults=(("sensor_frozen", 600.0),))
+    judged(repository, tmp_path / "data", faults=(("sensor_frozen", 300.0),))
     tighter = replace(ReadingFrozen(), limit_s=ReadingFrozen().limit_s - 15)
     without([tighter if watch.id == tighter.id else watch for watch in WATCHES])
     with open_log(tmp_path / "data") as log:
@@ -167,25 +174,22 @@ def meltkeeper(*words: str | Path) -> Result:
     return CliRunner().invoke(main, [str(word) for word in words], env={"COLUMNS": "160"})
 
 
-def test_the_command_says_it_in_words_and_ends_with_0_when_nothing_differs(repository: Path, tmp_path: Path) -> None:
-    judged(repository, tmp_path / "data", faults=(("sensor_open", 600.0),))
-    result = meltkeeper("melts", "judge", "1", "--furnace", "bench", "--data", tmp_path / "data")
+def test_the_command_says_it_in_words_and_ends_with_0_when_nothing_differs(sensor_opened: Path) -> None:
+    result = meltkeeper("melts", "judge", "1", "--furnace", "bench", "--data", sensor_opened)
     assert result.exit_code == 0, result.output
     for words in ("Simulated firing 1", "nothing learned", "sensor-open", "same", "Not judged again", "Today the same"):
         assert words in result.stdout, words
 
 
-def test_the_command_ends_with_5_when_something_differs(repository: Path, tmp_path: Path, without: Change) -> None:
-    judged(repository, tmp_path / "data", faults=(("sensor_open", 600.0),))
+def test_the_command_ends_with_5_when_something_differs(sensor_opened: Path, without: Change) -> None:
     without([watch for watch in WATCHES if watch.id != "sensor-open"])
-    result = meltkeeper("melts", "judge", "1", "--furnace", "bench", "--data", tmp_path / "data")
+    result = meltkeeper("melts", "judge", "1", "--furnace", "bench", "--data", sensor_opened)
     assert result.exit_code == 5, result.output
     assert "no longer" in result.stdout
 
 
-def test_the_command_as_json_has_the_documented_names(repository: Path, tmp_path: Path) -> None:
-    judged(repository, tmp_path / "data", faults=(("sensor_open", 600.0),))
-    result = meltkeeper("melts", "judge", "1", "--furnace", "bench", "--data", tmp_path / "data", "--json")
+def test_the_command_as_json_has_the_documented_names(repository: Path, sensor_opened: Path) -> None:
+    result = meltkeeper("melts", "judge", "1", "--furnace", "bench", "--data", sensor_opened, "--json")
     told = json.loads(result.stdout)
     manual = (repository / "docs" / "logbook.md").read_text(encoding="utf-8")
     for name in (*told, *told["said"][0], *told["not_judged"][0]):

@@ -22,7 +22,7 @@ class Tripped(AssertionError):
 
 
 class HeldUp(Tripped):
-    """It tripped because it was held up, and for nothing else."""
+    """The machine held it up: it tripped for that and nothing else, or took too long to begin."""
 
 
 def in_fresh_directories(prefix: str, once: Callable[[Path], Result]) -> tuple[Result, int]:

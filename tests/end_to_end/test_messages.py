@@ -11,6 +11,8 @@ import pytest
 
 from hardware.clock import monotonic_s
 from supervisor.logbook.reading import open_log
+from supervisor.messenger.decide import SILENT_S
+from tests.end_to_end.held_up import HeldUp
 from tests.end_to_end.sink import SECRET, Letter, Sink, nobody, write_alerts
 from tests.end_to_end.site import Site, until
 
@@ -96,6 +98,20 @@ def confirm(site: Manned, sink: Sink, name: str) -> None:
     assert confirmed.stdout == f"{name} has confirmed a test message.\n"
 
 
+def come_back(site: Manned) -> None:
+    """Start the supervisor that was killed, before its messenger calls it silent.
+
+    Raises:
+        HeldUp: the machine took so long over it that what is asked here cannot come.
+    """
+    began_s = monotonic_s()
+    site.start()
+    site.until("the messenger has heard it", lambda: site.known("Ada") != {})
+    took_s = monotonic_s() - began_s
+    if took_s > 0.8 * SILENT_S:
+        raise HeldUp(f"the supervisor took {took_s:.1f} s to come back, and counts as silent after {SILENT_S:g} s")
+
+
 def first(sink: Sink, path: str) -> Letter:
     until(f"a message to {path}", lambda: sink.to(path) != [], within_s=TOLD_WITHIN_S)
     return sink.to(path)[0]
@@ -122,7 +138,7 @@ def test_supervisor_that_comes_back_by_itself_in_a_firing_is_told_with_what_it_s
     manned(site, sink)
     site.fire()
     killed_s = site.kill()
-    site.start()
+    come_back(site)
     told = first(sink, "ada")
     assert told.came_s - killed_s <= TOLD_WITHIN_S
     assert "failed and was started again once" in told.body
@@ -137,10 +153,9 @@ def test_crash_loop_is_one_alarm_with_a_count(site: Manned, sink: Sink) -> None:
     site.until("the messenger has heard of it", lambda: '"state": "starting"' in site.kept())
     killed_s = site.kill()
     for _ in range(4):
-        site.start()
-        site.until("the messenger has heard it", lambda: site.known("Ada") != {})
+        come_back(site)
         site.kill()
-    site.start()
+    come_back(site)
     told = first(sink, "ada")
     assert told.came_s - killed_s <= TOLD_WITHIN_S
     count = re.search(r"started again (\d) times", told.body)

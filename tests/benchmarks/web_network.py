@@ -16,7 +16,7 @@ from tests.benchmarks.figure import Figure
 from tests.benchmarks.web_phone import own_name
 from tests.benchmarks.web_work import at_work, cpu_s
 from tests.browser.conftest import PHONE, context
-from tests.end_to_end.site import until
+from tests.end_to_end.waiting import until
 
 SPACE, BRIDGE = "mk-phones", "mk-br"
 PAGES_IP, PHONES_IP = "10.231.77.1", "10.231.77.2"

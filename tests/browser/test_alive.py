@@ -7,7 +7,7 @@ from playwright.sync_api import Browser, Page
 
 from supervisor.firing.commands import Stop
 from tests.browser.conftest import Served, context, readings, see
-from tests.end_to_end.site import until
+from tests.end_to_end.waiting import until
 from tests.web.scripted import Scripted
 from tests.web.snapshots import GATE, HEATING, STOPPED
 from tests.web.snapshots_trouble import TRIPPED

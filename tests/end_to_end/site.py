@@ -12,11 +12,12 @@ from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import Any, NamedTuple, Self
 
-from hardware.clock import monotonic_s, sleep_s
+from hardware.clock import monotonic_s
 from hardware.simulated.client import Bench, FurnaceGone
 from supervisor.link.client import SOCKET_NAME, Link, LinkSilent
 from supervisor.logbook.reading import open_log
 from tests.end_to_end.held_up import HeldUp, Tripped
+from tests.end_to_end.waiting import until
 
 REPOSITORY = Path(__file__).resolve().parents[2]
 PROFILE = """
@@ -43,19 +44,6 @@ class Edge(NamedTuple):
     line: str
     level: bool
     real_s: float  # the machine's monotonic clock
-
-
-def until(what: str, happened: Callable[[], bool], *, within_s: float = 60.0) -> None:
-    """Wait for something that has to happen.
-
-    Raises:
-        TimeoutError: it did not.
-    """
-    end_s = monotonic_s() + within_s
-    while not happened():
-        if monotonic_s() > end_s:
-            raise TimeoutError(f"{what} did not happen within {within_s:g} s")
-        sleep_s(0.05)
 
 
 def _first_cause(snapshot: dict[str, Any]) -> str | None:
@@ -236,8 +224,9 @@ class Site:
 
     def allows(self, command: str) -> bool:
         """Whether the snapshot offers a command now."""
-        commands = (self.snapshot() or {"commands": []})["commands"]
-        return any(row["allowed"] for row in commands if row["name"] == command)
+        return any(
+            row["allowed"] for row in (self.snapshot() or {"commands": []})["commands"] if row["name"] == command
+        )
 
     def wait_for_question(self) -> None:
         """Until the furnace asks for the button."""

@@ -14,7 +14,8 @@ from supervisor.logbook.reading import open_log
 from supervisor.messenger.decide import SILENT_S
 from tests.end_to_end.held_up import HeldUp
 from tests.end_to_end.sink import SECRET, Letter, Sink, nobody, write_alerts
-from tests.end_to_end.site import Site, until
+from tests.end_to_end.site import Site
+from tests.end_to_end.waiting import until
 
 pytestmark = pytest.mark.processes
 

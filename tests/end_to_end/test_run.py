@@ -13,7 +13,8 @@ import pytest
 
 from hardware.clock import monotonic_s
 from supervisor.link.client import SOCKET_NAME, Link, LinkSilent
-from tests.end_to_end.site import REPOSITORY, until
+from tests.end_to_end.site import REPOSITORY
+from tests.end_to_end.waiting import until
 
 pytestmark = pytest.mark.processes
 

@@ -13,7 +13,7 @@ from hardware.simulated.bench import act
 from hardware.simulated.client import ConnectedFurnace
 from hardware.simulated.furnace import Furnace
 from hardware.simulated.in_process import InProcess
-from tests.end_to_end.site import until
+from tests.end_to_end.waiting import until
 from tests.hardware.mock_pi import MockPi
 from tests.hardware.test_process import Host
 from tests.hardware.tiny import HEAT, TOGGLE, WIRING, TinyPlant

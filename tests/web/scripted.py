@@ -11,7 +11,7 @@ from supervisor.furnace.file import read_furnace
 from supervisor.link.client import SOCKET_NAME, Link
 from supervisor.link.equipment import equipment
 from supervisor.link.server import LinkServer
-from tests.end_to_end.site import until
+from tests.end_to_end.waiting import until
 from tests.web.snapshot_parts import Snapshot, made
 from tests.web.snapshots import STOPPED
 

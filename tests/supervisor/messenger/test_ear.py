@@ -5,7 +5,7 @@ from typing import Any
 
 from supervisor.link.client import LinkSilent
 from supervisor.messenger.ear import Ear
-from tests.end_to_end.site import until
+from tests.end_to_end.waiting import until
 from tests.supervisor.messenger.saying import COLD
 from tests.web.snapshot_parts import made
 

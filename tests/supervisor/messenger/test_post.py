@@ -11,7 +11,7 @@ from supervisor.messenger.contacts import Contact
 from supervisor.messenger.decide import Message
 from supervisor.messenger.post import COMMAND, Child, Outcome, Post
 from tests.end_to_end.sink import SECRET, Sink, nobody
-from tests.end_to_end.site import until
+from tests.end_to_end.waiting import until
 
 MESSAGE = Message("key", "first", 1, "Furnace A: what happened", "the body")
 NEVER: tuple[bool, str] | None = None

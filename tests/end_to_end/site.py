@@ -224,9 +224,8 @@ class Site:
 
     def allows(self, command: str) -> bool:
         """Whether the snapshot offers a command now."""
-        return any(
-            row["allowed"] for row in (self.snapshot() or {"commands": []})["commands"] if row["name"] == command
-        )
+        snapshot = self.snapshot()
+        return snapshot is not None and any(row["allowed"] for row in snapshot["commands"] if row["name"] == command)
 
     def wait_for_question(self) -> None:
         """Until the furnace asks for the button."""
@@ -281,8 +280,7 @@ class Site:
 
     def edges(self, line: str) -> list[Edge]:
         """Every change of a line so far, oldest first."""
-        edges: list[Edge] = []
-        since = 0
+        edges, since = list[Edge](), 0
         while True:
             answer = self.bench(bench="edges", since=since)
             if not answer["edges"]:

@@ -19,6 +19,8 @@ Item = SampleRow | EstimateRow | rows.Statement
 ROOM_AGAIN_BYTES = 16_000_000
 """Free space at which samples are kept again after the disk was full."""
 
+EVENTS_ALONE = "The disk is full: events are still written, samples are not."
+
 REFUSALS = (sqlite3.IntegrityError, sqlite3.ProgrammingError, sqlite3.InterfaceError, OverflowError, ValueError)
 
 
@@ -45,8 +47,7 @@ class Writer:
         try:
             ballast.make(log.parent)
         except OSError:
-            self._full = True
-            self._without_samples(())
+            self._full, self.trouble = True, EVENTS_ALONE
         self._look_at_the_room()
 
     def write(self, batch: Sequence[Item]) -> Sequence[Item]:
@@ -65,6 +66,8 @@ class Writer:
             return self._failed(batch, error)
         if not self._full:
             self.trouble = None
+        elif batch:
+            self.trouble = EVENTS_ALONE
         self._look_at_the_room()
         return ()
 
@@ -143,12 +146,12 @@ class Writer:
                 return self._failed(events, error)
             self.trouble = "The disk is full: nothing can be written any more."
             return events
+        self.trouble = EVENTS_ALONE  # once one was: what is said is known
         return ()
 
     def _without_samples(self, batch: Sequence[Item]) -> list[Item]:
         events: list[Item] = [item for item in batch if not isinstance(item, MAY_WAIT)]
         self.lost_samples += len(batch) - len(events)
-        self.trouble = "The disk is full: events are still written, samples are not."
         return events
 
     def _with_samples_if_room(self, batch: Sequence[Item]) -> Sequence[Item]:

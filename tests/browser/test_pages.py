@@ -149,11 +149,14 @@ def test_at_a_desk_every_lever_can_be_brought_clear_of_the_stop_bar(
             stop = page.get_by_role("button", name="Stop heating").bounding_box()
             assert stop
             if state in {"heating", "gate", "held", "liquid"}:  # nothing else is asked: all of them at one look
-                low = page.evaluate(
-                    "Math.max(...[...document.querySelectorAll('.side .levers>*')]"
-                    ".map(lever => lever.getBoundingClientRect().bottom))"
+                page.wait_for_function(  # once it is laid out: a busy machine paints the words before the rest
+                    """y => {
+                        const levers = [...document.querySelectorAll('.side .levers>*')];
+                        const low = Math.max(...levers.map(lever => lever.getBoundingClientRect().bottom));
+                        return 0 < low && low <= y;
+                    }""",
+                    arg=stop["y"],
                 )
-                assert 0 < low <= stop["y"], state
             page.evaluate("scrollTo(0, 99999)")
             for lever in page.locator(".side .lever").all():
                 box = lever.bounding_box()

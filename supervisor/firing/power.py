@@ -180,12 +180,11 @@ class Power:
         expected, came = self._since(self._fresh)
         return came / expected if expected >= FRESH else None
 
-    @property
-    def ratio_before(self) -> float | None:
-        """The same over the minutes before those."""
+    def ratio_before(self, least: float = MANY) -> float | None:
+        """The same over the minutes before those, once so many pulses were expected in them."""
         expected, came = self._since(self._before)
         fresh_expected, fresh_came = self._since(self._fresh)
-        if expected < FRESH + MANY:
+        if expected < FRESH + least:
             return None
         return (came - fresh_came) / (expected - fresh_expected)
 

@@ -62,7 +62,7 @@ class MainsLow:
     def judge(self, view: View) -> Finding | None:
         """Metered over ordered power, of the last minutes and of those before."""
         power = view.firing.power
-        ratio, fresh, before = power.ratio, power.fresh_ratio, power.ratio_before
+        ratio, fresh, before = power.ratio, power.fresh_ratio, power.ratio_before()
         if view.furnace.pulses_per_kwh is None or power.overdue > self.overdue:
             return None
         if fresh is not None and before is not None and 0.5 <= fresh < self.of_before * before:
@@ -87,6 +87,7 @@ class ElementShorted:
 
     share: float = 1.08  # where mains was low before
     of_before: float = 1.18
+    least_before: float = 30.0  # pulses, which tell it to 3 %: at a sixth of full power five minutes
     beyond_mains: float = 1.4
     ahead_k: float = 1.5
     quiet_s: float = 120.0
@@ -99,7 +100,7 @@ class ElementShorted:
     def judge(self, view: View) -> Finding | None:
         """The last pulses against those before."""
         power = view.firing.power
-        fresh, before = power.fresh_ratio, power.ratio_before
+        fresh, before = power.fresh_ratio, power.ratio_before(self.least_before)
         if view.furnace.pulses_per_kwh is None or fresh is None or before is None:
             return None
         if fresh < self.share * power.usual or fresh < self.of_before * before or power.counted_open(view.now_s):

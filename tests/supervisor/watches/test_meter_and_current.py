@@ -99,7 +99,7 @@ def test_a_healthy_relay_is_looked_at_for_seconds_and_heats_on() -> None:
 @pytest.mark.parametrize("fault", ["element_broken", "relay_stuck_off"])
 def test_no_power_at_all_is_not_told_as_low_mains(fault: str) -> None:
     hand = started(BENCH, bake(to_c=800.0, rate_c_per_h=500.0), start_c=300.0)
-    hand.run_until(lambda: hand.memory.firing.power.ratio_before is not None, 1500.0)
+    hand.run_until(lambda: hand.memory.firing.power.ratio_before() is not None, 1500.0)
     hand.inject(fault)
     hand.run_until(lambda: hand.state not in HEATED, 300.0)
     assert "mains-low" not in hand.alarms()
@@ -112,6 +112,15 @@ def test_turns_that_touch_are_seen_also_where_the_mains_is_low() -> None:
     assert hand.alarms() == []
     hand.inject("element_shorted", 0.8)
     hand.run_until(lambda: "element-shorted" in hand.alarms(), 120.0)
+
+
+def test_turns_that_touch_are_seen_within_five_minutes_where_little_heat_is_ordered() -> None:
+    hand = started(BENCH, bake(to_c=800.0, rate_c_per_h=450.0), start_c=20.0)
+    hand.wait(600.0)
+    assert 0.0 < hand.memory.firing.duty < 0.2
+    assert hand.alarms() == []
+    hand.inject("element_shorted", 0.8)
+    assert hand.run_until(lambda: "element-shorted" in hand.alarms(), 400.0) <= 300.0
 
 
 def test_what_leaks_through_a_relay_is_not_taken_for_a_high_mains() -> None:

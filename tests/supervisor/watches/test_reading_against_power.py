@@ -57,6 +57,25 @@ def test_a_falling_reading_is_late_and_a_rising_one_is_heated(
 
 
 @pytest.mark.parametrize(
+    ("shut_ago_s", "mean_10_k", "speaks"),
+    [
+        (200.0, 2.6, False),  # what a lid took is not known yet
+        (200.0, 4.2, True),
+        (700.0, 2.6, True),
+        (None, 2.6, True),
+    ],
+)
+def test_for_ten_minutes_after_a_lid_it_takes_more_to_be_too_warm(
+    hand: FurnaceAtHand, shut_ago_s: float | None, mean_10_k: float, *, speaks: bool
+) -> None:
+    history = stepped(before=0.5, after=0.5, moves_k_per_s=0.0)
+    view = seen(hand, history, mean_10_k)
+    hand.memory.firing.lid.last_shut_s = None if shut_ago_s is None else hand.now_s - shut_ago_s
+    assert (WarmerThanPower().judge(view) is not None) is speaks
+    hand.memory.firing.lid.last_shut_s = None
+
+
+@pytest.mark.parametrize(
     ("after", "moves_k_per_s", "speaks"),
     [
         (1.0, 0.36, False),  # the same furnace: full power has come back, and the reading rises late

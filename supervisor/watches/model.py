@@ -125,7 +125,7 @@ class OverSetpoint:
     step_s: int = 60
     id: str = "over-setpoint"
     reaction: Reaction = ADVISE
-    needs: tuple[int, int] = (15, 15)
+    needs: tuple[int, int] = (15, 180)  # one alarm for what wanders about the limit
     states: frozenset[State] = HEATED
     each_second: bool = True
 

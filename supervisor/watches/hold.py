@@ -15,7 +15,7 @@ within 0.65 K (simulated). With nothing learned the filter follows so slow a thi
 JUST_LIQUID_K, JUST_S, CALM_K, CALM_S = 2.3, 600, 0.65, 600.0
 """The same, and that of the last 30 s as well, until ten minutes after all metal was called liquid, which a model
 may do three minutes too early: with a tenth more metal than was entered a healthy one came to 1.9 K in both. And with
-metal, once the lid has been shut for so long and power was not stepped: within 0.45 K. Else, in both as well, within
+metal, once the lid has been shut for so long and power was not stepped: within 0.58 K. Else, in both as well, within
 0.62 K (simulated): after a lid the mean over 300 s alone came to 0.97 K."""
 
 LONG_LIMIT_K, SUNK_LIMIT_K, LONG_AFTER_S = 0.5, 0.45, 900

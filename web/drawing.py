@@ -9,10 +9,12 @@ from jinja2 import Environment
 from supervisor.alarms.cautions import Caution, cautions
 from supervisor.alarms.rhythm import BURSTS
 from supervisor.example import mark
+from supervisor.logbook.reading import Firing
 from web import words
 from web.bench import Bench
 from web.config import WebConfig
 from web.feed import Feed, Moment
+from web.history import cut
 from web.moulds import Planned, following, free, planned
 from web.profiles import ProfileFile, profile_files
 from web.rounds import Round, rounds
@@ -20,7 +22,7 @@ from web.view import Reader, View
 
 LOOK_AGAIN_S = 2.0  # at the profile folder
 ROUNDS_AGAIN_S = 15.0  # at the book: nothing in it is sooner due
-NOW = ("who", "head", "signs", "back", "acts", "figs", "asks", "levers", "doing", "tb", "stop")
+NOW = ("who", "head", "signs", "back", "acts", "cut", "figs", "asks", "levers", "doing", "tb", "stop")
 OTHER = ("who", "oneline", "foot")
 REGIONS = {"now": NOW, "pour": ("who", "pour", "stop"), "why": (*OTHER, "why")}
 """The live parts of each page that has its own; all the others have OTHER."""
@@ -65,6 +67,7 @@ class Drawer:
         self._profiles: tuple[float, tuple[ProfileFile, ...]] = (float("-inf"), ())
         self._moulds: tuple[float, tuple[Planned, ...]] = (float("-inf"), ())
         self._rounds: tuple[float, tuple[Round, ...]] = (float("-inf"), ())
+        self._cut: tuple[float, Firing | None] = (float("-inf"), None)
         self._start, self._hands = cautions("before_start"), _hands()
 
     def view(self, reader: Reader, moment: Moment | None) -> View:
@@ -78,6 +81,7 @@ class Drawer:
             self._look_at_bench() if self._bench else None,
             self._moulds_of(moment),
             self._rounds_now(),
+            self._cut_of(moment),
         )
 
     def regions(self, view: View, page: str) -> dict[str, str]:
@@ -121,6 +125,14 @@ class Drawer:
         number = moment.snapshot["heat_number"]
         self._moulds = self._fresh(self._moulds, LOOK_AGAIN_S, lambda: planned(self._config, number))
         return self._moulds[1]
+
+    def _cut_of(self, moment: Moment | None) -> Firing | None:
+        """The firing that was cut: looked for in the log until the reset alone."""
+        if moment is None or moment.snapshot["aftermath"] is None:
+            return None
+        snapshot = moment.snapshot
+        self._cut = self._fresh(self._cut, LOOK_AGAIN_S, lambda: cut(self._config.data, snapshot))
+        return self._cut[1]
 
     def _rounds_now(self) -> tuple[Round, ...]:
         self._rounds = self._fresh(self._rounds, ROUNDS_AGAIN_S, lambda: rounds(self._config))

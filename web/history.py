@@ -39,6 +39,18 @@ def heat_numbers(data: Path) -> list[str]:
     return [str(row["heat_number"]) for row in rows]
 
 
+def cut(data: Path, snapshot: dict[str, Any]) -> Firing | None:
+    """The firing of which the furnace speaks before a reset, while no other is on; None: there is none to be shown."""
+    left = snapshot["aftermath"] if snapshot["firing"] is None else None
+    if left is None:
+        return None
+    try:
+        newest = next(iter(firings(data, limit=1)), None)
+    except InputRefused:
+        return None
+    return newest if newest is not None and (newest.heat_number or newest.name) == left["name"] else None
+
+
 def next_heat_number(data: Path, letter: str) -> str:
     """The number after the highest that log and book know: 'A-007'."""
     with read_book(data / FILE_NAME) as book:
@@ -214,4 +226,4 @@ def _joined(*parts: str | None) -> str:
     return "; ".join(part for part in parts if part)
 
 
-__all__ = ["InputRefused", "firings", "first", "hours", "marks", "next_heat_number", "one", "promise", "strip"]
+__all__ = ["InputRefused", "cut", "firings", "first", "hours", "marks", "next_heat_number", "one", "promise", "strip"]

@@ -110,12 +110,12 @@ def event(kind: str, data: dict[str, Any]) -> str:
 
 def point(view: View) -> dict[str, Any] | None:
     """What the strip appends: the newest reading, the plan ahead, gate and walls, the way to the pour."""
-    if not view.known or view.s["firing"] is None:
+    if not view.known or (shown := view.s["firing"] or (view.cut and {"id": view.cut.id, "elapsed_s": None})) is None:
         return None
     s = view.s
     return {
-        "firing": s["firing"]["id"],
-        "t_s": s["firing"]["elapsed_s"],
+        "firing": shown["id"],
+        "t_s": shown["elapsed_s"],
         "c": s["hot_junction"]["c"],
         "setpoint_c": s["setpoint_c"],
         "ahead": s["profile"]["ahead"] if s["profile"] and view.live else [],

@@ -9,6 +9,7 @@ from math import ceil
 from typing import Any, NamedTuple
 
 from supervisor.link.client import day_word
+from supervisor.logbook.reading import Firing
 from web import words
 from web.ahead import Row, rows
 from web.book import Units
@@ -46,6 +47,7 @@ class View:
     bench: dict[str, Any] | None  # positions of the simulated furnace's levers; None: no bench
     moulds: tuple[Planned, ...] = ()  # of this melt's plan
     rounds: tuple[Round, ...] = ()  # what melts that are over still ask for
+    cut: Firing | None = None  # of which the furnace speaks before a reset; its curve is shown
 
     @property
     def s(self) -> dict[str, Any]:

@@ -35,6 +35,18 @@ def test_the_first_screen_says_what_happened_and_what_the_metal_may_be(
         assert too_small(page) == []
 
 
+def test_a_page_that_was_open_before_draws_the_curve_of_what_was_cut(
+    phone: Page, served: Served, furnace: Scripted
+) -> None:
+    see(phone, served, furnace, STOPPED)
+    expect(phone.locator("#strip")).to_contain_text("No firing is on.")
+    with scribe_of(served.data) as scribe:
+        scribe.put([opened(1, heat_number="A-087"), *samples(60), event(60_000, 1)])
+    furnace.show(CAME_BACK, epoch=60)
+    phone.locator("#strip canvas").wait_for()
+    expect(phone.get_by_text("Up to where it ended.")).to_be_visible()
+
+
 def test_what_was_found_is_said_there_and_the_press_ends_it(phone: Page, served: Served, furnace: Scripted) -> None:
     see(phone, served, furnace, CAME_BACK)
     phone.get_by_label("What was found").fill("the whole street was dark")

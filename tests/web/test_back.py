@@ -25,7 +25,6 @@ def test_the_page_says_what_happened_how_long_it_was_and_what_not_to_do(phone: B
 
 
 def test_the_strip_is_that_of_the_firing_which_was_cut(phone: Browser, furnace: Scripted, data: Path) -> None:
-    assert "No firing is on." in said(look(phone, furnace, CAME_BACK)), "a log that does not hold it"
     with scribe_of(data) as scribe:
         scribe.put([opened(1, heat_number="A-086"), *samples(5), closed(5000), opened(2, heat_number="A-087")])
         scribe.put([*samples(60, 2), event(60_000, 2)])
@@ -34,6 +33,14 @@ def test_the_strip_is_that_of_the_firing_which_was_cut(phone: Browser, furnace: 
     assert "Up to where it ended. All of its record: A-087." in said(page)
     assert 'href="/melts/2"' in page
     assert "data-before" not in look(phone, furnace, STOPPED)
+
+
+def test_a_log_that_does_not_hold_what_was_cut_gives_no_curve(phone: Browser, furnace: Scripted, data: Path) -> None:
+    with scribe_of(data) as scribe:
+        scribe.put([opened(1, heat_number="A-086"), *samples(5), closed(5000)])
+    page = look(phone, furnace, CAME_BACK)
+    assert "data-before" not in page
+    assert "No firing is on." in said(page)
 
 
 def test_metal_that_is_solid_for_certain_is_drawn_so(phone: Browser, furnace: Scripted) -> None:

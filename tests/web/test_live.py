@@ -31,7 +31,7 @@ def test_a_stream_begins_with_the_whole_page_and_goes_on_with_what_changed(phone
         came = events(answer)
         kind, first = next(came)
         assert kind == "live"
-        parts = {"head", "signs", "back", "figs", "asks", "levers", "doing", "tb", "stop", "acts", "who"}
+        parts = {"head", "signs", "back", "cut", "figs", "asks", "levers", "doing", "tb", "stop", "acts", "who"}
         assert parts == set(first["regions"])
         assert first["age_s"] < 1
         assert first["point"]["c"] == 276.3

@@ -4,19 +4,18 @@ from flask import Blueprint, Response, request
 
 from supervisor.book.starting import refusal_to_start
 from supervisor.book.writing import read_book
-from supervisor.logbook.reading import Firing
 from web.access import phone, wants_json, who
 from web.asking import MESSAGES
 from web.asking import lower as lowering
 from web.asking import prepare as preparing
 from web.cookies import has_read
-from web.history import InputRefused, firings, next_heat_number
+from web.history import InputRefused, next_heat_number
 from web.live import reader
 from web.pages.show import answered, last_answer, page
 from web.parts import parts
 from web.replies import as_json, go_to
 from web.roles import always, anybody, runs
-from web.view import PALE_S, View
+from web.view import PALE_S
 
 now = Blueprint("now", __name__)
 
@@ -32,19 +31,7 @@ def show() -> Response:
     view = mine.drawer.view(reader(), mine.feed.latest(1.0))
     if view.known and not (view.heat_possible or view.live or view.alarms or has_read()):
         return go_to("/first")
-    return page("now", "now.html", answer=last_answer(), cut=_cut(view))
-
-
-def _cut(view: View) -> Firing | None:
-    """The firing of which the page speaks before a reset, while no other is on; None: there is none to be shown."""
-    left = view.s["aftermath"] if view.known and view.s["firing"] is None else None
-    if left is None:
-        return None
-    try:
-        newest = next(iter(firings(parts().config.data, limit=1)), None)
-    except InputRefused:
-        return None
-    return newest if newest is not None and (newest.heat_number or newest.name) == left["name"] else None
+    return page("now", "now.html", answer=last_answer())
 
 
 @now.post("/stop")

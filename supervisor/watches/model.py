@@ -24,6 +24,7 @@ from supervisor.watches.off import (
     looks_like_a_lid,
     runs_off,
     slips,
+    unpaid,
 )
 from supervisor.watches.view import View
 
@@ -63,7 +64,7 @@ class ColderThanPower:
         said = slips(view)
         if said:
             return Finding(self.id, self.reaction | TRIP, said)
-        said = runs_off(view, -1.0) or breaks_off(view)
+        said = runs_off(view, -1.0) or breaks_off(view) or unpaid(view)
         if not said or looks_like_a_lid(view):
             return None
         trips = fall_share(view) > SLIP_SHARE

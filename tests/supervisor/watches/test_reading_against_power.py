@@ -105,5 +105,35 @@ def test_a_fall_as_under_an_open_lid_is_missing_heat_where_the_meter_says_so(han
     power = hand.memory.firing.power
     power.expected_then = power.expected - owed
     view = seen(hand, cooling(0.3, 0.4 * fastest), -3.0)
-    said = {watch.id for watch in (ColderThanPower(), LidUnseen()) if watch.judge(view) is not None}
-    assert said == ({"colder-than-power"} if owed else {"lid-unseen"})
+    assert spoken(view) == ({"colder-than-power"} if owed else {"lid-unseen"})
+
+
+def spoken(view: View) -> set[str]:
+    return {watch.id for watch in (ColderThanPower(), LidUnseen()) if watch.judge(view) is not None}
+
+
+@pytest.mark.parametrize(("duty", "who"), [(0.1, "lid-unseen"), (0.34, "colder-than-power")])
+def test_a_fall_that_missing_heat_explains_is_no_lids(hand: FurnaceAtHand, duty: float, who: str) -> None:
+    power = hand.memory.firing.power
+    power.expected_then = power.expected
+    fastest = BENCH.response.fastest_fall_c_per_s * ((530.0 + 273.15) / (830.0 + 273.15)) ** 4
+    assert spoken(seen(hand, cooling(duty, 0.35 * fastest), -3.0)) == {who}
+
+
+@pytest.mark.parametrize(
+    ("owed", "slows", "reckoned", "speaks"),
+    [(25.0, True, False, True), (25.0, False, False, False), (5.0, True, False, False), (25.0, True, True, False)],
+)
+def test_full_power_that_no_meter_pulse_pays_for_under_a_reading_that_slows_down_is_missing(
+    hand: FurnaceAtHand, owed: float, *, slows: bool, reckoned: bool, speaks: bool
+) -> None:
+    power = hand.memory.firing.power
+    power.expected_then = power.expected - owed
+    history, read_c = History(), 60.0
+    for second in range(240):
+        read_c += 0.8 * (0.98 ** max(0, second - 120) if slows else 1.0)
+        history.append(read_c, 400.0, 1.0, 0)
+    view = seen(hand, history, 0.0)
+    if not reckoned:
+        view = view._replace(innovations=None)
+    assert spoken(view) == ({"colder-than-power"} if speaks else set())

@@ -197,6 +197,8 @@ def _fault(name: str, fault: dict[str, Any]) -> Iterator[Figure]:
             value = fault[f"{line}_s"][key]
             if value is not None:
                 yield Figure(f"{name}_{line}_{key}_s", value, "s", None, since)
+    if fault["row"] in SOONER_HOT and (value := fault["relay_low_from_550_c_s"]["worst"]) is not None:
+        yield Figure(f"{name}_relay_low_from_550_c_worst_s", value, "s", None, f"{since}, where the reading was 550 °C")
     by = ", ".join(f"{watch} {count}" for watch, count in fault["noticed_by"].items()) or "nobody"
     share = 1.0 - (fault["not_noticed_share"] or 0.0)
     if fault["detectable"]:
@@ -213,6 +215,8 @@ def _fault(name: str, fault: dict[str, Any]) -> Iterator[Figure]:
         yield Figure(f"{name}_metal_over_target_worst_k", metal_k, "K", None, "the plant's truth")
         gained_k = fault["metal_over_by_fault_worst_k"]
         yield Figure(f"{name}_metal_over_by_fault_worst_k", gained_k, "K", None, "what it was over before left out")
+        gained_k = fault["metal_over_by_fault_median_k"]
+        yield Figure(f"{name}_metal_over_by_fault_median_k", gained_k, "K", None, "the same")
     if fault["counted_from"] == "low duty":
         for key, value in fault["contactor_open_from_relay_off_s"].items():
             if value is not None:
@@ -221,4 +225,6 @@ def _fault(name: str, fault: dict[str, Any]) -> Iterator[Figure]:
         yield Figure(f"{name}_reading_rise_worst_k", rise_k, "K", None, f"until it is noticed, {since}")
 
 
+SOONER_HOT = frozenset({"sensor_slips", "sensor_slip", "lid_unseen"})
+"""Rows that no test can notice as soon where it is colder: `python -m tests.campaigns.bounds`."""
 TARGETS_AT_HOLD = {target.row_name: target.row.when == ("hold",) for target in TARGETS.values()}

@@ -63,6 +63,7 @@ GOALS = (
     Goal("the same: contactor open, worst, s", _names(FLAGGED, "contactor_open_worst_s"), 1.4, 2),
     Goal("reading frozen: relay low, worst, s", ("sensor_frozen_relay_low_worst_s",), 60.0),
     Goal("fast slip: relay low, worst, s", _names(SLIPS, "relay_low_worst_s"), 5.0),
+    Goal("the same, from 550 °C", _names(SLIPS, "relay_low_from_550_c_worst_s"), 5.0),
     Goal("relay stuck on, no meter: contactor, median, s", (f"{ON}_without_meter_contactor_open_median_s",), 30.0),
     Goal("the same, 90 %, s", (f"{ON}_without_meter_contactor_open_p90_s",), 60.0),
     Goal("the same: rise of the reading, worst, K", (f"{ON}_without_meter_reading_rise_worst_k",), 50.0),
@@ -77,11 +78,13 @@ GOALS = (
     Goal("no heat, with a current input: worst, s", _dark("with_current", "worst"), 5.0),
     Goal("no heat, with meter and current input: worst, s", _dark("with_current_and_meter", "worst"), 5.0),
     Goal("lid open unseen: relay low, worst, s", ("lid_unseen_relay_low_worst_s",), 30.0),
+    Goal("the same, from 550 °C", ("lid_unseen_relay_low_from_550_c_worst_s",), 30.0),
     Goal("slow slip or drift at a hold: noticed, median, s", _names(DRIFTS, "noticed_median_s"), 420.0),
     Goal("the same: metal over its target, worst, K", _names(DRIFTS, "metal_over_target_worst_k"), 15.0),
     Goal(
         "the same, what it was over before the fault left out, K", _names(DRIFTS, "metal_over_by_fault_worst_k"), 15.0
     ),
+    Goal("the same, median, K", _names(DRIFTS, "metal_over_by_fault_median_k"), 15.0),
     Goal("missed, of those that must be noticed", ("missed",), 0.0, 0),
     Goal("first to speak is right, share", ("first_cause_right",), 0.95, 3, at_least=True),
     Goal("alarms in the ten minutes after one fault, worst", ("alarms_in_10_min_worst",), 3.0, 0),

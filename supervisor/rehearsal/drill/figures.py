@@ -16,6 +16,8 @@ from supervisor.watches.finding import Then
 from supervisor.watches.rows import FAMILIES
 
 MOST_SHOWN = 40
+HOT_C = 550.0
+"""From here on a sheath is quick enough for a slip to be known within five seconds: docs/watches.md."""
 Spread = dict[str, float | None]
 
 
@@ -73,6 +75,7 @@ def _fault(found: Drilled, label: str) -> dict[str, Any] | None:
         "noticed_by": dict(Counter(hit.first for hit in hits if hit.first).most_common()),
         "noticed_s": spread([hit.noticed_s for hit in counted]),
         "relay_low_s": spread([_off(hit, "relay") for hit in counted]),
+        "relay_low_from_550_c_s": spread([_off(hit, "relay") for hit in counted if (hit.reading_c or 0.0) >= HOT_C]),
         "contactor_open_s": spread([_off(hit, "contactor") for hit in counted]),
         "noticed_from_fault_s": spread([_from_fault(hit) for hit in counted]),
         "contactor_open_from_fault_s": spread([hit.off_s.get("contactor") for hit in counted]),
@@ -82,7 +85,8 @@ def _fault(found: Drilled, label: str) -> dict[str, Any] | None:
         "metal_over_target_worst_k": round(max(metal_k), 1) if metal_k else None,
         "metal_over_by_fault_worst_k": round(max(gained_k), 1)
         if gained_k
-        else None,  # what it was over before left out
+        else None,  # by it alone
+        "metal_over_by_fault_median_k": round(median(gained_k), 1) if gained_k else None,
         "first_cause_right": _share(sum(hit.right for hit in hits), sum(hit.first is not None for hit in hits)),
         "alarms_in_10_min": spread([float(len(hit.alarms)) for hit in hits]),
     }

@@ -74,7 +74,8 @@ program assumed wrong.
 null: never while it was watched), `noticed_from_fault_s`, `contactor_open_from_fault_s`,
 `contactor_open_from_relay_off_s`, `relay_low_from_550_c_s` (cases that came at 550 °C or more), `reading_rise_k`,
 `hot_face_over_target_worst_k`, `metal_over_target_worst_k` (both the plant's truth), `metal_over_by_fault_worst_k`
-and `_median_k` (what it was over before left out), `first_cause_right`, `alarms_in_10_min`. Under `healthy`: `hours`, `firings`,
+and `_median_k` (what it was over before left out), `first_cause_right`, `alarms_in_10_min`.
+Under `healthy`: `hours`, `firings`,
 `false_trips`, `false_holds` (holds and stops), `false_any`, each with `_per_1000h` and `_per_1000h_bound`,
 `alarms_per_clean_melt_median`, `suppressed_share`, `by_watch`, `alarms`. Under
 `undisturbed` the same of the firings that faults were put into copies of, in which nobody opens a lid.

@@ -4,6 +4,7 @@ One reading and the power are all there is. A cubature Kalman filter carries the
 metal and the learned factors; mass and contact of the metal are considered, never learned.
 """
 
+from collections import deque
 from dataclasses import dataclass
 from math import hypot, isfinite, log2
 
@@ -20,7 +21,7 @@ from supervisor.model.follower import corrected, corrected_beyond, points_of
 from supervisor.model.learned import Model
 from supervisor.model.outset import WARM_C, S
 from supervisor.model.reduced import LOWER, LOWER_SHARE, SHEATH
-from supervisor.model.suspicion import LASTS_S, is_off, sentence
+from supervisor.model.suspicion import LASTS_S, SANK_S, is_off, rests_s, sank_k, sentence
 
 Array = NDArray[np.float64]
 
@@ -49,6 +50,7 @@ class Estimate:
     phase: str  # solid, melting or liquid
     doubt: str  # '' or one sentence that says why it does not know
     missing: str = ""  # the reading has gone above what the power gives: metal is missing, or hangs over the melt
+    sank_k: float | None = None  # the reading against what the power gives, over SANK_S; None: nobody knows
 
 
 class Estimator(Carried):
@@ -73,6 +75,8 @@ class Estimator(Carried):
         self._learned_dips = model.residual_k["dip"].n if model is not None and "dip" in model.residual_k else 0
         self._warm = reading_c > WARM_C
         self._elapsed_s = self._off_s = self._off_k = 0.0  # reading less what the power alone would give
+        self._offs: deque[tuple[float, float]] = deque()  # when and by how much, over SANK_S
+        self._rests_s = 0.0
         self.suspicions: tuple[str, ...] = ()
         self._missing = ""
 
@@ -88,6 +92,7 @@ class Estimator(Carried):
         self._carry(power_w, lid_open=lid_open, dt_s=dt_s)
         self._believe(reading_c, dt_s)
         self._suspect(reading_c, dt_s)
+        self._remember(reading_c, lid_open=lid_open, dt_s=dt_s)
 
     def _suspect(self, reading_c: float | None, dt_s: float) -> None:
         self._elapsed_s += dt_s
@@ -100,6 +105,15 @@ class Estimator(Carried):
         if self._off_s > LASTS_S:
             self.suspicions = (sentence(off_k, self._entered_kg, solid=solid),)
             self._missing = self.suspicions[0] if off_k > 0.0 else self._missing
+
+    def _remember(self, reading_c: float | None, *, lid_open: bool, dt_s: float) -> None:
+        self._rests_s = rests_s("lid") if lid_open else max(0.0, self._rests_s - dt_s)
+        if self._rests_s or reading_c is None or self._metal is None or self._model is None or not self._model.metered:
+            self._offs.clear()
+            return
+        self._offs.append((self._elapsed_s, self._off_k))
+        while self._offs[0][0] < self._elapsed_s - SANK_S - 0.5:
+            self._offs.popleft()
 
     def _believe(self, reading_c: float | None, dt_s: float) -> None:
         if reading_c is None or self._frozen:
@@ -116,12 +130,12 @@ class Estimator(Carried):
             ValueError: mass_kg out of range.
         """
         super().put_in(mass_kg, charge)
-        self._dipped = False
+        self._dipped, self._rests_s = False, rests_s("metal")
 
     def pour(self) -> None:
         """The metal was poured: the pot is taken to be empty."""
         super().pour()
-        self._drained, self._dipped = True, False
+        self._drained, self._dipped, self._rests_s = True, False, rests_s("metal")
 
     def dip(self, metal_c: float) -> None:
         """Correct the belief by a dip reading, °C.
@@ -166,7 +180,7 @@ class Estimator(Carried):
         upper_c = high_c + max(0.0, -self._off_k - _HEALTHY_OFF_K)  # a reading that is too low hides hot metal
         doubt = self._doubt(phase, sd_c * Z90)
         shares = share_low, share, share_high
-        return Estimate(metal_c, low_c, high_c, upper_c, sd_c, *shares, phase, doubt, self._missing)
+        return Estimate(metal_c, low_c, high_c, upper_c, sd_c, *shares, phase, doubt, self._missing, sank_k(self._offs))
 
     def _at(self, shift_j_kg: float) -> tuple[float, float]:
         """Temperature, °C, and share molten of the metal with so much more heat than believed."""

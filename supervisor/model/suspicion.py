@@ -4,6 +4,9 @@ The model runs open loop beside the estimate: with the power given and the mass 
 it follows a healthy firing closely, and what takes or hides heat shows as a reading that walks away from it.
 """
 
+from collections.abc import Sequence
+from typing import Literal
+
 # How far the reading may be from the open loop while all is solid, and later, K.
 _SOLID_OFF_K, _OFF_K = 40.0, 80.0
 _UNMETERED = 1.5  # times as much where the power is only what was ordered
@@ -12,6 +15,22 @@ LASTS_S = 120.0
 """What is off for so long is said."""
 
 _SETTLES_S = 600.0  # after the start: the reading of a cold furnace says little
+
+SANK_S = 480.0
+"""Over so long it is said how far the reading has sunk against the open loop. What the mass or the model has wrong for
+good is in both ends; a filter that learns takes a slow drift in, power alone does not."""
+
+
+def rests_s(after: Literal["lid", "metal"]) -> float:
+    """For how long nothing is said of that after an open lid, or after metal was put in or poured (our choice)."""
+    return 180.0 if after == "lid" else 600.0
+
+
+def sank_k(offs: Sequence[tuple[float, float]]) -> float | None:
+    """How far reading less open loop has changed. offs: times, s, and K, oldest first; None: not over so long."""
+    if not offs or offs[-1][0] - offs[0][0] < SANK_S - 5.5:
+        return None
+    return offs[-1][1] - offs[0][1]
 
 
 def is_off(off_k: float, elapsed_s: float, *, solid: bool, warm: bool, metered: bool) -> bool:

@@ -6,7 +6,7 @@ from math import inf
 from supervisor.firing.states import HEATED, State
 from supervisor.watches.finding import HOLD_WITH_HEAT, Finding, Leave, Reaction
 from supervisor.watches.off import SMALL_STEP, frozen
-from supervisor.watches.view import View
+from supervisor.watches.view import Innovations, View
 
 SLOW_LIMIT_K = 0.8
 """Of the mean over 300 s, downwards, where the furnace is learned and no metal is in the pot: healthy ones stayed
@@ -23,6 +23,15 @@ LONG_LIMIT_K, SUNK_LIMIT_K, LONG_AFTER_S = 0.5, 0.45, 900
 over 300 s has sunk in ten minutes, both of them. Healthy ones stayed within 0.42 and 0.38 K then (simulated). A drift
 of 2 K a minute comes to 0.5 to 0.9 K, and to no more: the filter takes it in."""
 
+SOON_K = 1.35
+"""Of the means over 30 and 120 s, both of them, from ten minutes after all metal was called liquid: healthy ones
+stayed within 1.06 K shortly after a lid and 0.68 K else (simulated, 57 h of melts held for long)."""
+
+SANK_K = 13.5
+"""Of what the reading has sunk against power alone within eight minutes, no lid since, where the power is metered:
+healthy ones stayed within 10.6 K, with a tenth more or less metal than entered and mains that stepped (simulated,
+57 h of melts held for long). A drift of 2 K a minute makes 15 K of it, however much of it the filter has taken in."""
+
 
 def _metal_may_explain(view: View) -> bool:
     """More metal than was entered, or metal that melts, runs the reading low as well: the gate asks about the mass."""
@@ -32,12 +41,17 @@ def _metal_may_explain(view: View) -> bool:
     return estimate is None or estimate.phase != "liquid" or run.mass_doubt is not None
 
 
-def _runs_low(view: View, mean_k: float) -> str:
-    """That the reading has run low for long, in words; empty: it has not. mean_k: over five minutes."""
-    run, innovations = view.firing.run, view.innovations
-    if innovations is None or run is None or run.profile.charge is None:
+def _runs_low(view: View, innovations: Innovations) -> str:
+    """That the reading has run low for long, in words; empty: it has not."""
+    run, mean_k, liquid_s = view.firing.run, innovations.mean_300_k, view.firing.adviser.follow.liquid_s
+    metal = run is not None and run.profile.charge is not None
+    if metal and liquid_s >= JUST_S and (said := _soon(innovations) or _sank(view)):
+        return said
+    if mean_k is None:
+        return ""
+    if not metal:
         return _low(mean_k, SLOW_LIMIT_K)
-    liquid_s, calm = view.firing.adviser.follow.liquid_s, _calm(view)
+    calm = _calm(view)
     if not calm or liquid_s < LONG_AFTER_S:  # what came of lid, step or melting still stands in the five minutes
         mean_k = max(mean_k, innovations.mean_30_k or 0.0)
     if liquid_s < JUST_S:
@@ -49,6 +63,21 @@ def _runs_low(view: View, mean_k: float) -> str:
     if (long_k is not None and long_k < -LONG_LIMIT_K) or (sunk_k is not None and sunk_k < -SUNK_LIMIT_K):
         return f"the reading has run off by {long_k:+.2f} K each second for 10 min, and by less before"
     return ""
+
+
+def _soon(innovations: Innovations) -> str:
+    long_k, short_k = innovations.mean_120_k, innovations.mean_30_k
+    if long_k is None or short_k is None or max(long_k, short_k) >= -SOON_K:
+        return ""
+    return f"the reading has run off by {long_k:+.2f} K each second for 2 min, allowed {SOON_K}"
+
+
+def _sank(view: View) -> str:
+    estimate = view.firing.adviser.estimate
+    sank_k = None if estimate is None else estimate.sank_k
+    if sank_k is None or sank_k >= -SANK_K:
+        return ""
+    return f"the reading has sunk by {-sank_k:.0f} K in 8 min against what the power gives, allowed {SANK_K}"
 
 
 def _calm(view: View) -> bool:
@@ -95,10 +124,10 @@ class NeedsMorePower:
     def judge(self, view: View) -> Finding | None:
         """The innovations of five minutes, and what they took against the lowest before them."""
         innovations, duty = view.innovations, view.history.mean_duty(self.window_s)
-        mean_k = None if innovations is None or not innovations.learned else innovations.mean_300_k
         if frozen(view):
             return None
-        said = "" if mean_k is None or _metal_may_explain(view) else _runs_low(view, mean_k)
+        known = innovations is not None and innovations.learned and not _metal_may_explain(view)
+        said = _runs_low(view, innovations) if innovations is not None and known else ""
         if said and duty is not None:
             return Finding(self.id, self.reaction | Reaction(duty_ceiling=self._ceiling(view, duty)), said)
         return self._at_a_hold(view)

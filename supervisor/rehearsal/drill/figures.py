@@ -83,9 +83,7 @@ def _fault(found: Drilled, label: str) -> dict[str, Any] | None:
         "reading_rise_k": spread([hit.rise_k for hit in counted if hit.noticed_s is not None]),
         "hot_face_over_target_worst_k": round(max(hit.hot_face_over_k for hit in hits), 1),
         "metal_over_target_worst_k": round(max(metal_k), 1) if metal_k else None,
-        "metal_over_by_fault_worst_k": round(max(gained_k), 1)
-        if gained_k
-        else None,  # by it alone
+        "metal_over_by_fault_worst_k": round(max(gained_k), 1) if gained_k else None,  # by it alone
         "metal_over_by_fault_median_k": round(median(gained_k), 1) if gained_k else None,
         "first_cause_right": _share(sum(hit.right for hit in hits), sum(hit.first is not None for hit in hits)),
         "alarms_in_10_min": spread([float(len(hit.alarms)) for hit in hits]),

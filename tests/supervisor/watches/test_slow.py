@@ -1,5 +1,7 @@
 """What is slow at a hold of liquid metal: a reading that runs low for minutes. Simulated."""
 
+from dataclasses import replace
+
 import pytest
 
 from supervisor.firing.follow import Follow
@@ -79,6 +81,36 @@ def test_a_reading_that_runs_low_is_told_by_less_once_the_metal_has_long_been_li
     assert watch.judge(seen_with(hand, -0.7)) is None  # the lid was open not long ago
     assert watch.judge(seen_with(hand, -0.9)) is None  # nor is it low any more
     assert watch.judge(seen_with(hand, -0.9, now_k=-0.9)) is not None
+
+
+def test_two_minutes_are_enough_for_what_is_far_off(hand: FurnaceAtHand) -> None:
+    watch = NeedsMorePower()
+    seen = seen_with(hand, 0.0, now_k=-1.4)
+    innovations = seen.innovations
+    assert innovations is not None
+    after_a_lid = seen._replace(innovations=innovations._replace(mean_300_k=None))
+    assert watch.judge(after_a_lid) is None  # metal has just become liquid
+    hand.memory.adviser.follow.liquid_s = 700
+    assert watch.judge(seen_with(hand, 0.0, now_k=-1.1)) is None
+    found = watch.judge(after_a_lid)
+    assert found is not None
+    assert "-1.40 K each second for 2 min" in found.evidence
+
+
+@pytest.mark.parametrize(
+    ("sank_k", "liquid_s", "speaks"), [(-14.0, 700, True), (-10.6, 700, False), (-14.0, 500, False)]
+)
+def test_so_is_what_has_sunk_against_the_power_alone(
+    hand: FurnaceAtHand, monkeypatch: pytest.MonkeyPatch, sank_k: float, liquid_s: int, *, speaks: bool
+) -> None:
+    adviser = hand.memory.adviser
+    assert adviser.estimate is not None
+    monkeypatch.setattr(adviser, "estimate", replace(adviser.estimate, phase="liquid", sank_k=sank_k))
+    adviser.follow.liquid_s = liquid_s
+    found = NeedsMorePower().judge(seen_with(hand, 0.0))
+    assert (found is not None) is speaks
+    if found is not None:
+        assert found.evidence == "the reading has sunk by 14 K in 8 min against what the power gives, allowed 13.5"
 
 
 def test_from_a_reading_that_runs_low_on_it_gets_no_more_heat_than_ten_minutes_ago(hand: FurnaceAtHand) -> None:

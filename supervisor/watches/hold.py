@@ -10,7 +10,12 @@ from supervisor.watches.view import Innovations, View
 
 SLOW_LIMIT_K = 0.8
 """Of the mean over 300 s, downwards, where the furnace is learned and no metal is in the pot: healthy ones stayed
-within 0.65 K (simulated). With nothing learned the filter follows so slow a thing, and says nothing."""
+within 0.65 K (simulated)."""
+
+UNLEARNED_K, UNLEARNED_S = 0.25, 900
+"""With nothing learned: of the means over 30, 120 and 300 s, all three of them, from a quarter hour after all metal was
+called liquid. A filter with wide factors takes so much in that healthy ones stayed within 0.18 K then, and came to
+0.9 K before (simulated, 68 h on three makes). A drift of 2 K a minute leaves 0.3 K, one of 5 K a minute 0.7 K."""
 
 JUST_LIQUID_K, JUST_S, CALM_K, CALM_S = 2.3, 600, 0.65, 600.0
 """The same, and that of the last 30 s as well, until ten minutes after all metal was called liquid, which a model
@@ -45,6 +50,8 @@ def _runs_low(view: View, innovations: Innovations) -> str:
     """That the reading has run low for long, in words; empty: it has not."""
     run, mean_k, liquid_s = view.firing.run, innovations.mean_300_k, view.firing.adviser.follow.liquid_s
     metal = run is not None and run.profile.charge is not None
+    if not innovations.learned:
+        return _unlearned(innovations) if metal and liquid_s >= UNLEARNED_S else ""
     if metal and liquid_s >= JUST_S and (said := _soon(innovations) or _sank(view)):
         return said
     if mean_k is None:
@@ -63,6 +70,12 @@ def _runs_low(view: View, innovations: Innovations) -> str:
     if (long_k is not None and long_k < -LONG_LIMIT_K) or (sunk_k is not None and sunk_k < -SUNK_LIMIT_K):
         return f"the reading has run off by {long_k:+.2f} K each second for 10 min, and by less before"
     return ""
+
+
+def _unlearned(innovations: Innovations) -> str:
+    means_k = (innovations.mean_30_k, innovations.mean_120_k, innovations.mean_300_k)
+    mean_k = max(inf if mean_k is None else mean_k for mean_k in means_k)
+    return _low(mean_k, UNLEARNED_K)
 
 
 def _soon(innovations: Innovations) -> str:
@@ -101,8 +114,9 @@ class NeedsMorePower:
 
     A sensor that creeps out or drifts reads lower and lower, and the furnace is made hotter and hotter to please it.
     From now on it gets no more heat than in the last ten minutes, nor than a spent allowance leaves. Two signs: the
-    reading of a learned furnace has run low for five minutes; or five minutes at a hold took a quarter more energy than
-    the lowest five of the quarter hour before, by the meter where there is one, so that low mains says nothing.
+    reading has run low for minutes, with nothing learned over liquid metal alone; or five minutes at a hold took a
+    quarter more energy than the lowest five of the quarter hour before, by the meter where there is one, so that low
+    mains says nothing.
     """
 
     window_s: int = 300
@@ -126,8 +140,7 @@ class NeedsMorePower:
         innovations, duty = view.innovations, view.history.mean_duty(self.window_s)
         if frozen(view):
             return None
-        known = innovations is not None and innovations.learned and not _metal_may_explain(view)
-        said = _runs_low(view, innovations) if innovations is not None and known else ""
+        said = "" if innovations is None or _metal_may_explain(view) else _runs_low(view, innovations)
         if said and duty is not None:
             return Finding(self.id, self.reaction | Reaction(duty_ceiling=self._ceiling(view, duty)), said)
         return self._at_a_hold(view)

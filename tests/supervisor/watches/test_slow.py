@@ -98,6 +98,26 @@ def test_two_minutes_are_enough_for_what_is_far_off(hand: FurnaceAtHand) -> None
 
 
 @pytest.mark.parametrize(
+    ("mean_k", "mean_300_k", "liquid_s", "speaks"),
+    [
+        (-0.3, -0.3, 1000, True),  # what a drift of 2 K a minute leaves
+        (-0.18, -0.18, 1000, False),
+        (-0.1, -0.3, 1000, False),  # it came back
+        (-0.9, -0.9, 800, False),  # metal may still melt
+    ],
+)
+def test_with_nothing_learned_a_filter_that_takes_much_in_still_runs_low(
+    hand: FurnaceAtHand, mean_k: float, mean_300_k: float, liquid_s: int, *, speaks: bool
+) -> None:
+    hand.memory.adviser.follow.liquid_s = liquid_s
+    seen = seen_with(hand, mean_300_k, now_k=mean_k)
+    innovations = seen.innovations
+    assert innovations is not None
+    found = NeedsMorePower().judge(seen._replace(innovations=innovations._replace(learned=False)))
+    assert (found is not None) is speaks
+
+
+@pytest.mark.parametrize(
     ("sank_k", "liquid_s", "speaks"), [(-14.0, 700, True), (-10.6, 700, False), (-14.0, 500, False)]
 )
 def test_so_is_what_has_sunk_against_the_power_alone(

@@ -144,7 +144,7 @@ def answer(turn: Turn, asked: Asked) -> None:
         turn.events_that_heat = True
     elif asked is Asked.MASS:
         run.mass_confirmed = True
-        firing.adviser.follow.end()  # the model does not know this metal: the plain rules are what is left
+        firing.adviser.follow.other_mass = True  # the plain rules are what is left until it has long been liquid
     if run is not None and asked not in (Asked.START, Asked.RESET, Asked.ADOPT):
         _keep_open(turn, opens=asked is Asked.GATE)
     if run is not None and asked is Asked.RESUME and run.boost.added and not run.boost.barred:

@@ -41,7 +41,8 @@ enough for a reading that moves."""
 UNWEIGHED_K = (5.5, 5.3, 4.0)
 """The same while all metal is solid, or once its mass is in doubt, for what has come slowly: half of the entered mass
 came to 2.9, 2.8 and 2.7 K, twice as much to 4.6, 4.4 and 3.3 K (simulated), and the gate is to ask about that. Where
-somebody presses that it is as entered all the same, nothing is held against the model any more."""
+somebody presses that it is as entered all the same, nothing is held against the model until all has been liquid for ten
+minutes."""
 
 SUDDEN_K = 1.2
 """The mean over 10 s beyond that over 120 s. With half or twice the entered mass it stayed within 0.4 K; under a lid

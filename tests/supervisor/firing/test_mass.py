@@ -4,7 +4,9 @@ import pytest
 
 from supervisor.firing import commands as c
 from supervisor.firing.firing import Run
+from supervisor.firing.follow import KNOWN_AGAIN_S
 from supervisor.firing.presses import Asked
+from supervisor.firing.states import State
 from tests.supervisor.firing.knowing import boosted_melt, charged, knowing, of_doubtful_mass
 from tests.supervisor.furnace_at_hand import FurnaceAtHand
 
@@ -72,6 +74,26 @@ def test_a_press_says_that_it_is_as_entered_and_the_boost_stays_off(doubted: Fur
     hand.wait(1800.0)
     assert not run.boost.began
     assert hand.alarms("returned") == ["mass-doubted"]
+
+
+def test_after_that_press_the_reading_is_held_against_the_model_again_once_all_has_long_been_liquid(
+    doubted: FurnaceAtHand,
+) -> None:
+    hand = doubted
+    hand.stand_in = None
+    hand.run_until(lambda: hand.asked is Asked.MASS, 60.0)
+    assert hand.memory.innovations is not None
+    hand.press()
+    hand.answer_everything()
+    hand.wait(2.0)
+    assert hand.memory.innovations is None
+    follow = hand.memory.adviser.follow
+    hand.run_until(lambda: hand.memory.innovations is not None, 9000.0)
+    assert KNOWN_AGAIN_S <= follow.liquid_s <= KNOWN_AGAIN_S + 1
+    hand.wait(60.0)
+    assert hand.alarms("returned") == ["mass-doubted"]
+    hand.furnace.inject("relay_stuck_off")
+    hand.run_until(lambda: hand.state in (State.STOPPING, State.STOPPED), 120.0)
 
 
 def test_the_mass_weighed_again_is_reckoned_with_from_then_on(doubted: FurnaceAtHand) -> None:

@@ -117,13 +117,18 @@ class LidUnseen:
 class OverSetpoint:
     """The reading has climbed well above a setpoint that was not lowered: the loop has lost it, or heat comes unasked.
 
-    A healthy furnace overshoots by 15 K at most (simulated, with lids and additions).
+    A healthy furnace overshoots by 15 K at most (simulated, with lids and additions). But where somebody holds it in
+    the middle of full power, element and wall bring a cold sheath 60 K further: without heat ordered it must still rise
+    when that is long over.
     """
 
     over_k: float = 20.0
     near_k: float = 5.0
     quiet_s: int = 900
     step_s: int = 60
+    full: float = 0.9
+    brought_s: int = 300
+    rises_k: float = 1.0
     id: str = "over-setpoint"
     reaction: Reaction = ADVISE
     needs: tuple[int, int] = (15, 180)  # one alarm for what wanders about the limit
@@ -135,6 +140,8 @@ class OverSetpoint:
         setpoint_c, reading_c = view.firing.setpoint_c, view.reading_c
         if setpoint_c is None or reading_c is None or reading_c <= setpoint_c + self.over_k or not view.lid_calm:
             return None
+        if view.history.mean_duty(self.step_s // 4) == 0.0 and not self._rises_unasked(view):
+            return None
         for ago_s in range(0, self.quiet_s + 1, self.step_s):
             then_c, was_c = view.history.setpoint_c(ago_s), view.history.hot_c(ago_s)
             if then_c is not None and then_c > setpoint_c + 1.0:
@@ -142,6 +149,12 @@ class OverSetpoint:
             if was_c is not None and was_c <= setpoint_c + self.near_k:
                 return Finding(self.id, self.reaction, f"{reading_c - setpoint_c:.0f} K above the setpoint")
         return None
+
+    def _rises_unasked(self, view: View) -> bool:
+        """It rises, and no full power was given not long ago."""
+        duties = [view.history.mean_duty(self.step_s // 2, ago_s) for ago_s in range(0, self.brought_s, 15)]
+        brought = any(duty is not None and duty >= self.full for duty in duties)
+        return not brought and (view.history.rise_c(self.step_s) or 0.0) > self.rises_k
 
 
 BY_INNOVATION = frozenset({"warmer-than-power", "colder-than-power", "lid-unseen"})

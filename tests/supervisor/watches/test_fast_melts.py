@@ -1,8 +1,9 @@
 """Watches that go by the model, in a melt that is heated as fast as the furnace can. Simulated."""
 
-from supervisor.firing.states import HEATED
+from supervisor.firing.states import HEATED, State
+from supervisor.watches.model import OverSetpoint
 from tests.supervisor.firing.knowing import boosted_melt, charged, knowing
-from tests.supervisor.furnace_at_hand import FurnaceAtHand
+from tests.supervisor.furnace_at_hand import FurnaceAtHand, bake, furnace_at_hand
 
 
 def hot_and_solid(to_c: float) -> FurnaceAtHand:
@@ -35,3 +36,18 @@ def test_exchanged_wires_are_told_as_what_they_are_when_the_lid_was_open_just_be
     charged(hand, boosted_melt(mass_kg=1.0, rate_c_per_h=1200.0))
     hand.run_until(lambda: hand.state not in HEATED, 400.0)
     assert hand.first_cause == "sensor-reversed"
+
+
+def test_who_holds_a_cold_furnace_in_the_middle_of_full_power_is_told_nothing_of_what_it_had_taken_up() -> None:
+    hand = furnace_at_hand(start_c=20.0)
+    hand.start(bake(to_c=720.0, rate_c_per_h=4000.0))
+    hand.run_until(lambda: hand.reading_c > 130.0, 600.0)
+    hand.hold()
+    held_c = hand.reading_c
+    hottest_c = held_c
+    for _ in range(60):
+        hand.wait(30.0)
+        hottest_c = max(hottest_c, hand.reading_c)
+    assert hottest_c > held_c + OverSetpoint().over_k + 10.0
+    assert hand.state is State.HELD
+    assert "over-setpoint" not in hand.alarms()

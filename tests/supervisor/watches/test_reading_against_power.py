@@ -137,3 +137,33 @@ def test_full_power_that_no_meter_pulse_pays_for_under_a_reading_that_slows_down
     if not reckoned:
         view = view._replace(innovations=None)
     assert spoken(view) == ({"colder-than-power"} if speaks else set())
+
+
+def with_nothing_learned(hand: FurnaceAtHand, mean_10_k: float, mean_120_k: float | None) -> View:
+    """At a quiet hold, where the reading does not move."""
+    history = History()
+    for _ in range(400):
+        history.append(740.0, 740.0, 0.4, 0)
+    return seen(hand, history, 0.0)._replace(innovations=Innovations(mean_10_k, mean_10_k, mean_120_k, None, False))
+
+
+@pytest.mark.parametrize(
+    ("mean_10_k", "mean_120_k", "who"),
+    [
+        (-0.9, -0.2, set()),  # as far as healthy ones came
+        (-1.6, -1.4, set()),  # half more metal than was entered
+        (-1.2, -0.1, {"colder-than-power"}),  # missing heat, half a minute after it went
+        (-1.2, None, set()),  # not long after a lid
+        (-2.0, None, {"colder-than-power"}),
+        (-1.8, -1.8, {"colder-than-power"}),
+        (1.2, 0.2, set()),
+        (1.7, 0.3, {"warmer-than-power"}),
+        (2.0, 1.0, {"warmer-than-power"}),
+    ],
+)
+def test_with_nothing_learned_less_is_told(
+    hand: FurnaceAtHand, mean_10_k: float, mean_120_k: float | None, who: set[str]
+) -> None:
+    view = with_nothing_learned(hand, mean_10_k, mean_120_k)
+    warmer = WarmerThanPower().judge(view)
+    assert spoken(view) | ({warmer.watch} if warmer is not None else set()) == who

@@ -21,7 +21,7 @@ class Wish(NamedTuple):
 
     runs: int
     seeds: int
-    first_seed: int
+    first_seed: int | None
     plant: str
     workers: int
     cases: int
@@ -41,10 +41,22 @@ GROUPS: dict[str, Callable[[Wish], list[Figure]]] = {
     "logbook": lambda wish: logbook.figures(share=wish.share, tell=wish.tell),
     "units": lambda wish: units.figures(),
     "control": lambda wish: control.figures(
-        seeds=wish.seeds, first_seed=wish.first_seed, plant=wish.plant, workers=wish.workers, tell=wish.tell
+        seeds=wish.seeds,
+        first_seed=control.FIRST_SEED if wish.first_seed is None else wish.first_seed,
+        plant=wish.plant,
+        workers=wish.workers,
+        tell=wish.tell,
     ),
     "drill": lambda wish: drill.figures(
-        drill.Ask(wish.cases, wish.hours, wish.melts, workers=wish.workers, rounds=wish.rounds, journal=wish.journal),
+        drill.Ask(
+            wish.cases,
+            wish.hours,
+            wish.melts,
+            drill.FIRST_SEED if wish.first_seed is None else wish.first_seed,
+            workers=wish.workers,
+            rounds=wish.rounds,
+            journal=wish.journal,
+        ),
         tell=wish.tell,
         so_far=wish.so_far,
     ),
@@ -59,7 +71,9 @@ GROUPS: dict[str, Callable[[Wish], list[Figure]]] = {
 @click.option("--runs", type=click.IntRange(1, 50), default=3, show_default=True, help="Take the best of so many runs.")
 @click.option("--seeds", type=click.IntRange(1, 1000), default=2, show_default=True, help="control: so many furnaces.")
 @click.option(
-    "--first-seed", type=click.IntRange(0), default=control.FIRST_SEED, show_default=True, help="control: of the first."
+    "--first-seed",
+    type=click.IntRange(0),
+    help=f"control, drill: of the first. [default: {control.FIRST_SEED}, {drill.FIRST_SEED}]",
 )
 @click.option(
     "--plant", metavar="MODULE:CLASS", default=control.BENCH, show_default=True, help="control: whose physics."
@@ -102,7 +116,7 @@ def main(
     groups: tuple[str, ...],
     runs: int,
     seeds: int,
-    first_seed: int,
+    first_seed: int | None,
     plant: str,
     workers: int,
     cases: int,

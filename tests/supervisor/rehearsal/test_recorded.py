@@ -20,7 +20,7 @@ BENCH = read_furnace("bench")
 
 ALARMS: dict[str, set[str]] = {
     "clean": set(),
-    "relay_stuck_on": {"power-when-off", "power-without-command"},
+    "relay_stuck_on": {"power-when-off", "warmer-than-power"},
 }
 """Of each, as they were said when it was recorded."""
 

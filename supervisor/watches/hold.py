@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from math import inf
 
 from supervisor.firing.states import HEATED, State
+from supervisor.model.suspicion import SANK_S
 from supervisor.watches.finding import HOLD_WITH_HEAT, Finding, Leave, Reaction
 from supervisor.watches.off import SMALL_STEP, frozen
 from supervisor.watches.view import Innovations, View
@@ -17,13 +18,13 @@ UNLEARNED_K, UNLEARNED_S = 0.25, 900
 called liquid. A filter with wide factors takes so much in that healthy ones stayed within 0.18 K then, and came to
 0.9 K before (simulated, 68 h on three makes). A drift of 2 K a minute leaves 0.3 K, one of 5 K a minute 0.7 K."""
 
-JUST_LIQUID_K, JUST_S, CALM_K, CALM_S = 2.3, 600, 0.65, 600.0
+JUST_LIQUID_K, JUST_S, CALM_K, CALM_S, CALM_AFTER_S = 2.3, 600, 0.65, 600.0, 900
 """The same, and that of the last 30 s as well, until ten minutes after all metal was called liquid, which a model
 may do three minutes too early: with a tenth more metal than was entered a healthy one came to 1.9 K in both. And with
 metal, once the lid has been shut for so long and power was not stepped: within 0.58 K. Else, in both as well, within
 0.62 K (simulated): after a lid the mean over 300 s alone came to 0.97 K."""
 
-LONG_LIMIT_K, SUNK_LIMIT_K, LONG_AFTER_S = 0.5, 0.45, 900
+LONG_LIMIT_K, SUNK_LIMIT_K, LONG_AFTER_S = 0.5, 0.45, 1200
 """Of the mean over 600 s, downwards, once all metal has been liquid for so long; and of that and of how far the mean
 over 300 s has sunk in ten minutes, both of them. Healthy ones stayed within 0.42 and 0.38 K then (simulated). A drift
 of 2 K a minute comes to 0.5 to 0.9 K, and to no more: the filter takes it in."""
@@ -32,10 +33,12 @@ SOON_K = 1.35
 """Of the means over 30 and 120 s, both of them, from ten minutes after all metal was called liquid: healthy ones
 stayed within 1.06 K shortly after a lid and 0.68 K else (simulated, 57 h of melts held for long)."""
 
-SANK_K = 13.5
-"""Of what the reading has sunk against power alone within eight minutes, no lid since, where the power is metered:
-healthy ones stayed within 10.6 K, with a tenth more or less metal than entered and mains that stepped (simulated,
-57 h of melts held for long). A drift of 2 K a minute makes 15 K of it, however much of it the filter has taken in."""
+SANK_K, STANDS_K = 13.5, 15.0
+"""Of what the reading has sunk against power alone within eight minutes that began ten minutes after all metal was
+called liquid, no lid since, where the power is metered and the reading stands so far: healthy ones stayed within
+10.6 K, with a tenth more or less metal than entered and mains that stepped (simulated, 57 h of melts held for long).
+Sooner, a tenth more metal made 31 K of it, and 60 K of heating 14 K. A drift of 2 K a minute makes 15 K, however much
+of it the filter has taken in."""
 
 
 def _metal_may_explain(view: View) -> bool:
@@ -52,14 +55,16 @@ def _runs_low(view: View, innovations: Innovations) -> str:
     metal = run is not None and run.profile.charge is not None
     if not innovations.learned:
         return _unlearned(innovations) if metal and liquid_s >= UNLEARNED_S else ""
-    if metal and liquid_s >= JUST_S and (said := _soon(innovations) or _sank(view)):
+    if metal and liquid_s >= JUST_S and (said := _soon(innovations)):
+        return said
+    if metal and liquid_s >= JUST_S + SANK_S and (said := _sank(view)):
         return said
     if mean_k is None:
         return ""
     if not metal:
         return _low(mean_k, SLOW_LIMIT_K)
     calm = _calm(view)
-    if not calm or liquid_s < LONG_AFTER_S:  # what came of lid, step or melting still stands in the five minutes
+    if not calm or liquid_s < CALM_AFTER_S:  # what came of lid, step or melting still stands in the five minutes
         mean_k = max(mean_k, innovations.mean_30_k or 0.0)
     if liquid_s < JUST_S:
         return _low(mean_k, JUST_LIQUID_K)
@@ -87,8 +92,8 @@ def _soon(innovations: Innovations) -> str:
 
 def _sank(view: View) -> str:
     estimate = view.firing.adviser.estimate
-    sank_k = None if estimate is None else estimate.sank_k
-    if sank_k is None or sank_k >= -SANK_K:
+    sank_k, rose_k = None if estimate is None else estimate.sank_k, view.history.rise_c(int(SANK_S))
+    if sank_k is None or sank_k >= -SANK_K or rose_k is None or abs(rose_k) > STANDS_K:
         return ""
     return f"the reading has sunk by {-sank_k:.0f} K in 8 min against what the power gives, allowed {SANK_K}"
 

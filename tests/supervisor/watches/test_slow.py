@@ -68,7 +68,7 @@ def test_a_reading_that_runs_low_is_told_by_less_once_the_metal_has_long_been_li
     assert watch.judge(seen_with(hand, -1.2, now_k=-0.3)) is None  # it came back: that was the metal
     assert watch.judge(seen_with(hand, -1.2, now_k=-0.9)) is not None
     assert watch.judge(seen_with(hand, -0.6, -0.7, -0.7)) is None
-    follow.liquid_s = 1000
+    follow.liquid_s = 1300
     assert watch.judge(seen_with(hand, -0.7)) is not None
     assert watch.judge(seen_with(hand, -0.6, -0.4, -0.3)) is None
     assert watch.judge(seen_with(hand, -0.6, -0.6, 0.0)) is not None
@@ -118,7 +118,7 @@ def test_with_nothing_learned_a_filter_that_takes_much_in_still_runs_low(
 
 
 @pytest.mark.parametrize(
-    ("sank_k", "liquid_s", "speaks"), [(-14.0, 700, True), (-10.6, 700, False), (-14.0, 500, False)]
+    ("sank_k", "liquid_s", "speaks"), [(-14.0, 1100, True), (-10.6, 1100, False), (-31.0, 1000, False)]
 )
 def test_so_is_what_has_sunk_against_the_power_alone(
     hand: FurnaceAtHand, monkeypatch: pytest.MonkeyPatch, sank_k: float, liquid_s: int, *, speaks: bool

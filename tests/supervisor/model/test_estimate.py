@@ -16,8 +16,8 @@ from supervisor.model.estimate import Estimate, Estimator
 from supervisor.model.learned import Model
 from tests.benchmarks.estimate_trials import Flight, Maker, Plan, fly, learned
 from tests.plants.weak import WeakFurnace
+from tests.supervisor.model.conftest import SEED
 
-SEED = 101
 OFF_CUTS = charge(1.4, "6061", "off-cuts")
 MELT = Plan(OFF_CUTS, lids=((1200.0, 45.0),), skim_s=30.0, added_kg=0.6, hold_s=900.0)
 
@@ -48,16 +48,6 @@ def rms_k(rows: list[tuple[float, Estimate, PlantState]]) -> float:
 
 def held(rows: list[tuple[float, Estimate, PlantState]]) -> float:
     return sum(found.low_c <= state.metal_mean_c <= found.high_c for _, found, state in rows) / len(rows)
-
-
-@pytest.fixture(scope="module")
-def furnace() -> FurnaceDescription:
-    return read_furnace("bench")
-
-
-@pytest.fixture(scope="module")
-def model(furnace: FurnaceDescription) -> Model:
-    return learned(Bench, furnace, SEED)
 
 
 def estimator_of(

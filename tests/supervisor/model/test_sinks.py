@@ -7,27 +7,16 @@ import pytest
 from hardware.ports import PlantState
 from hardware.simulated.plant import Bench
 from supervisor.furnace.description import FurnaceDescription
-from supervisor.furnace.file import read_furnace
 from supervisor.metal.alloys import charge
 from supervisor.model.estimate import Estimator
 from supervisor.model.learned import Model
 from supervisor.model.suspicion import rests_s
 from supervisor.watches.hold import JUST_S, SANK_K
-from tests.benchmarks.estimate_trials import Plan, fly, learned
+from tests.benchmarks.estimate_trials import Plan, fly
+from tests.supervisor.model.conftest import SEED
 
-SEED = 101
 OFF_CUTS = charge(1.4, "6061", "off-cuts")
 BEGINS_S = 900.0  # after all is molten
-
-
-@pytest.fixture(scope="module")
-def furnace() -> FurnaceDescription:
-    return read_furnace("bench")
-
-
-@pytest.fixture(scope="module")
-def model(furnace: FurnaceDescription) -> Model:
-    return learned(Bench, furnace, SEED)
 
 
 def sunk(

@@ -21,7 +21,8 @@ from supervisor.model.follower import corrected, corrected_beyond, points_of
 from supervisor.model.learned import Model
 from supervisor.model.outset import WARM_C, S
 from supervisor.model.reduced import LOWER, LOWER_SHARE, SHEATH
-from supervisor.model.suspicion import LASTS_S, SANK_S, is_off, rests_s, sank_k, sentence
+from supervisor.model.stiff import QUIET
+from supervisor.model.suspicion import LASTS_S, SANK_S, is_off, sank_k, sentence
 
 Array = NDArray[np.float64]
 
@@ -76,7 +77,7 @@ class Estimator(Carried):
         self._warm = reading_c > WARM_C
         self._elapsed_s = self._off_s = self._off_k = 0.0  # reading less what the power alone would give
         self._offs: deque[tuple[float, float]] = deque()  # when and by how much, over SANK_S
-        self._rests_s = 0.0
+        self._rests_s: float = 0.0
         self.suspicions: tuple[str, ...] = ()
         self._missing = ""
 
@@ -107,7 +108,7 @@ class Estimator(Carried):
             self._missing = self.suspicions[0] if off_k > 0.0 else self._missing
 
     def _remember(self, reading_c: float | None, *, lid_open: bool, dt_s: float) -> None:
-        self._rests_s = rests_s("lid") if lid_open else max(0.0, self._rests_s - dt_s)
+        self._rests_s = QUIET.lid_s if lid_open else max(0.0, self._rests_s - dt_s)
         if self._rests_s or reading_c is None or self._metal is None or self._model is None or not self._model.metered:
             self._offs.clear()
             return
@@ -130,12 +131,12 @@ class Estimator(Carried):
             ValueError: mass_kg out of range.
         """
         super().put_in(mass_kg, charge)
-        self._dipped, self._rests_s = False, rests_s("metal")
+        self._dipped, self._rests_s = False, QUIET.addition_s
 
     def pour(self) -> None:
         """The metal was poured: the pot is taken to be empty."""
         super().pour()
-        self._drained, self._dipped, self._rests_s = True, False, rests_s("metal")
+        self._drained, self._dipped, self._rests_s = True, False, QUIET.addition_s
 
     def dip(self, metal_c: float) -> None:
         """Correct the belief by a dip reading, °C.

@@ -5,7 +5,6 @@ it follows a healthy firing closely, and what takes or hides heat shows as a rea
 """
 
 from collections.abc import Sequence
-from typing import Literal
 
 # How far the reading may be from the open loop while all is solid, and later, K.
 _SOLID_OFF_K, _OFF_K = 40.0, 80.0
@@ -19,11 +18,6 @@ _SETTLES_S = 600.0  # after the start: the reading of a cold furnace says little
 SANK_S = 480.0
 """Over so long it is said how far the reading has sunk against the open loop. What the mass or the model has wrong for
 good is in both ends; a filter that learns takes a slow drift in, power alone does not."""
-
-
-def rests_s(after: Literal["lid", "metal"]) -> float:
-    """For how long nothing is said of that after an open lid, or after metal was put in or poured (our choice)."""
-    return 180.0 if after == "lid" else 600.0
 
 
 def sank_k(offs: Sequence[tuple[float, float]]) -> float | None:

@@ -10,7 +10,7 @@ from supervisor.furnace.description import FurnaceDescription
 from supervisor.metal.alloys import charge
 from supervisor.model.estimate import Estimator
 from supervisor.model.learned import Model
-from supervisor.model.suspicion import rests_s
+from supervisor.model.stiff import QUIET
 from supervisor.watches.hold import JUST_S, SANK_K
 from tests.benchmarks.estimate_trials import Plan, fly
 from tests.supervisor.model.conftest import SEED
@@ -60,7 +60,7 @@ def test_a_drift_of_2_k_a_minute_is_told_in_eight_minutes(furnace: FurnaceDescri
 def test_nothing_is_said_of_it_for_long_after_a_lid(furnace: FurnaceDescription, model: Model) -> None:
     opened_s, open_s = 1200.0, 45.0
     rows = sunk(furnace, model, Plan(OFF_CUTS, lids=((opened_s, open_s),), hold_s=0.0))
-    after_s = opened_s + open_s + rests_s("lid") + 450.0
+    after_s = opened_s + open_s + QUIET.lid_s + 450.0
     assert {k for t_s, _, k in rows if opened_s + 5.0 < t_s < after_s} == {None}
     assert any(k is not None for t_s, _, k in rows if t_s < opened_s)
 

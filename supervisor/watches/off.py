@@ -131,7 +131,6 @@ def _runs_off_unlearned(view: View, innovations: Innovations, sign: float) -> st
         sudden_k = UNLEARNED_RISES_K if sign > 0.0 else UNLEARNED_FALLS_K
     if min(sign * now_k, sign * (now_k - before_k)) < sudden_k:
         return ""
-        return said
     return f"the reading has run off by {now_k:+.1f} K each second over 10 s, {before_k:+.1f} K over two minutes"
 
 

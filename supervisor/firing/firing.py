@@ -111,6 +111,7 @@ class Run:
     hands_in: bool = False  # something was done inside: heat returns only by a press
     poured: bool = False
     returns: dict[str, int] = field(default_factory=dict)
+    looked_s: float = -inf  # when a press last ended a hold because it took more power than it should
     first_cause: str | None = None
     charge_kg: float = 0.0
     lid_openings: int = 0

@@ -185,7 +185,7 @@ def use_energy(turn: Turn, *, relay: bool, dt_s: float) -> None:
     trusted = turn.firing.power.trusted(turn.now_s)
     run.energy_wh = max(run.ordered_wh, run.metered_wh if trusted else 0.0)
     last_c = turn.belief.last_c
-    if not run.learned_allowance or last_c is None:
+    if last_c is None:
         return
     run.was_ready = run.was_ready or last_c >= top_hold_c(run.profile) - run.lowered_k - AT_TEMPERATURE_K
     if run.energy_wh > run.allowed_wh:
@@ -207,8 +207,9 @@ def _count_operations(run: Run, *, relay: bool, contactor_in: bool) -> None:
 def _waits(turn: Turn, run: Run) -> bool:
     """Somebody holds it, or the gate does, on the way to the target: the forecast knew nothing of that.
 
-    What keeps the chamber where it is meanwhile is allowed for, by the model and no more: what a creeping sensor draws
-    beyond that still spends the allowance. At the target nothing is added: there the ceiling alone holds it.
+    What keeps the chamber where it is meanwhile is allowed for, by the model or the data sheets and no more: what a
+    creeping sensor draws beyond that still spends the allowance. At the target nothing is added: there the ceiling
+    alone holds it.
     """
     if run.was_ready:
         return False

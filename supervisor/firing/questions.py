@@ -12,6 +12,7 @@ from supervisor.firing.setpoint import restart_from
 from supervisor.firing.states import HEATED, LIVE, Event, State
 from supervisor.firing.turn import Turn
 from supervisor.watches.finding import Leave
+from supervisor.watches.hold import NEEDS_MORE_POWER
 
 ASKED_AGAIN_AFTER_S = 300.0
 TENTHS_AT_MOST = 2
@@ -185,6 +186,8 @@ def _resume(turn: Turn) -> None:
         return
     firing.lid.given_back()
     run.hands_in = False
+    if NEEDS_MORE_POWER in firing.held:
+        run.looked_s = turn.now_s
     if firing.enable:
         back(turn, "button held at the furnace")
     else:

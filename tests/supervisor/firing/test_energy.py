@@ -1,5 +1,6 @@
 """The energy allowance and the longest time: what ends a firing whose sensor lies or whose person is gone."""
 
+from collections.abc import Callable
 from functools import partial
 
 import pytest
@@ -108,9 +109,16 @@ def test_a_healthy_learned_melt_is_never_held_back_by_its_allowance(mass_kg: flo
     assert hand.alarms() == []
 
 
-def test_a_lid_that_was_open_brings_what_went_out() -> None:
+def knowing_hot() -> FurnaceAtHand:
+    """One that is learned, on its way from 500 °C."""
     hand = knowing(start_c=500.0)
     charged(hand, boosted_melt())
+    return hand
+
+
+@pytest.mark.parametrize("begun", [knowing_hot, partial(running, bake(to_c=700.0, hold_s=600.0), start_c=500.0)])
+def test_a_lid_that_was_open_brings_what_went_out(begun: Callable[[], FurnaceAtHand]) -> None:
+    hand = begun()
     hand.wait(300.0)
     run = hand.memory.firing.run
     assert run is not None

@@ -101,7 +101,7 @@ def test_two_minutes_are_enough_for_what_is_far_off(hand: FurnaceAtHand) -> None
     ("mean_k", "mean_300_k", "liquid_s", "speaks"),
     [
         (-0.7, -0.7, 1000, True),  # what a drift of 5 K a minute leaves
-        (-0.5, -0.5, 1000, False),  # a piece that hung up and melted late
+        (-0.5, -0.5, 1000, False),  # a piece that fell in and melts
         (-0.1, -0.7, 1000, False),  # it came back
         (-0.9, -0.9, 800, False),  # metal may still melt
     ],
@@ -115,6 +115,23 @@ def test_with_nothing_learned_a_filter_that_takes_much_in_still_runs_low(
     assert innovations is not None
     found = NeedsMorePower().judge(seen._replace(innovations=innovations._replace(learned=False)))
     assert (found is not None) is speaks
+
+
+def test_what_somebody_has_looked_at_and_pressed_on_is_not_told_again_for_a_quarter_hour(
+    hand: FurnaceAtHand, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    run = hand.memory.firing.run
+    assert run is not None
+    hand.memory.adviser.follow.liquid_s = 1000
+    seen = seen_with(hand, -0.7, now_k=-0.7)
+    assert seen.innovations is not None
+    unlearned = seen._replace(innovations=seen.innovations._replace(learned=False))
+    for looked_ago_s, speaks in ((60.0, False), (890.0, False), (910.0, True)):
+        monkeypatch.setattr(run, "looked_s", hand.now_s - looked_ago_s)
+        assert (NeedsMorePower().judge(unlearned) is not None) is speaks
+        assert (
+            NeedsMorePower().judge(seen_with(hand, -2.4, now_k=-2.4)) is not None
+        )  # what is learned needs no patience
 
 
 @pytest.mark.parametrize(

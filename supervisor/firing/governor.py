@@ -48,7 +48,7 @@ class BoostFacts(NamedTuple):
     mass_doubted: bool
     charged_warm: bool  # cold metal went into a warm furnace
     drained: bool  # the pot was known to hold nothing when it was charged
-    cut_short: bool  # an earlier firing has no closing record: the power went, or the program
+    cut_short: bool  # an earlier firing had no proper end: a trip, the power, or the program
     lid_fitted: bool
     lid_moved: bool  # seen open and seen shut since this firing was prepared
     sensor_trusted: bool

@@ -128,8 +128,9 @@ def of_coil(coil: Coil, groove_mm: float) -> list[Remark]:
             )
         )
     elif not RATIO_USUAL[0] <= coil.ratio <= RATIO_USUAL[1]:
-        found.append(Remark("warned", f"coil {coil.ratio:.1f} times as wide as its wire; usual are 5 to 14",
-                            "Kanthal AB, Appliance Alloys Handbook, 1-A-4-3 (2003), p. 79"))  # fmt: skip
+        words = f"coil {coil.ratio:.1f} times as wide as its wire; usual are 5 to 12, in furnaces up to 14"
+        source = "Kanthal AB, Appliance Alloys Handbook, 1-A-4-3 (2003), p. 79, for 5 to 12; 14 from memory"
+        found.append(Remark("warned", words, source))
     if coil.outside_mm > groove_mm - GROOVE_CLEAR_MM + 1e-6:
         words = f"a coil of {coil.outside_mm:g} mm does not lie freely in a groove of {groove_mm:g} mm"
         found.append(Remark("refused", words, PRACTICE))

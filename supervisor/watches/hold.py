@@ -125,7 +125,8 @@ class NeedsMorePower:
     """The furnace takes more power than it should for this reading: the sensor leaves its place, or heat gets lost.
 
     A sensor that creeps out or drifts reads lower and lower, and the furnace is made hotter and hotter to please it.
-    From now on it gets no more heat than in the last ten minutes, nor than a spent allowance leaves. Two signs: the
+    From now on it gets no more heat than in the last ten minutes (never less than two thirds of the last five), nor
+    than a spent allowance leaves. Two signs: the
     reading has run low for minutes, with nothing learned over liquid metal alone; or five minutes at a hold took a
     quarter more energy than the lowest five of the quarter hour before, by the meter where there is one, so that low
     mains says nothing.

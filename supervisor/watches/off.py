@@ -1,6 +1,6 @@
 """How far the reading is from what furnace and power explain, and what that looks like.
 
-`Innovations` are reckoned once a second by the stiff filter. Limits are 1.25 times the worst of healthy firings and
+`Innovations` are reckoned once a second by the stiff filter. Limits are 1.1 times the worst of healthy firings and
 more; docs/watches.md says of which, and what is not judged when.
 """
 

@@ -110,7 +110,7 @@ def page() -> str:
         done = _parts(rows.get("parts_done"))
         machine = run["machine"]
         parts.append(
-            f"With {name}: `{run['command']}`, {run['date']}, {machine['processor']}, {machine['cores']} cores, "
+            f"With {name}: `{run['command']}`, {run['date']}, {machine['board']}, {machine['cores']} cores, "
             f"{machine['python']}; {count['cases']} faults, of which {count['cases_detectable']} must be noticed, "
             f"{count['hours']} healthy hours, {count['furnaces']} furnaces.{done} {run.get('note', '')}".rstrip()
             + "\n"

@@ -61,21 +61,21 @@ def keep(group: str, command: str, figures: Sequence[Figure], load: Sequence[flo
 
 
 def machine() -> dict[str, Any]:
-    """What it ran on; no names of hosts or people."""
+    """What it ran on; no names of hosts, people or makers of processors."""
     return {
-        "processor": _processor(),
+        "board": _board(),
         "cores": os.cpu_count(),
-        "architecture": platform.machine(),
         "system": platform.system(),
         "python": f"{platform.python_implementation()} {sys.version.split()[0]}",
     }
 
 
-def _processor() -> str:
+def _board() -> str:
+    """A Pi says which one it is; any other machine is its architecture."""
     info = Path("/proc/cpuinfo")
     lines = info.read_text(encoding="utf-8").splitlines() if info.exists() else []
-    named = [line.split(":", 1)[1].strip() for line in lines if line.startswith(("model name", "Model"))]
-    return named[0] if named else "unknown"
+    named = [line.split(":", 1)[1].strip() for line in lines if line.startswith("Model")]
+    return named[0] if named else platform.machine()
 
 
 def _round(value: float | None) -> float | None:

@@ -30,7 +30,7 @@ def came(found: Found) -> list[tuple[str, str, str]]:
     if forecast.get("minutes"):
         minutes = forecast["minutes"]
         expected = f"after {minutes['likely']:.0f} min, {minutes['low']:.0f} to {minutes['high']:.0f}"
-        rows.append(("Pour likely", expected, _after(ready_s, began_s, "it did not get that far")))
+        rows.append(("Pour likely", expected, _after(ready_s, began_s, _never_ready(found))))
     used_wh = _energy_at(found["points"], ready_s)
     rows.append(("Energy until then", energy(1000 * forecast["kwh"]), energy(used_wh)))
     return rows
@@ -63,6 +63,13 @@ def _ready_s(found: Found) -> float | None:
     pour_c = found["frozen"].get("pour_c")
     rows = (row for row in found["estimates"] if row["phase"] == "liquid" and row["metal_c"] is not None)
     return next((row["t_ms"] / 1000 for row in rows if pour_c is not None and row["metal_c"] >= pour_c), None)
+
+
+def _never_ready(found: Found) -> str:
+    if found["firing"].state == "open":
+        return "not yet"
+    known = any(row["metal_c"] is not None for row in found["estimates"])
+    return "it did not get that far" if known else "not known: the metal was not estimated"
 
 
 def _after(at_s: float | None, began_s: float, never: str) -> str:

@@ -169,7 +169,7 @@ PEOPLE: dict[str, Text] = {
     "cut-short": Text(
         "Every firing closed",
         "A firing was cut short.",
-        "It is over. Metal may be liquid inside; the page says for how long.",
+        "It is over. The page says what the metal may be, and for how long.",
         "Keep the lid shut, and add nothing. Go and look at the furnace, then say what was found.",
         1,
         SOON_S,

@@ -65,7 +65,7 @@ def no_sign_from_a_phone(turn: Turn) -> str:
     attendance = turn.firing.attendance
     stage = attendance.stage(turn.now_s)
     if stage is Stage.NONE:
-        return "No sign is wanted: nothing heats, and the chamber is not hot."
+        return "No sign is wanted: nothing heats."
     if attendance.why_no_phone:
         return attendance.why_no_phone
     return "" if attendance.task is not None else "No sign is wanted yet."

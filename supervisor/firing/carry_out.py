@@ -160,7 +160,8 @@ def _(command: c.Hold, turn: Turn) -> Outcome:
     turn.firing.asked_to_go_on = False
     if turn.firing.state is State.RUNNING:
         turn.go(Event.HOLD, "held by you", command.by.who, command.by.where)
-    else:  # a watch holds it already: now its end is no longer the end of the hold
+    else:  # it is held already: now neither the end of that nor a contactor that goes in ends the hold
+        turn.firing.test = None
         turn.firing.change()
         turn.event("hold", {"also": "by you"}, command.by.who, command.by.where)
     at_c = turn.firing.hold_setpoint_c

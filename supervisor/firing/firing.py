@@ -123,6 +123,7 @@ class Run:
     closed: bool = False
     left_behind: bool = False  # what its heat left in the pot has been taken over
     ended_as: str | None = None
+    gave_up: str = ""  # why the start came to nothing
 
     @property
     def charged_warm(self) -> bool:

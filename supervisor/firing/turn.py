@@ -159,6 +159,8 @@ class Turn:
         firing.change()
         if new is State.RUNNING:
             self.events_that_heat = True
+        if event is Event.GIVE_UP and firing.run is not None:
+            firing.run.gave_up = why
         if new not in LIVE:
             firing.test = None
             firing.button.withdraw()
@@ -190,7 +192,7 @@ def results(run: Run, alarms: Alarms) -> dict[str, Any]:
     """What a firing came to, for its closing record."""
     load = alarms.load(run.began_s)
     return {
-        "peak_c": round(run.peak_c, 2),
+        "peak_c": round(max(run.peak_c, run.began_c), 2),
         "overshoot_c": round(run.overshoot_c, 2),
         "energy_wh": round(run.energy_wh, 1),
         "ordered_wh": round(run.ordered_wh, 1),

@@ -22,7 +22,7 @@ _LIQUID_NOT = (
     "Do not open the lid to look, and do not move the pot.",
 )
 _FROZEN_NOT = ("Do not add charge on a frozen pot: metal shut in under it can spit when it melts.",)
-_GENTLE = "A new firing on it climbs at 300 °C/h at most up to 500 °C, and without boost."
+GENTLE = "A new firing on it climbs at 300 °C/h at most up to 500 °C, and without boost."
 
 
 def perhaps_liquid(memory: Memory) -> bool:
@@ -54,7 +54,7 @@ def _told(memory: Memory, found: Aftermath) -> dict[str, Any]:
         "ended_utc_ms": found.ended_utc_ms,
         "metal": metal,
         "do_not": _do_not(metal["state"]),
-        "then": _GENTLE if memory.firing.leaves_cut_metal and not pot_drained(memory.firing) else "",
+        "then": GENTLE if memory.firing.leaves_cut_metal and not pot_drained(memory.firing) else "",
     }
 
 

@@ -6,7 +6,7 @@ from supervisor.cycle import Memory
 from supervisor.firing.attendance import Attendance, Stage, Task
 
 SENTENCES = {
-    Stage.NONE: "No sign is wanted: nothing heats, and the chamber is not hot.",
+    Stage.NONE: "No sign is wanted: nothing heats.",
     Stage.ASKED: "Is somebody there?",
     Stage.DUE: "A sign is due that somebody is there.",
     Stage.PHONE: "A sign is due that somebody is there.",

@@ -115,6 +115,16 @@ NEEDS = {
 """Watches that have nothing to look at unless one of these is fitted."""
 
 
+_OPTIONAL = {
+    "lid-switch": "lid",
+    "meter": "meter",
+    "current-switch": "current",
+    "mains-presence": "mains",
+    "tray-probe": "tray",
+}
+"""Parts that a furnace may do without, and what they are called where it says what is fitted."""
+
+
 def equipment(furnace: FurnaceDescription) -> dict[str, Any]:
     """Everything of the furnace's equipment that stays the same while a supervisor runs; docs/link.md lists it."""
     has = {name for name, part in PARTS.items() if part.fitted(furnace)}
@@ -141,7 +151,11 @@ def equipment(furnace: FurnaceDescription) -> dict[str, Any]:
             for watch in WATCHES
         ],
         "unseen": unseen(furnace),
-        "changed": [{"name": name, "title": part.title} for name, part in CHANGED.items()],
+        "changed": [
+            {"name": name, "title": part.title}
+            for name, part in CHANGED.items()
+            if name not in _OPTIONAL or _OPTIONAL[name] in has
+        ],
         "proofs": [
             {
                 "name": name,

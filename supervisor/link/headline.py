@@ -21,6 +21,8 @@ from supervisor.link.signs import with_next_sign
 from supervisor.watches.finding import Then
 
 HOT_C = 60.0
+GAVE_UP_SAID_S = 900.0
+"""So long it is said why a start came to nothing: who stood at the furnace comes back to the phone (our choice)."""
 HELD_FOR = {
     Asked.START: "start",
     Asked.RESUME: "go on",
@@ -51,7 +53,8 @@ def _sentence(memory: Memory, turn: Turn) -> Headline:
         case State.RUNNING:
             return running(memory, firing.run, asked)
         case State.HOLDING | State.HELD:
-            return held(memory, turn)
+            said = held(memory, turn)
+            return said if asked is not Asked.GATE else said._replace(after=f"{said.after} The gate asks for a press.")
         case State.STOPPING | State.COMPLETING:
             return off(memory, "Stopping:" if firing.state is State.STOPPING else "The profile is done:", "")
         case _:
@@ -76,12 +79,16 @@ def _starting(memory: Memory) -> Headline:
         return Headline("Proving the", "relay:", "it may be live. Hands away.", "stay")
     if test is not None and test.step is Step.ASKING:
         return Headline("Let go of the", "button", "at the furnace: it reads pressed.", "wanted")
-    return Headline("The start test", "runs:", "the heat permit is tried. No heat yet.", "stay")
+    return Headline(
+        "The start test", "runs:", "the heat permit is tried. No heat yet; the button counts when it asks.", "stay"
+    )
 
 
 def _at_rest(memory: Memory, facts: Facts) -> Headline:
     firing, reading = memory.firing, memory.belief.reading
     liquid = " Metal may be liquid inside." if perhaps_liquid(memory) else ""
+    too_hot = reading is None or reading.hot_junction_c >= HOT_C
+    untouched = f"{_how_hot(memory)} Do not touch.{liquid}"
     if firing.practice is not None:
         step = len(firing.practice.took) + 1
         return Headline(f"Cold practice, move {step}:", "no heat", "is ordered. What to do: page Equipment.", "calm")
@@ -91,9 +98,10 @@ def _at_rest(memory: Memory, facts: Facts) -> Headline:
         missing = [p for p in permissives(facts) if not p.met]
         if missing:
             named = f": {missing[0].reason}" if len(missing) == 1 else "."
-            what = f"condition{'s' * (len(missing) > 1)} missing{named}{liquid}"
-            return Headline("Not yet:", str(len(missing)), what, "calm")
-        return Headline("All conditions hold.", "Start", f"it here, then hold its button 3 s.{liquid}", "calm")
+            what = f"condition{'s' * (len(missing) > 1)} missing{named}"
+            return Headline("Not yet:", str(len(missing)), f"{what} {untouched}" if too_hot else what + liquid, "calm")
+        then = "it here, then hold its button 3 s."
+        return Headline("All conditions hold.", "Start", f"{then} {untouched}" if too_hot else then + liquid, "calm")
     ended = {"complete": "Done:", "stopped": "Stopped:", "aborted": "Tripped:"}
     before = ended.get("" if firing.run is None else firing.run.ended_as or "", "At rest:")
     if not proved_off(memory):
@@ -104,10 +112,10 @@ def _at_rest(memory: Memory, facts: Facts) -> Headline:
     cooling = at_rest(memory, before)
     if cooling is not None:
         return cooling
-    if reading is None or reading.hot_junction_c >= HOT_C:
-        return hot(memory, before) or Headline(
-            f"{before} heat is", "off,", f"proved. {_how_hot(memory)} Do not touch.{liquid}", "stay"
-        )
+    if firing.run is not None and firing.run.gave_up and memory.belief.monotonic_s - firing.entered_s < GAVE_UP_SAID_S:
+        return Headline("Not started:", "no heat", f"came, {firing.run.gave_up}. Prepare it again.", "wanted")
+    if too_hot:
+        return hot(memory, before) or Headline(f"{before} heat is", "off,", f"proved. {untouched}", "stay")
     locked = unlocked_so_far(memory)
     if locked is not None:
         return locked

@@ -2,7 +2,7 @@
 
 from supervisor.cycle import Memory
 from supervisor.firing.attendance import Stage
-from supervisor.firing.states import HEATED, LIVE
+from supervisor.firing.states import HEATED, LIVE, State
 from supervisor.link.saying import Headline
 
 
@@ -29,7 +29,9 @@ def _none_due(memory: Memory) -> str:
     state = memory.firing.state
     if state in HEATED:  # the first second of a firing
         return "The next sign is reckoned in a moment."
-    return "No sign is due: no heat yet, or none any more." if state in LIVE else ""
+    if state is State.STARTING:
+        return "No sign is due before it heats."
+    return "No sign is due: no heat any more." if state in LIVE else ""
 
 
 def sign_asked(memory: Memory) -> Headline:

@@ -5,10 +5,11 @@ from typing import Any
 from supervisor.alarms.texts import TEXTS
 from supervisor.cycle import Memory
 from supervisor.firing.commands import NoteKind, Prepare
-from supervisor.firing.firing import YOU, Run
+from supervisor.firing.firing import YOU, Firing, Held, Run
 from supervisor.firing.gate import ASKS_WITHIN_K
 from supervisor.firing.orders import NAMES, note_refusal, refusal
-from supervisor.firing.permissives import permissives
+from supervisor.firing.permissive import Permissive
+from supervisor.firing.permissives import going_on, permissives
 from supervisor.firing.presses import Asked
 from supervisor.firing.profile import Profile, segment_sentence, top_hold_c
 from supervisor.firing.setpoint import ahead
@@ -16,7 +17,7 @@ from supervisor.firing.states import HEATED, State
 from supervisor.firing.turn import Turn
 from supervisor.furnace.description import ONLY_LOOKING
 from supervisor.link import aftermath, alarms, board, metal
-from supervisor.link.aftermath import perhaps_liquid
+from supervisor.link.aftermath import GENTLE, perhaps_liquid
 from supervisor.link.attendance import attendance
 from supervisor.link.back import back
 from supervisor.link.headline import headline
@@ -104,7 +105,7 @@ def _firing_and_plan(memory: Memory) -> dict[str, Any]:
         "gate": _gate(None if memory.furnace.looks_only else run, firing.state, now_s),
         "at_temperature_s": None if since_s is None else now_s - since_s,
         "may_be_liquid": perhaps_liquid(memory),
-        "prepared": None if prepared is None else _prepared(prepared, firing.prepared_allowance_wh),
+        "prepared": None if prepared is None else _prepared(prepared, firing),
         "left_open": firing.left_open,
     }
 
@@ -114,7 +115,7 @@ def _asked_and_said(memory: Memory, turn: Turn) -> dict[str, Any]:
         "question": _question(memory),
         "attendance": attendance(memory),
         "be_back": back(memory),
-        "permissives": [p._asdict() for p in permissives(turn.facts)],
+        "permissives": [p._asdict() for p in _conditions(memory, turn)],
         "commands": [
             {"name": name, "allowed": not (why := refusal(name, turn)), "why": why} for name in NAMES.values()
         ],
@@ -126,6 +127,11 @@ def _asked_and_said(memory: Memory, turn: Turn) -> dict[str, Any]:
         "practice": practice(memory),
         "reach": reach(memory.firing.reach),
     }
+
+
+def _conditions(memory: Memory, turn: Turn) -> tuple[Permissive, ...]:
+    """What must hold before heat may begin; in a firing, before it may go on."""
+    return going_on(turn.facts) if memory.firing.state in HEATED else permissives(turn.facts)
 
 
 def _furnace(memory: Memory) -> dict[str, Any]:
@@ -188,12 +194,18 @@ def _doing(memory: Memory) -> str:
     if memory.furnace.looks_only:
         return "Another regulator heats. The record runs."
     if firing.held:
-        names = ["held by you" if name == YOU else TEXTS[name].sentence for name in firing.held]
-        return "; ".join(names)
+        return " ".join(_held_by(name, held) for name, held in firing.held.items())
     if run.walk.done:
         return "The last segment is done."
     sentence = segment_sentence(run.profile.segments[run.walk.segment])
     return sentence if run.walk.waits_for is None else f"{sentence} It waits for {run.walk.waits_for}."
+
+
+def _held_by(name: str, held: Held) -> str:
+    if name == YOU:
+        return "Held by you."
+    text = TEXTS[name]
+    return text.sentence if held.standing else f"{text.title} again: still held."
 
 
 def _profile(profile: Profile, run: Run | None) -> dict[str, Any]:
@@ -275,12 +287,13 @@ def _question(memory: Memory) -> dict[str, Any] | None:
     }
 
 
-def _prepared(prepared: Prepare, allowance_wh: float | None) -> dict[str, Any]:
+def _prepared(prepared: Prepare, firing: Firing) -> dict[str, Any]:
     charge = prepared.profile.charge
     return {
         "profile": prepared.profile.name,
         "mass_kg": None if charge is None else charge.mass_kg,
         "top_c": prepared.profile.top_c,
         "longest_s": prepared.profile.longest_s,
-        "allowance_wh": allowance_wh,
+        "allowance_wh": firing.prepared_allowance_wh,
+        "slow": GENTLE if firing.gentle else "",
     }

@@ -197,7 +197,7 @@ class Estimator(Carried):
 
     def _doubt(self, phase: str, half_k: float) -> str:
         if self._frozen:
-            return "A finding stands against the sensor, so the metal is reckoned by the power alone."
+            return "A finding stood against the sensor in this firing, so the metal is reckoned by the power alone."
         if self._silent_s > _MOST_SILENT_S:
             return f"There has been no reading for {self._silent_s:.0f} s."
         if not self._drained:

@@ -1,7 +1,8 @@
 """The table of all watches. Each is alone in its judgement; none knows of another; order means nothing.
 
-To add one: a frozen dataclass in its family's module, one line here, its texts in that family's `supervisor/alarms/texts_*.py`,
-the faults that it notices in `rows_*.py`, and a case in `tests/supervisor/watches`. Tests demand them all.
+To add one: a frozen dataclass in its family's module, one line here, its texts in that family's
+`supervisor/alarms/texts_*.py`, the faults that it notices in `rows_*.py`, and a case in `tests/supervisor/watches`.
+Tests demand them all.
 """
 
 from typing import Protocol

@@ -193,7 +193,7 @@ ROWS = {
     "limiter_dead": Row(
         "The independent limiter would not trip",
         why_not="nothing shows it while nothing is too hot",
-        instead="its proof test by hand once a year; this version keeps no date for it",
+        instead="its proof test by hand once a year; page Equipment says when it is due",
     ),
     "emergency_stop": Row(
         "Emergency stop pressed, or its wire broken",

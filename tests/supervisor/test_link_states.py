@@ -14,6 +14,7 @@ from supervisor.firing.firing import YOU, Held, MassDoubt, Run
 from supervisor.firing.presses import Asked, Question
 from supervisor.firing.states import State
 from supervisor.link.snapshot import snapshot
+from supervisor.logbook.records import FiringClosed
 from supervisor.model.countdown import Minutes
 from supervisor.watches.finding import TRIP, TRIP_KEEP_AWAY, Leave
 from tests.supervisor.furnace_at_hand import FurnaceAtHand, furnace_at_hand, melt, running
@@ -223,3 +224,57 @@ def test_one_missing_condition_is_named_and_several_are_counted(prepared: Furnac
     assert said(memory) == ("Not yet: 1 condition missing: The lid is open.", "calm")
     memory.firing.cold_checked = False
     assert said(memory) == ("Not yet: 2 conditions missing.", "calm")
+
+
+def test_a_hot_furnace_with_a_profile_chosen_is_still_not_to_be_touched() -> None:
+    hand = furnace_at_hand(start_c=420.0)
+    hand.wait(2.0)
+    hand.prepare(melt())
+    assert said(hand.memory)[0].endswith("then hold its button 3 s. Hot: 419 °C. Do not touch.")
+    hand.memory.firing.cold_checked = False
+    words, _ = said(hand.memory)
+    assert words.startswith("Not yet: 1 condition missing")
+    assert words.endswith("Hot: 419 °C. Do not touch.")
+
+
+def test_while_it_is_held_what_only_a_start_asks_for_is_not_called_missing(solid: FurnaceAtHand) -> None:
+    memory = deepcopy(solid.memory)
+    held(memory, YOU)
+    shown = snapshot(memory)
+    assert [each for each in shown["permissives"] if not each["met"]] == []
+    assert "permit relays open" not in {each["name"] for each in shown["permissives"]}  # they read closed, as they must
+    assert shown["doing"] == "Held by you."
+
+
+def test_what_held_it_and_is_over_is_not_said_as_if_it_still_were(solid: FurnaceAtHand) -> None:
+    memory = deepcopy(solid.memory)
+    held(memory, "lid")
+    assert snapshot(memory)["doing"] == "The lid is open."
+    memory.firing.held["lid"].standing = False
+    assert snapshot(memory)["doing"] == "Lid shut again: still held."
+
+
+def test_the_gate_that_asks_is_said_in_a_hold_too(solid: FurnaceAtHand) -> None:
+    memory = deepcopy(solid.memory)
+    held(memory, YOU)
+    asked(memory, Asked.GATE)
+    words, _ = said(memory)
+    assert words.startswith("Held by you, all solid.")
+    assert words.endswith("The gate asks for a press.")
+
+
+def test_a_start_that_nobody_held_the_button_for_says_so_for_a_quarter_hour() -> None:
+    hand = furnace_at_hand()
+    hand.wait(2.0)
+    hand.prepare(melt())
+    assert hand.send(hand.start_command()).accepted
+    hand.run_until(lambda: hand.state is State.STOPPED, 120.0)
+    hand.wait(5.0)
+    assert said(hand.memory) == (
+        "Not started: no heat came, nobody held the button within 60 s. Prepare it again.",
+        "wanted",
+    )
+    hand.wait(900.0)
+    assert not said(hand.memory)[0].startswith("Not started")
+    (closed,) = (row for row in hand.records if isinstance(row, FiringClosed))
+    assert closed.results["peak_c"] == pytest.approx(20.0, abs=1.0)  # it was as warm as that, though it never heated

@@ -206,6 +206,8 @@ function old(s, was) {
   }
   const since = place?.querySelector("[data-old-for]");
   if (since) since.textContent = `${Math.floor(s)} s ago.`;
+  const promise = document.querySelector(".stop small");
+  if (promise) promise.textContent = "repeats until answered"; // nobody can promise that it is off at once
   for (const button of document.querySelectorAll("form.command:not([action='/lower']) button")) button.disabled = true;
   if (stale === "gone" && was !== "gone") {
     for (const figure of document.querySelectorAll(".fig dd b:not(.said)")) {

@@ -241,6 +241,25 @@ def test_a_lid_opened_while_the_contactor_goes_in_again_takes_it_out() -> None:
     assert not hand.level("contactor")
 
 
+def test_a_hold_ordered_while_the_contactor_goes_in_again_takes_it_out() -> None:
+    hand = heating()
+    hand.furnace.lid(True)
+    hand.wait(8.0)
+    hand.furnace.lid(False)
+    hand.run_until(lambda: hand.asked is Asked.RESUME, 2.0)
+    hand.furnace.press(6.0)
+    hand.run_until(lambda: hand.level("enable"), 5.0)
+    assert hand.hold().accepted
+    hand.wait(10.0)
+    assert hand.state is State.HELD
+    assert not hand.level("contactor")
+    assert not hand.level("relay")
+    assert hand.resume().accepted  # whoever wants to go on says so, and holds the button again
+    hand.run_until(lambda: hand.asked is Asked.RESUME, 2.0)
+    hand.press(4.0)
+    hand.run_until(lambda: hand.state is State.RUNNING, 20.0)
+
+
 def test_a_hold_ordered_while_the_lid_is_open_outlives_it() -> None:
     hand = running(bake(to_c=700.0, rate_c_per_h=2000.0), start_c=450.0)
     hand.furnace.lid(True)

@@ -226,12 +226,7 @@ class Adviser:
 
     def minutes_left(self, now_s: float) -> Minutes | None:
         """What is left of the minutes to pour."""
-        if self.minutes is None:
-            return None
-        gone = (now_s - self.minutes_from_s) / 60.0
-        likely, low, high, path = self.minutes
-        ahead = tuple((at - gone, c) for at, c in path if at >= gone)
-        return Minutes(max(0.0, likely - gone), max(0.0, low - gone), max(0.0, high - gone), ahead)
+        return None if self.minutes is None else self.minutes.after((now_s - self.minutes_from_s) / 60.0)
 
     def no_minutes(self) -> None:
         """Nobody knows when: held, or the mass is doubted."""

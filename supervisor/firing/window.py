@@ -32,8 +32,4 @@ class PourWindow:
 
     def minutes_left(self, now_s: float) -> Minutes | None:
         """What is left of the window."""
-        if self.left is None:
-            return None
-        gone = (now_s - self.left_from_s) / 60.0
-        likely, low, high = (max(0.0, minutes - gone) for minutes in self.left[:3])
-        return Minutes(likely, low, high)
+        return None if self.left is None else self.left.after((now_s - self.left_from_s) / 60.0)

@@ -41,6 +41,11 @@ class Minutes(NamedTuple):
     high: float
     path: tuple[tuple[float, float], ...] = ()
 
+    def after(self, gone: float) -> "Minutes":
+        """What is left of them when so many minutes have gone."""
+        likely, low, high = (max(0.0, minutes - gone) for minutes in (self.likely, self.low, self.high))
+        return Minutes(likely, low, high, tuple((at - gone, c) for at, c in self.path if at >= gone))
+
 
 class GateAhead(NamedTuple):
     """Minutes from now until the chamber comes to where the gate asks; one firing in twenty is there before early."""

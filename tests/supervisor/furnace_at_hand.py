@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field, replace
 from typing import Any
 
-from hardware.ports import CYCLE_S, Level, Outputs, Permit, Plant, Sample
+from hardware.ports import CYCLE_S, Outputs, Permit, Plant, Sample
 from hardware.simulated.furnace import Furnace
 from hardware.simulated.in_process import InProcess
 from hardware.simulated.plant import Bench, Workshop
@@ -16,18 +16,17 @@ from supervisor.cycle import Memory, cycle, first_memory
 from supervisor.firing import commands as c
 from supervisor.firing.presses import Asked
 from supervisor.firing.profile import Hold, Profile, Ramp
-from supervisor.firing.states import HEATED, State
+from supervisor.firing.states import State
 from supervisor.furnace.description import FurnaceDescription
 from supervisor.furnace.file import read_furnace
 from supervisor.link.snapshot import snapshot
 from supervisor.logbook.records import AlarmRow, EventRow, Record, SampleRow
 from supervisor.metal.alloys import charge
 from supervisor.metal.charge import Planned
+from tests.supervisor.always import heat_only_in_order, says_only_what_is_true
 
 BENCH, WORKSHOP = read_furnace("bench"), read_furnace("workshop")
 PLANTS: dict[str, Callable[..., Plant]] = {"bench": Bench, "workshop": Workshop}
-
-AT_REST = {State.STOPPED, State.IDLE, State.COMPLETE, State.ABORTING, State.ABORTED}
 
 
 def melt(
@@ -240,50 +239,14 @@ class FurnaceAtHand:
     # -- what holds in every turn --------------------------------------------------------------------------------
 
     def _holds_always(self, sample: Sample, outputs: Outputs) -> None:
-        firing, pins = self.memory.firing, self.furnace.outputs
-        state = firing.state
-        if state in AT_REST:
-            assert not outputs.relay
-            assert not outputs.enable
-            assert outputs.permit is Permit.STILL, state
-        if outputs.relay:
-            assert state in HEATED
-            assert outputs.enable
-            assert outputs.permit is Permit.TOGGLE
-            assert firing.test is None
-            assert sample.inputs.lid is not Level.OPEN
-            assert self.memory.belief.reading is not None
-            assert self.memory.alarms.reaction.duty_ceiling > 0.0
-        if not self.memory.belief.time_ok:
-            assert outputs.permit is Permit.STILL
-            assert not outputs.relay
-        assert pins["relay"] == outputs.relay
-        assert pins["enable"] == outputs.enable
+        pins = self.furnace.outputs
+        heat_only_in_order(self.memory, sample, outputs, pins)
         self.edges_of_permit += pins["permit"] != self._permit_pin
         assert (pins["permit"] != self._permit_pin) <= (outputs.permit is not Permit.STILL)
         self._permit_pin = pins["permit"]
         if self.epoch != self._shown_epoch:
             self._shown_epoch = self.epoch
             says_only_what_is_true(self.shown(), sample, outputs)
-
-
-NEVER_SAID = ("pour now", "all molten", "safe", "guarant", "open the lid", "add metal", "skim now")
-
-
-def says_only_what_is_true(shown: dict[str, Any], sample: Sample, outputs: Outputs) -> None:
-    """No order to hands, nothing promised, and 'off' as a fact only while the contactor is proved open."""
-    words = [*(shown["headline"][part] for part in ("before", "key", "after")), shown["heat"]["sentence"]]
-    sentence = " ".join(words).lower()
-    assert not [word for word in NEVER_SAID if word in sentence], sentence
-    assert "ready" not in sentence.replace("likely ready", "").replace(" not ready", ""), sentence
-    proved = sample.inputs.mirror is Level.CLOSED and not outputs.enable
-    assert proved or "look and dip" not in sentence, sentence
-    assert shown["heat"]["off"] != "proved" or proved
-    if not proved:
-        assert "heat is off" not in sentence
-        assert not shown["headline"]["key"].startswith("off"), sentence
-    assert shown["headline"]["tone"] in {"calm", "stay", "wanted", "act"}
-    assert shown["headline"]["key"]
 
 
 def furnace_at_hand(

@@ -2,7 +2,8 @@
 
 from html import unescape
 
-from tests.supervisor.firing.test_unlocked import ALONE, at_stage
+from tests.supervisor.firing.test_permissives import ALONE
+from tests.supervisor.firing.unlocked import at_stage
 from tests.supervisor.furnace_at_hand import bake
 from tests.web.conftest import Browser
 from tests.web.scripted import Scripted

@@ -1,11 +1,9 @@
-"""The life of an alarm, step by step, and what a person is told of one upset.
+"""The life of an alarm, step by step, with its shelf and its silence, and what no act of a person takes from it.
 
 States and transitions after ANSI/ISA-18.2-2016 (IEC 62682:2014), Management of alarm systems for the process
 industries: normal, unacknowledged, acknowledged, returned unacknowledged, latched, shelved, suppressed by design.
 From memory.
 """
-
-from dataclasses import dataclass
 
 import pytest
 from hypothesis import given, settings
@@ -15,70 +13,9 @@ from supervisor.alarms.lifecycle import Alarms
 from supervisor.alarms.shelf import Shelf
 from supervisor.alarms.standing import AlarmState
 from supervisor.alarms.texts import TEXTS
-from supervisor.firing.states import State
 from supervisor.watches import WATCHES
-from supervisor.watches.finding import (
-    ADVISE,
-    CONTROLLED_STOP,
-    HOLD_WITHOUT_HEAT,
-    NOTHING,
-    TRIP,
-    TRIP_KEEP_AWAY,
-    Finding,
-    Reaction,
-)
-from supervisor.watches.view import View
-
-
-@dataclass(frozen=True)
-class Made:
-    """A watch that says what it is told to say."""
-
-    id: str
-    reaction: Reaction
-    needs: tuple[int, int] = (1, 1)
-    states: frozenset[State] = frozenset(State)
-    each_second: bool = False
-
-    def judge(self, view: View) -> Finding | None:
-        raise AssertionError("nobody asks it here")
-
-
-ADVICE = Made("mass-doubted", ADVISE)  # priority 3
-HOLD = Made("log-behind", HOLD_WITHOUT_HEAT)  # priority 2
-SENSOR = Made("sensor-open", TRIP)
-SLIP = Made("rate-impossible", TRIP)
-LIMITER = Made("limiter", TRIP)
-STUCK = Made("contactor-stuck", TRIP_KEEP_AWAY)
-RELAY = Made("power-without-command", TRIP)
-POWER = Made("no-power", CONTROLLED_STOP)
-PEOPLE = Made("nobody-there", CONTROLLED_STOP)
-ALL = (ADVICE, HOLD, SENSOR, SLIP, LIMITER, STUCK, RELAY, POWER, PEOPLE)
-
-
-class Told:
-    """Alarms in the hands of a test: which watches speak, second by second."""
-
-    def __init__(self) -> None:
-        self.alarms, self.now_s = Alarms(), 1000.0
-        self.steps: list[tuple[str, str]] = []
-
-    def speak(self, *watches: Made, after_s: float = 1.0) -> None:
-        """A second later just these have a finding."""
-        self.now_s += after_s
-        found = [Finding(watch.id, watch.reaction, "made up") for watch in watches]
-        steps = self.alarms.take(ALL, found, self.now_s)
-        self.steps += [(step.watch, step.step) for step in steps]
-
-    def state(self, watch: Made) -> AlarmState:
-        return self.alarms.state_of(watch.id)
-
-    def folded(self) -> set[str]:
-        return {watch for watch, standing in self.alarms.standing.items() if standing.folded}
-
-    def first_out(self) -> set[str]:
-        return {watch for watch, standing in self.alarms.standing.items() if standing.first_out}
-
+from supervisor.watches.finding import HOLD_WITHOUT_HEAT, NOTHING, TRIP, Finding
+from tests.supervisor.alarms.told import ADVICE, ALL, HOLD, POWER, SENSOR, STUCK, Made, Told
 
 # --- one alarm ------------------------------------------------------------------------------------------------------
 
@@ -145,101 +82,6 @@ def test_where_a_watch_is_not_asked_its_alarm_is_suppressed_by_design_and_a_trip
     told.alarms.forget_unasked((), told.now_s)
     assert told.alarms.state_of("log-behind", asked=False) is AlarmState.SUPPRESSED
     assert told.alarms.state_of("sensor-open", asked=False) is AlarmState.LATCHED
-
-
-# --- one upset, one thing to read -----------------------------------------------------------------------------------
-
-
-def test_the_earliest_leads_and_what_follows_is_recorded_folded_and_makes_no_sound() -> None:
-    told = Told()
-    told.speak(SENSOR)
-    told.alarms.acknowledge(None, at_furnace=True)
-    told.speak(SENSOR, LIMITER, after_s=30.0)
-    assert told.first_out() == {"sensor-open"}
-    assert told.folded() == {"limiter"}
-    assert ("limiter", "raised") in told.steps
-    assert told.alarms.standing["limiter"].follows == "sensor-open/1"
-    assert told.alarms.sounding(told.now_s) is None
-    assert told.alarms.flashing(told.now_s) is None
-
-
-def test_a_follower_that_is_more_urgent_stays_in_sight_and_sounds() -> None:
-    told = Told()
-    told.speak(LIMITER)
-    told.alarms.acknowledge(None, at_furnace=True)
-    told.speak(LIMITER, STUCK)
-    assert told.first_out() == {"limiter"}
-    assert told.folded() == set()
-    call = told.alarms.sounding(told.now_s)
-    assert call is not None
-    assert call.priority == 1
-    told.speak(LIMITER, STUCK, RELAY)  # as urgent as what is heard already
-    assert told.folded() == {"power-without-command"}
-
-
-def test_what_asks_for_more_than_the_leader_leads_anew() -> None:
-    told = Told()
-    told.speak(ADVICE)
-    told.speak(ADVICE, SENSOR)
-    assert told.first_out() == {"mass-doubted", "sensor-open"}
-    assert told.alarms.speaking(TRIP.then) == ["sensor-open"]
-
-
-def test_an_advice_that_stands_for_long_hides_nothing_that_comes_later() -> None:
-    told = Told()
-    late = Made("energy-allowance", ADVISE)
-    told.speak(ADVICE)
-    told.now_s += 1000.0
-    told.alarms.take((late,), [Finding(late.id, ADVISE, "made up")], told.now_s)
-    assert told.folded() == set()
-    assert told.first_out() == {"mass-doubted", "energy-allowance"}
-
-
-def test_a_trip_whose_cause_still_stands_leads_for_as_long_as_that() -> None:
-    told = Told()
-    told.speak(SENSOR)
-    told.speak(SENSOR, SLIP, after_s=3000.0)
-    assert told.folded() == {"rate-impossible"}
-
-
-def test_ten_minutes_after_a_cause_that_is_gone_the_next_alarm_is_an_upset_of_its_own() -> None:
-    told = Told()
-    told.speak(POWER)
-    told.alarms.acknowledge(None)
-    told.speak()
-    told.speak(SLIP, after_s=601.0)
-    assert told.first_out() == {"rate-impossible"}
-    assert told.folded() == set()
-
-
-def test_an_alarm_about_people_never_folds_under_the_furnace() -> None:
-    told = Told()
-    told.speak(SENSOR)
-    told.speak(SENSOR, PEOPLE)
-    assert told.folded() == set()
-
-
-def test_after_a_reset_the_next_alarm_leads_again() -> None:
-    told = Told()
-    told.speak(SENSOR)
-    told.speak()
-    told.alarms.reset()
-    told.speak(LIMITER)
-    assert told.first_out() == {"limiter"}
-
-
-@settings(max_examples=200, deadline=None)
-@given(st.permutations([SENSOR, SLIP, LIMITER, STUCK, RELAY, POWER]), st.lists(st.floats(0.0, 80.0), min_size=6))
-def test_whatever_speaks_after_one_fault_a_person_is_told_at_most_three_alarms(
-    order: list[Made], gaps_s: list[float]
-) -> None:
-    told = Told()
-    speaking: list[Made] = []
-    for watch, gap_s in zip(order, gaps_s, strict=False):
-        speaking.append(watch)
-        told.speak(*speaking, after_s=1.0 + gap_s)
-    assert told.alarms.load(0.0).peak_in_10_min <= 3
-    assert told.alarms.load(0.0).told + told.alarms.load(0.0).followed == len(order)
 
 
 # --- coming and going -----------------------------------------------------------------------------------------------

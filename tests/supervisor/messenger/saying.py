@@ -99,3 +99,9 @@ class Supervisor:
 def to(messages: list[Message]) -> list[tuple[str, int, str]]:
     """Order, priority and title of messages, without the furnace's name."""
     return [(each.order, each.priority, each.title.partition(": ")[2]) for each in messages]
+
+
+def at_work() -> Supervisor:
+    supervisor = Supervisor()
+    assert supervisor.say(FIRING, 5.0) == []
+    return supervisor

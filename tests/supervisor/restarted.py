@@ -13,6 +13,7 @@ from hardware.simulated.in_process import InProcess
 from hardware.simulated.plant import Bench
 from supervisor.begin import begin
 from supervisor.firing import commands as c
+from supervisor.firing.presses import Asked
 from supervisor.firing.states import State
 from supervisor.furnace.description import FurnaceDescription
 from supervisor.logbook import aftermath
@@ -22,7 +23,7 @@ from supervisor.logbook.reading import open_log
 from supervisor.logbook.records import Record
 from supervisor.logbook.scribe import BATCH_MS, Scribe
 from supervisor.model.cooling import SlowestCooling, slowest_cooling
-from tests.supervisor.furnace_at_hand import BENCH, FurnaceAtHand
+from tests.supervisor.furnace_at_hand import BENCH, FurnaceAtHand, bake
 
 BEGAN_UTC_MS = 1_789_000_000_000
 SLOWEST: dict[str, SlowestCooling] = {}
@@ -196,3 +197,21 @@ class Kept(FurnaceAtHand):
         )
         assert not answer.accepted
         return answer.sentence
+
+
+def tripped(kept: Kept) -> Kept:
+    """An emergency stop in a firing; killed in the very cycle that saw it."""
+    kept.start(bake())
+    kept.furnace.emergency_stop(True)
+    kept.run_until(lambda: "emergency-stop" in kept.alarms(), 2.0)
+    kept.kill()
+    kept.furnace.emergency_stop(False)
+    kept.pass_without(3.0)
+    return kept
+
+
+def looked_at(kept: Kept) -> None:
+    """Somebody says what was found, and holds the button."""
+    assert kept.send(c.Reset(kept.by(), "the button was hit by mistake")).accepted
+    kept.run_until(lambda: kept.asked is Asked.RESET, 5.0)
+    kept.hold_button()

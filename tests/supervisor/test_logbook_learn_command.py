@@ -17,8 +17,8 @@ from supervisor.link.client import SOCKET_NAME
 from supervisor.link.server import LinkServer
 from supervisor.logbook.directory import open_directory
 from supervisor.logbook.reading import KeptModel, open_log
+from tests.supervisor.link_at_hand import no_profile
 from tests.supervisor.logbook_melts import keep_melt
-from tests.supervisor.test_link_server import no_profile
 
 
 @pytest.fixture(scope="module")

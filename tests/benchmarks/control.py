@@ -31,11 +31,12 @@ from supervisor.model.reduced import Reduced
 from supervisor.model.series import Dip, Row, Series, series
 from supervisor.model.simulate import simulate
 from supervisor.rehearsal.asked import plant_named
+from tests.benchmarks.bare import Bare
 from tests.benchmarks.bound import bound
 from tests.benchmarks.control_figures import Told, told
 from tests.benchmarks.control_rows import rows
 from tests.benchmarks.figure import Figure
-from tests.benchmarks.flight import LONGEST_FAULTY_S, Bare, Flight, Flown
+from tests.benchmarks.flight import LONGEST_FAULTY_S, Flight, Flown
 from tests.benchmarks.standard_firings import (
     FAULTY,
     LEARNED_FROM,

@@ -19,7 +19,7 @@ from supervisor.furnace.description import FurnaceDescription
 from supervisor.logbook.records import AlarmRow
 from supervisor.model.learned import Model
 from supervisor.rehearsal.person import Cycle, Person
-from tests.benchmarks.flight import Bare
+from tests.benchmarks.bare import Bare
 
 LONGEST_S = 3 * 3600.0
 AFTERWARDS_S = 900.0

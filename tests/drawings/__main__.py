@@ -2,11 +2,11 @@
 
 from pathlib import Path
 
-from tests.drawings import permit, wiring
+from tests.drawings import permit, wiring, wiring_pi
 
 PICTURES = Path(__file__).resolve().parents[2] / "docs" / "pictures"
 
-SHEETS = {**wiring.SHEETS, **permit.SHEETS}
+SHEETS = {**wiring.SHEETS, **wiring_pi.SHEETS, **permit.SHEETS}
 
 
 def write() -> None:

@@ -95,8 +95,8 @@ HEAT: dict[str, Text] = {
     ),
     "needs-more-power": Text(
         "A reading takes no more power than it should",
-        "It takes more power than it should: the sensor may be leaving its place, heat gets lost, or metal that hung has"
-        " fallen in.",
+        "It takes more power than it should: the sensor may be leaving its place, heat gets lost, or metal that hung"
+        " has fallen in.",
         "Metal and chamber may be hotter than shown.",
         "Raise nothing. From outside, look at lid and probe. No dip before it is stopped and the page says proved."
         " When it is cold, check the sensor. If it was moved or changed, note it: it is learned again.",

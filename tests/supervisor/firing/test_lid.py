@@ -20,6 +20,24 @@ def heating(**made: object) -> FurnaceAtHand:
     return hand
 
 
+def asking_to_go_on() -> FurnaceAtHand:
+    """The lid was open for so long that it takes a held press."""
+    hand = heating()
+    hand.furnace.lid(True)
+    hand.wait(8.0)
+    hand.furnace.lid(False)
+    hand.run_until(lambda: hand.asked is Asked.RESUME, 2.0)
+    return hand
+
+
+def going_in_again() -> FurnaceAtHand:
+    """The button is held, and the contactor goes in again after a lid."""
+    hand = asking_to_go_on()
+    hand.furnace.press(6.0)
+    hand.run_until(lambda: hand.level("enable"), 5.0)
+    return hand
+
+
 def with_liquid() -> FurnaceAtHand:
     """Running, hot, the gate opened: metal may be liquid."""
     hand = running(melt(), start_c=640.0)
@@ -211,11 +229,7 @@ def test_a_bouncing_lid_gives_no_heat_before_five_whole_seconds_shut(bounces: li
 
 
 def test_a_lid_opened_while_the_button_is_held_to_go_on_voids_the_press() -> None:
-    hand = heating()
-    hand.furnace.lid(True)
-    hand.wait(8.0)
-    hand.furnace.lid(False)
-    hand.run_until(lambda: hand.asked is Asked.RESUME, 2.0)
+    hand = asking_to_go_on()
     hand.furnace.press(6.0)
     hand.wait(2.0)
     hand.furnace.lid(True)
@@ -227,13 +241,7 @@ def test_a_lid_opened_while_the_button_is_held_to_go_on_voids_the_press() -> Non
 
 
 def test_a_lid_opened_while_the_contactor_goes_in_again_takes_it_out() -> None:
-    hand = heating()
-    hand.furnace.lid(True)
-    hand.wait(8.0)
-    hand.furnace.lid(False)
-    hand.run_until(lambda: hand.asked is Asked.RESUME, 2.0)
-    hand.furnace.press(6.0)
-    hand.run_until(lambda: hand.level("enable"), 5.0)
+    hand = going_in_again()
     hand.furnace.lid(True)
     hand.wait(0.5)
     assert hand.state is State.HELD
@@ -242,13 +250,7 @@ def test_a_lid_opened_while_the_contactor_goes_in_again_takes_it_out() -> None:
 
 
 def test_a_hold_ordered_while_the_contactor_goes_in_again_takes_it_out() -> None:
-    hand = heating()
-    hand.furnace.lid(True)
-    hand.wait(8.0)
-    hand.furnace.lid(False)
-    hand.run_until(lambda: hand.asked is Asked.RESUME, 2.0)
-    hand.furnace.press(6.0)
-    hand.run_until(lambda: hand.level("enable"), 5.0)
+    hand = going_in_again()
     assert hand.hold().accepted
     hand.wait(10.0)
     assert hand.state is State.HELD

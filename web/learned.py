@@ -96,7 +96,7 @@ def _differs(log: float, sd: float, prior_sd: float) -> str:
     share = 100 * (exp(log) - 1)
     give = f"±{NBSP}{max(1, round(100 * (exp(sd) - 1)))}{NBSP}%"
     if sd > HARDLY_LEARNED * prior_sd:
-        return f"not learned yet, {give}"
+        return f"not told apart yet, {give}"
     if abs(log) < sd:
         return f"not to be told from the data sheets, {give}"
     return f"{abs(share):.0f}{NBSP}% {'more' if share > 0 else 'less'} than the data sheets, {give}"

@@ -49,7 +49,7 @@ def test_what_is_learned_is_told_with_its_standard_errors(phone: Browser, furnac
     assert "Learned from 3 firings of its own." in page
     assert "Heat lost through the lining 13 % more than the data sheets, ± 3 %" in page
     assert "Heat that the lining takes up not to be told from the data sheets, ± 8 %" in page
-    assert "Weight of the hot face not learned yet, ± 49 %" in page
+    assert "Weight of the hot face not told apart yet, ± 49 %" in page
     assert "5 K while all is solid on the whole the reading is 1 K over the model" in page
     assert "A-098" in page
     assert "power metered" in page

@@ -64,5 +64,5 @@ def back(turn: Turn, why: str, *, by_itself: bool = False) -> None:
     if by_itself:
         for name in firing.held:
             run.returns[name] = run.returns.get(name, 0) + 1
-    restart_from(run.walk, turn.belief.last_c + run.lowered_k)
+    restart_from(run.walk, turn.belief.last_c + run.lowered_k - run.boost.moved_k)
     turn.go(Event.RESUME, why)

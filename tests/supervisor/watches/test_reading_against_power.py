@@ -56,6 +56,17 @@ def test_a_falling_reading_is_late_and_a_rising_one_is_heated(
     assert (found is not None) is speaks
 
 
+@pytest.mark.parametrize(("mean_10_k", "speaks"), [(1.8, True), (0.9, False), (-0.8, False)])
+def test_what_was_off_counts_while_the_last_seconds_still_are(
+    hand: FurnaceAtHand, mean_10_k: float, *, speaks: bool
+) -> None:
+    """A reading that was late with the end of a boost by 3.4 K over two minutes, and comes back."""
+    view = seen(hand, stepped(before=0.4, after=0.4, moves_k_per_s=0.0), mean_10_k)
+    assert view.innovations is not None
+    view = view._replace(innovations=view.innovations._replace(mean_30_k=1.0, mean_120_k=3.4))
+    assert (WarmerThanPower().judge(view) is not None) is speaks
+
+
 @pytest.mark.parametrize(
     ("shut_ago_s", "mean_10_k", "speaks"),
     [

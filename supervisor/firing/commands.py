@@ -118,6 +118,10 @@ class Reset:
     seen: str = ""
 
 
+DIP_C = (0.0, 1400.0)
+"""What a dip reading may be; the estimate takes nothing else."""
+
+
 class NoteKind(Enum):
     """What a person did or saw at the furnace."""
 

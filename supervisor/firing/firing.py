@@ -108,6 +108,7 @@ class Run:
     overshoot_c: float = 0.0
     above_660_s: float = 0.0
     at_target_since_s: float | None = None
+    far_dip: tuple[float, float] | None = None  # when the last dip reading far from the estimate was noted, and it, °C
     hands_in: bool = False  # something was done inside: heat returns only by a press
     poured: bool = False
     returns: dict[str, int] = field(default_factory=dict)

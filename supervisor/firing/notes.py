@@ -13,6 +13,7 @@ from supervisor.firing.windowing import mould_full
 from supervisor.furnace.reckoning import metal_wh
 from supervisor.metal.charge import Charge
 
+_FAR = "If it is so, the furnace's own sensor is out of place: stop, and look when it is cold."
 NEW_EPOCH = "The furnace has changed since you looked. Look again, then ask again."
 HANDS_IN = (c.NoteKind.ADDITION, c.NoteKind.SKIM, c.NoteKind.MOULD, c.NoteKind.POUR)
 """After these heat comes back by a press alone: somebody's hands were inside."""
@@ -32,6 +33,10 @@ QUARTERS = (
 )
 SPARE_USED, LEAST_SPARE_DUTY = 0.5, 0.2
 """Of the power beyond the losses, what comes into the metal on the way (our choice)."""
+FAR_K, FAR_SD = 100.0, 5.0
+"""A dip reading further from the estimate than both is a slip of the pen, a probe that is not in the metal, or a sensor
+that is not in its place: a second one within LIKE_K of it, after AGAIN_AFTER_S, is believed (our choice)."""
+LIKE_K, AGAIN_AFTER_S = 25.0, 20.0
 FOR_ADDED_METAL = 1.1
 """Of the heat that added metal takes up: so much more a firing may then use."""
 
@@ -52,16 +57,22 @@ def note(command: c.Note, turn: Turn) -> tuple[str, str]:
         why = "A dip reading needs its temperature."
     if why:
         return "", why
+    believed = True
     if command.kind is c.NoteKind.DIP and command.temperature_c is not None:
+        believed = _believed(command.temperature_c, turn, run)
         _compare(command.temperature_c, turn)
     if command.kind in HANDS_IN and firing.state in LIVE:
         run.hands_in = True
     detail = {"kind": command.kind.value, "mass_kg": command.mass_kg, "temperature_c": command.temperature_c}
+    if not believed:
+        detail["believed"] = False
     turn.event("note", {**detail, "text": command.text}, command.by.who, command.by.where)
     said = _before(command.kind, turn)
-    _for_the_estimate(command, run)
+    _for_the_estimate(command, run, believed=believed)
     if command.kind in OF_THE_CHARGE:
         run.quarantined = _why_quarantined(command)
+    if not believed:
+        return f"Noted, and not believed yet.{said} Dip again: a second reading like it counts. {_FAR}", ""
     if command.kind not in POURING:
         return f"Noted.{said}", ""
     if command.kind is c.NoteKind.MOULD:
@@ -89,6 +100,17 @@ def _of_the_prepared(command: c.Note, turn: Turn) -> str:
     return "Noted for the charge that is prepared."
 
 
+def _believed(dip_c: float, turn: Turn, run: Run) -> bool:
+    """Not far from the estimate, or like another one that was."""
+    estimate, before, now_s = turn.firing.adviser.estimate, run.far_dip, turn.now_s
+    if estimate is None or estimate.doubt or abs(dip_c - estimate.metal_c) <= max(FAR_K, FAR_SD * estimate.sd_c):
+        return True
+    if before is not None and abs(dip_c - before[1]) <= LIKE_K and now_s - before[0] >= AGAIN_AFTER_S:
+        return True
+    run.far_dip = (now_s, dip_c)
+    return False
+
+
 def _compare(dip_c: float, turn: Turn) -> None:
     """Keep by how much the probe is off what the estimate had just said."""
     estimate = turn.firing.adviser.estimate
@@ -103,11 +125,12 @@ def _word(command: c.Note, turn: Turn, run: Run) -> str:
     return ""
 
 
-def _for_the_estimate(command: c.Note, run: Run) -> None:
+def _for_the_estimate(command: c.Note, run: Run, *, believed: bool) -> None:
     kind, boost = command.kind, run.boost
     if kind is c.NoteKind.DIP and command.temperature_c is not None:
         boost.dip_c = max(command.temperature_c, boost.dip_c or command.temperature_c)
-        run.acts.append(Act("dip", command.temperature_c))
+        if believed:
+            run.acts.append(Act("dip", command.temperature_c))
     elif kind is c.NoteKind.ALL_MOLTEN:
         run.acts.append(Act("molten"))
     elif kind is c.NoteKind.POUR:

@@ -10,6 +10,7 @@ from collections.abc import Callable, Mapping
 from typing import Any, NamedTuple, NoReturn
 
 from supervisor.firing.commands import (
+    DIP_C,
     LONGEST_SHELF_MIN,
     Acknowledge,
     Adopt,
@@ -228,7 +229,7 @@ def _note(by: By, fields: Fields, _: ReadProfile) -> Command:
     kind = NoteKind(fields.choice("kind", tuple(each.value for each in NoteKind)))
     adds_mass, has_reading = kind in (NoteKind.ADDITION, NoteKind.MASS), kind is NoteKind.DIP
     mass_kg = fields.number_or_none("mass_kg", 0.0, 1000.0, "kg")
-    temperature_c = fields.number_or_none("temperature_c", -50.0, 1500.0, "°C")
+    temperature_c = fields.number_or_none("temperature_c", *DIP_C, "°C")
     if adds_mass and not mass_kg:
         allowed = "what went in" if kind is NoteKind.ADDITION else "the whole charge as weighed again"
         raise fields.wrong("mass_kg", f"{allowed}, more than 0 kg")

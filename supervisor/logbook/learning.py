@@ -125,7 +125,11 @@ def series_of(log: Log, firing: Firing, furnace: FurnaceDescription, *, meter: b
         furnace=furnace,
         charge=charge,
         additions=additions,
-        dips=[Dip(t_s, note["temperature_c"]) for t_s, note in notes if note["kind"] == "dip reading"],
+        dips=[
+            Dip(t_s, note["temperature_c"])
+            for t_s, note in notes
+            if note["kind"] == "dip reading" and note.get("believed", True)
+        ],
         poured_s=poured_s,
         metered=meter and _meter_agrees(rows, furnace),
         firing_id=firing.id,

@@ -73,7 +73,7 @@ def _runs_low(view: View, innovations: Innovations) -> str:
         mean_k = max(mean_k, innovations.mean_30_k or 0.0)
     if liquid_s < JUST_S:
         return _low(mean_k, JUST_LIQUID_K)
-    said = _low(mean_k, CALM_K if calm else SLOW_LIMIT_K)
+    said = _low(mean_k, CALM_K if calm and liquid_s >= CALM_AFTER_S else SLOW_LIMIT_K)
     if said or liquid_s < LONG_AFTER_S:
         return said
     long_k, sunk_k = innovations.mean_600_k, innovations.sunk_k

@@ -62,8 +62,10 @@ def test_a_firing_counts_when_nothing_about_it_is_in_doubt(
 
 def test_a_firing_becomes_a_series_of_what_was_measured(tmp_path: Path) -> None:
     dip = (1500.0, {"kind": "dip reading", "temperature_c": 655.0})
+    slip = (1520.0, {"kind": "dip reading", "temperature_c": 65.0, "believed": False})
     added = (1200.0, {"kind": "addition", "mass_kg": 0.25})
-    keep_melt(tmp_path, 1, minutes=30.0, lid_min=20.0, mains=0.95, notes=[added, dip, (1740.0, {"kind": "pour"})])
+    notes: list[tuple[float, Mapping[str, Any]]] = [added, dip, slip, (1740.0, {"kind": "pour"})]
+    keep_melt(tmp_path, 1, minutes=30.0, lid_min=20.0, mains=0.95, notes=notes)
     made = read(tmp_path)
     assert (made.metered, made.findings, made.outcome, made.firing_id) == (True, 0, "poured", 1)
     assert made.charge is not None

@@ -16,6 +16,7 @@ from web.feed import Feed
 from web.files import add_files
 from web.forecasts import Forecasts
 from web.live import live
+from web.once import write_once
 from web.pages import BENCH, BLUEPRINTS
 from web.parts import Parts
 from web.telling import Teller
@@ -47,6 +48,7 @@ def create_app(config: WebConfig) -> Flask:
     add_files(app)
     for blueprint in (live, *BLUEPRINTS, *([BENCH] if bench else [])):
         app.register_blueprint(blueprint)
+    write_once(app)
     feed.start()
     audit.start()
     return app

@@ -11,6 +11,7 @@ from supervisor.book.writing import Book, open_book, read_book
 from supervisor.link.cold import is_cold
 from web.access import who
 from web.asking import Answer
+from web.once import wrote
 from web.parts import parts
 from web.replies import go_to
 
@@ -54,6 +55,7 @@ def kept(write: Callable[[Book], str]) -> Answer:
         return asking.refuse(str(refused))
     except (sqlite3.Error, OSError) as error:
         return asking.keep(Answer(uuid4().hex, "refused", f"The book cannot be written ({error}); nothing was."))
+    wrote()
     return asking.keep(Answer(uuid4().hex, "accepted", sentence))
 
 

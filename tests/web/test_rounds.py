@@ -13,6 +13,7 @@ from tests.web.scripted import Scripted
 from tests.web.snapshot_parts import Snapshot
 from tests.web.snapshots import HEATING, STOPPED
 from tests.web.snapshots_trouble import TRIPPED
+from tests.web.test_once import ONCE
 from web.rounds import MIN_MS
 
 NOW = "The furnace is stopped 21 °C, off, proved."
@@ -55,6 +56,15 @@ def test_a_walk_is_noted_where_it_is_asked_for(phone: Browser, furnace: Scripted
     page = look(phone, furnace, STOPPED, utc_ms=over_ms + 31 * MIN_MS)
     assert "30 minutes after melt A-096: look, smell and feel for smoulder" in page
     assert 'action="/melts/A-096/walk"' in page
+    again = look(phone, furnace, STOPPED, utc_ms=over_ms + 32 * MIN_MS)
+    once = ONCE.findall(page)  # another one with each second would be sent to every phone, and between two taps
+    assert once
+    assert once == ONCE.findall(again)
+    walk = {"seen": "nothing", "once": once[0]}
+    assert (
+        phone.post("/melts/A-096/walk", data=walk).headers["Location"]
+        == (phone.post("/melts/A-096/walk", data=walk).headers["Location"])
+    )
 
 
 def test_a_round_never_hides_what_the_furnace_says(phone: Browser, furnace: Scripted, over_ms: int) -> None:

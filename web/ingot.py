@@ -7,11 +7,9 @@ from typing import Any, NamedTuple
 from supervisor.book import ingots, quarantine
 from supervisor.book.ingots import Ingot
 from supervisor.book.pedigree import Pedigree
-from supervisor.book.quarantine import State
 from supervisor.book.tree import label_name
 from supervisor.book.writing import Book
 from supervisor.metal.composition import Composition
-from supervisor.metal.descent import Holder
 from web import qr
 from web.shelf import Node, bin_words, flagged, near, path_of, tree
 
@@ -69,16 +67,12 @@ def ingot_page(book: Book, found: Ingot) -> IngotPage:
         held.why(found.holder),
         reached is not None and reached.steps == 0,
         [
-            (held.names[each.holder], each.movement.how, each.movement.kg, path_of(held, each.holder))
-            for each in _up(held, found)
+            (held.names[each.holder], each.how, each.kg, path_of(held, each.holder))
+            for each in held.ledger.ancestors(found.holder)
         ],
         tree(held, found.holder, pedigree, known, bin_words(book)),
         ingots.events(book, found.id),
     )
-
-
-def _up(held: State, found: Ingot) -> Sequence[Any]:
-    return held.ledger.ancestors(Holder("ingot", found.id))
 
 
 def _elements(found: Composition) -> list[Element]:

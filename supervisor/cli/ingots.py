@@ -133,7 +133,7 @@ def _relatives(held: State, holder: Holder, *, down: bool) -> list[dict[str, Any
             "name": held.names[each.holder],
             "kind": each.holder.kind,
             "steps": each.steps,
-            "kg": each.movement.kg,
+            "kg": each.kg,
             "quarantine": held.why(each.holder),
         }
         for each in walked

@@ -56,11 +56,21 @@ class Reached(NamedTuple):
 
 
 class Relative(NamedTuple):
-    """A holder in a family tree: how many movements away, and over which one."""
+    """A holder in a family tree: how many movements away, and over which ones, all between the same two holders."""
 
     holder: Holder
     steps: int
-    movement: Movement
+    movements: Sequence[Movement]  # one at least, oldest first
+
+    @property
+    def kg(self) -> float:
+        """What went over all of them."""
+        return fsum(move.kg for move in self.movements)
+
+    @property
+    def how(self) -> str:
+        """In which ways it went: 'charge', or 'charge, addition'."""
+        return ", ".join(dict.fromkeys(move.how for move in self.movements))
 
 
 class Ledger:
@@ -166,7 +176,13 @@ class Ledger:
             steps += 1
             after = []
             for holder, limit in now:
+                between: dict[Holder, list[Movement]] = defaultdict(list)
+                reaches: dict[Holder, float] = {}
                 for other, reach, move in self.children(holder, limit) if forward else self.parents(holder, limit):
+                    between[other].append(move)
+                    reaches[other] = (min if forward else max)(reach, reaches.get(other, reach))
+                for other, moves in between.items():
+                    reach = reaches[other]
                     known = widest.get(other)
                     if known is not None and (reach >= known if forward else reach <= known):
                         continue
@@ -174,7 +190,7 @@ class Ledger:
                     after.append((other, reach))
                     if other not in told:
                         told.add(other)
-                        yield Relative(other, steps, move)
+                        yield Relative(other, steps, moves)
             now = after
 
 

@@ -139,6 +139,14 @@ def test_an_addition_is_judged_before_it_goes_in_and_recorded_as_what_it_was(
     assert (note.kind, note.mass_kg, note.text) == (NoteKind.ADDITION, 0.3, "L-30 0.300 kg")
 
 
+def test_an_ingot_says_all_that_was_added_of_a_lot(phone: Browser, furnace: Scripted, shop: Shop) -> None:
+    furnace.show(HEATING, heat_number="A-097")
+    shop.lot("L-40", 1.0)
+    for kg in ("0.15", "0.15", "0.10"):
+        sent(phone, "/add/done", name="L-40", kg=kg, epoch="3")
+    assert "L-400.40 kgaddition" in page(phone, "/ingots/A-097-1")
+
+
 def test_nothing_of_the_book_is_written_by_a_phone_that_only_looks(looker: Browser, shop: Shop) -> None:
     looker.takes_s = 1.0
     for path in ("/metal/quarantine", "/metal/clear", "/melts/A-094/walk", "/ingots/A-094-1/use", "/add", "/add/done"):

@@ -69,6 +69,21 @@ def test_metal_that_left_a_bin_before_the_bad_came_in_is_not_reached() -> None:
     assert {relative.holder for relative in tree.ancestors(melt(1))} == {lot(1), ingot(1)}
 
 
+def test_what_went_in_several_parts_is_told_with_the_sum_of_them() -> None:
+    tree = ledger(
+        (OUTSIDE, lot(1), 2.0, "weighed in"),
+        (OUTSIDE, lot(2), 2.0, "weighed in"),
+        (lot(1), melt(1), 1.0, "charge"),
+        (lot(2), melt(1), 0.15, "addition"),
+        (lot(2), melt(1), 0.15, "addition"),
+        (lot(1), melt(1), 0.25, "addition"),
+        (lot(2), melt(1), 0.1, "addition"),
+    )
+    told = {each.holder: (round(each.kg, 3), each.how) for each in tree.ancestors(melt(1))}
+    assert told == {lot(1): (1.25, "charge, addition"), lot(2): (0.4, "addition")}
+    assert [round(each.kg, 3) for each in tree.descendants(lot(2))] == [0.4]
+
+
 def test_a_ring_of_returns_ends() -> None:
     tree = ledger(
         (OUTSIDE, lot(1), 2.0, "weighed in"),

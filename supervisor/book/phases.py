@@ -48,7 +48,7 @@ class Course(NamedTuple):
     by: str  # what parts them: 'estimate' or 'reading'
     minutes: float
     kwh: float
-    charge_kg: float | None
+    charge_kg: float | None  # with what was added to it, as it was noted at the furnace
     into_metal_kwh: float | None  # what the charge itself took up, to its pour
     liquid_min: float | None  # from all liquid to the pour, or to the end of heat
     metal_most_c: float | None  # the likely metal temperature, at most; of the reading where it was not estimated
@@ -66,7 +66,7 @@ class Course(NamedTuple):
 
     @property
     def kwh_per_kg(self) -> float | None:
-        """Energy over what was charged."""
+        """Energy over what was charged and added."""
         return self.kwh / self.charge_kg if self.charge_kg else None
 
 
@@ -107,7 +107,7 @@ def of_rows(
     poured_c, poured_by = _poured(notes, known, minutes, end_min)
     most = [row["metal_c"] for row in known] or [row["hot_junction_max_c"] for row in minutes if row["readings"]]
     liquid = marks[1]
-    mass_kg = charge.get("mass_kg")
+    mass_kg = _charged_kg(charge, notes)
     solidus_c, liquidus_c = _range(charge)
     into = None
     if mass_kg and poured_c is not None and poured_c > liquidus_c:
@@ -131,6 +131,15 @@ def of_rows(
         tuple(str(note["text"]) for note in notes if note.get("kind") == "remark" and note.get("text")),
         tuple(alarms),
     )
+
+
+def _charged_kg(charge: Mapping[str, Any], notes: Sequence[Mapping[str, Any]]) -> float | None:
+    """All that went into the pot: what it began with, or what it was weighed again to be, and what was added since."""
+    kg: float | None = charge.get("mass_kg")
+    for note in notes:
+        if kg is not None and note.get("mass_kg") is not None:
+            kg = {"mass": note["mass_kg"], "addition": kg + note["mass_kg"]}.get(str(note.get("kind")), kg)
+    return kg
 
 
 def _range(charge: Mapping[str, Any]) -> tuple[float, float]:

@@ -70,6 +70,19 @@ def test_without_an_estimate_the_reading_parts_the_phases(at_home: Path) -> None
     assert by_reading.poured_by == "reading"
 
 
+def test_what_was_added_counts_into_the_charge_and_into_what_a_kilogram_took(at_home: Path) -> None:
+    with open_log(at_home) as log:
+        firing, frozen, minutes = log.firing(1), log.frozen(1), log.minutes(1)
+    begun = frozen["charge"]["mass_kg"]
+    added = [{"t_s": 60.0 * at, "kind": "addition", "mass_kg": kg} for at, kg in ((40, 0.15), (41, 0.25))]
+    alone, more = (of_rows(firing, frozen, minutes, [], notes) for notes in ([], added))
+    assert alone.charge_kg == begun
+    assert more.charge_kg == pytest.approx(begun + 0.4)
+    assert more.kwh_per_kg == pytest.approx(more.kwh / (begun + 0.4))
+    weighed = [added[0], {"t_s": 2430.0, "kind": "mass", "mass_kg": 2.0}, added[1], {"t_s": 9e3, "kind": "pour"}]
+    assert of_rows(firing, frozen, minutes, [], weighed).charge_kg == 2.25
+
+
 def test_trends_say_no_more_than_their_scatter(at_home: Path, phone: Browser) -> None:
     shown = page(phone, "/trends")
     assert "Usual yield: solid off-cuts" in shown

@@ -6,6 +6,7 @@ from typing import Any
 from supervisor.metal.alloys import UNKNOWN
 from supervisor.metal.composition import ALUMINIUM
 from supervisor.metal.forms import FORMS
+from supervisor.metal.item import IN_THE_POT
 from supervisor.metal.plan import Plan
 
 COUNTS = ("no ingot", "one ingot", "two ingots", "three ingots", "four ingots", "five ingots", "six ingots")
@@ -19,10 +20,14 @@ def answer(found: Plan, forecast: Mapping[str, Any] | None) -> str:
 
 
 def what(found: Plan) -> str:
-    """What goes in, in a word or two."""
-    words = list(dict.fromkeys(FORMS[item.form].words for item in found.items))
-    named = list(dict.fromkeys(item.words for item in found.items))
-    return named[0] if len(named) == 1 else words[0] if len(words) == 1 else "mixed scrap"
+    """What goes in, in a word or two, and that something is in the pot already."""
+    goes_in = [item for item in found.items if item.origin != IN_THE_POT]
+    words = list(dict.fromkeys(FORMS[item.form].words for item in goes_in))
+    named = list(dict.fromkeys(item.words for item in goes_in))
+    new = named[0] if len(named) == 1 else words[0] if len(words) == 1 else "mixed scrap"
+    if len(goes_in) == len(found.items):
+        return new
+    return f"{new} and what is in the pot" if goes_in else "what is in the pot"
 
 
 def near(found: Plan) -> str:

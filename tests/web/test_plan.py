@@ -14,6 +14,7 @@ from supervisor.book.verifying import verify
 from supervisor.book.writing import open_book, read_book
 from supervisor.firing.commands import Note, NoteKind, Prepare
 from supervisor.metal.descent import Holder
+from tests.supervisor.book.shop import Shop
 from tests.web.conftest import Browser
 from tests.web.looking import said
 from tests.web.scripted import Scripted
@@ -183,6 +184,17 @@ def test_other_metal_in_a_plan_is_looked_at_again(planned: Browser) -> None:
     assert "Weather asked: missing" in shown
     assert "Chips go under the liquid: missing" in shown
     assert "L-2 is not proved dry." in shown
+
+
+def test_what_stayed_in_the_pot_is_named_as_that_alone_and_with_more(phone: Browser, data: Path) -> None:
+    shop = Shop(data)
+    shop.lot("L-1", 6.0)
+    shop.melt("A-001", L_1=1.2)
+    sent(phone, "/melts/A-001/pot", what="charge stays")
+    sent(phone, "/plan")
+    assert "1.20 kg of what is in the pot makes" in page(phone, "/plan/P-001")
+    sent(phone, "/plan", lot="L-1", kg="0.6")
+    assert "1.80 kg of bin L-1 and what is in the pot makes" in page(phone, "/plan/P-002")
 
 
 def test_a_looking_phone_sees_plans_and_changes_none(planned: Browser, looker: Browser) -> None:

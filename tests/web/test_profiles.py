@@ -119,7 +119,7 @@ def test_a_shipped_profile_is_copied_and_an_own_one_keeps_what_it_said_before(
     assert INGOTS.read_bytes() == before
     assert tomllib.loads(path.read_text(encoding="utf-8"))["segment"][0]["ramp_to_c"] == 750
     again = phone.post("/profiles/example/ingots-2kg", data=form_of(ingots, name="Mine, hotter"))
-    assert "mine-hotter.toml is there already" in said(again.text)
+    assert "allowed: one that no profile has yet, own/mine-hotter has this one" in said(again.text)
     mine = from_text(path.read_text(encoding="utf-8"))
     first = path.read_bytes()
     assert phone.post("/profiles/own/mine-hotter", data=form_of(mine, **{"hold_min-3": "8"})).status_code == 303
@@ -128,6 +128,31 @@ def test_a_shipped_profile_is_copied_and_an_own_one_keeps_what_it_said_before(
     parts(app).audit.flush(minute_over=True)
     (told, *_) = [each.what for _, each in parts(app).book.remembered(9) if each.what.startswith("profile own/")]
     assert told == "profile own/mine-hotter: now 3. Hold 8 min.; was 3. Hold 5 min.: saved"
+
+
+def test_no_two_profiles_of_the_list_have_one_name(phone: Browser, ingots: Draft, data: Path) -> None:
+    for name in (ingots.head["name"], f"  {ingots.head['name'].upper()} "):
+        refused = said(phone.post("/profiles/example/ingots-2kg", data=form_of(ingots, name=name)).text)
+        assert "Nothing is saved. name is &#39;" in refused
+        assert "allowed: one that no profile has yet, example/ingots-2kg has this one" in refused
+    assert not (data / "profiles").exists()
+    phone.takes_s = 1.0
+    for name in ("Mine", "Mine, hotter", "Mine: hotter"):
+        assert phone.post("/profiles/example/ingots-2kg", data=form_of(ingots, name=name)).status_code == 303
+    names = sorted(path.name for path in (data / "profiles").glob("*.toml"))
+    assert names == ["mine-hotter-2.toml", "mine-hotter.toml", "mine.toml"]
+    taken = phone.post("/profiles/own/mine", data=form_of(ingots, name="mine, HOTTER"))
+    assert "own/mine-hotter has this one" in said(taken.text)
+    assert phone.post("/profiles/own/mine", data=form_of(ingots, name="Mine")).status_code == 303
+
+
+@pytest.mark.parametrize(("name", "stem"), [("ÄÖÜ", "aou"), ("Größe 2", "grosse-2"), ("плавка", "profile")])
+def test_a_name_in_any_letters_names_its_file(phone: Browser, ingots: Draft, data: Path, name: str, stem: str) -> None:
+    done = phone.post("/profiles/example/ingots-2kg", data=form_of(ingots, name=name))
+    assert done.status_code == 303
+    assert f"own/{stem} is saved" in said(phone.get(done.headers["Location"]).text)
+    assert name in said(phone.get("/profiles").text)
+    assert phone.get(f"/profiles/own/{stem}").status_code == 200
 
 
 def test_only_a_phone_that_runs_may_save(looker: Browser, ingots: Draft, data: Path) -> None:

@@ -81,7 +81,7 @@ def keep(kind: str, stem: str) -> Response:
     if judged.trouble:
         return _shown(file, draft, mine.asking.refuse(f"Nothing is saved. {judged.trouble}"))
     try:
-        key = save(mine.config.own_profiles, file, draft.head["name"], judged.toml, mine.config.utc_ms())
+        key = save(mine.config.own_profiles, file, draft.head["name"], judged.toml, mine.config.utc_ms(), _files())
     except InputRefused as refused:
         return _shown(file, draft, mine.asking.refuse(f"Nothing is saved. {refused}"))
     told = _difference(before, draft)

@@ -1,16 +1,19 @@
 """The book of metal as the pages read and write it: one short transaction each, in the name of the phone that asks."""
 
 import sqlite3
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from uuid import uuid4
 
 from flask import Response
 
+from supervisor.book.holders import Holder
+from supervisor.book.proofs import dried, stored_cold
 from supervisor.book.writing import Book, open_book, read_book
 from supervisor.link.cold import is_cold
 from web.access import who
 from web.asking import Answer
+from web.asking import number as number_typed
 from web.once import wrote
 from web.parts import parts
 from web.replies import go_to
@@ -57,6 +60,15 @@ def kept(write: Callable[[Book], str]) -> Answer:
         return asking.keep(Answer(uuid4().hex, "refused", f"The book cannot be written ({error}); nothing was."))
     wrote()
     return asking.keep(Answer(uuid4().hex, "accepted", sentence))
+
+
+def proof_entered(book: Book, holder: Holder, name: str, what: str, form: Mapping[str, str]) -> str:
+    """Write down that a lot, an ingot or a mould came out of the oven ('dry'), or that its proof ended ('cold')."""
+    if what == "cold":
+        stored_cold(book, holder)
+        return f"{name} counts as dry no more."
+    dried(book, [holder], number_typed(form, "at_c", "°C"), number_typed(form, "minutes", "min"))
+    return f"{name} counts as dry for 12 h, unless it is stored cold."
 
 
 def count_word(count: int) -> str:

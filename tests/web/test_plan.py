@@ -197,6 +197,29 @@ def test_what_stayed_in_the_pot_is_named_as_that_alone_and_with_more(phone: Brow
     assert "1.80 kg of bin L-1 and what is in the pot makes" in page(phone, "/plan/P-002")
 
 
+def test_an_ingot_that_a_plan_takes_is_proved_dry_on_its_own_page(phone: Browser, looker: Browser, data: Path) -> None:
+    shop = Shop(data)
+    shop.lot("L-1", 6.0)
+    shop.melt("A-001", backend="paper", L_1=1.2)
+    shop.cast("A-001", 0.6, 0.5)
+    sent(phone, "/plan", lot=["L-1", "A-001/1"], kg=["0.5", "0.6"])
+    plan = phone.get("/plan/P-001").text
+    assert "A-001/1 is not proved dry." in said(plan)
+    assert '<a href="/ingots/A-001-1#dry">Write it down.</a>' in plan
+    assert '<a href="/lots/L-1#dry">Write it down.</a>' in plan
+    shown = page(phone, "/ingots/A-001-1")
+    assert "A-001/1 is not proved dry." in shown
+    assert "150 °C or more for two hours; one hour is the least that counts. A proof ends after 12 h." in shown
+    assert "minutes is 20; allowed: 60 to 1440" in sent(phone, "/ingots/A-001-1/dry", at_c="160", minutes="20")
+    assert "Done. A-001/1 counts as dry for 12 h" in sent(phone, "/ingots/A-001-1/dry", at_c="160", minutes="120")
+    assert "Dry until" in page(phone, "/ingots/A-001-1")
+    assert "A-001/1 is not proved dry." not in page(phone, "/plan/P-001")
+    assert "Done. A-001/1 counts as dry no more." in sent(phone, "/ingots/A-001-1/cold")
+    assert "A-001/1 was dried, and then stored cold" in page(phone, "/plan/P-001")
+    assert "It came out of the oven" not in page(looker, "/ingots/A-001-1")
+    assert looker.post("/ingots/A-001-1/dry", data={"at_c": "160", "minutes": "120"}).status_code == 403
+
+
 def test_a_looking_phone_sees_plans_and_changes_none(planned: Browser, looker: Browser) -> None:
     assert "1.90 kg of machine plate" in page(looker, "/plan/P-001")
     assert "Take this plan" not in page(looker, "/plan/P-001")

@@ -10,7 +10,7 @@ from supervisor.book import quarantine, tree
 from supervisor.book.lots import Lot
 from supervisor.book.pedigree import Pedigree
 from supervisor.book.photos import photos
-from supervisor.book.proofs import dried, proof_of, stored_cold
+from supervisor.book.proofs import proof_of
 from supervisor.book.schema import SHAPES, SURFACES
 from supervisor.book.writing import Book
 from supervisor.metal import dryness
@@ -22,7 +22,7 @@ from supervisor.metal.item import ORIGINS
 from supervisor.metal.masses import kg_of, kg_or_none_of
 from supervisor.refusal import InputRefused
 from web.asking import number
-from web.metal import reading, written
+from web.metal import proof_entered, reading, written
 from web.pages.show import last_answer, page
 from web.parts import parts
 from web.roles import looks, runs
@@ -115,12 +115,8 @@ def enter(name: str, what: str) -> Response:
         lot = _lot(book, name)
         if what == "weigh":
             return f"{lot.code}: {book_lots.weigh(book, lot.id, kg_or_none_of(form.get('mass', ''))).kg:.3f} kg."
-        if what == "dry":
-            dried(book, [("lot", lot.id)], number(form, "at_c", "°C"), number(form, "minutes", "min"))
-            return f"{lot.code} counts as dry for 12 h, unless it is stored cold."
-        if what == "cold":
-            stored_cold(book, ("lot", lot.id))
-            return f"{lot.code} counts as dry no more."
+        if what in ("dry", "cold"):
+            return proof_entered(book, ("lot", lot.id), lot.code, what, form)
         if what == "describe":
             known = _known(form)
             book_lots.describe(book, lot.id, alloy=known.pop("alloy_name", lot.alloy), **known)

@@ -9,13 +9,15 @@ from supervisor.book import lots, quarantine, tree
 from supervisor.book.ingots import Ingot
 from supervisor.book.melts import melt_of
 from supervisor.book.photos import photos
+from supervisor.book.proofs import proof_of
 from supervisor.book.writing import Book
+from supervisor.metal import dryness
 from supervisor.metal.descent import Holder
 from supervisor.metal.masses import kg_of
 from web.access import who
 from web.asking import Answer
 from web.ingot import ingot_page, label_of
-from web.metal import kept, reading, written
+from web.metal import kept, proof_entered, reading, written
 from web.pages.show import last_answer, page
 from web.parts import parts
 from web.replies import go_to
@@ -115,16 +117,18 @@ def _shown(name: str, template: str, **more: Any) -> Response:
     try:
         with reading() as book:
             found = ingot_page(book, _named(book, name))
-            taken = photos(book, ("ingot", found.ingot.id))
+            taken, proof = photos(book, ("ingot", found.ingot.id)), proof_of(book, ("ingot", found.ingot.id))
     except ValueError as problem:
         return _no_such(str(problem))
+    more["wet"] = dryness.refusal(found.ingot.name, proof, parts().config.utc_ms())
+    more["until_ms"] = None if proof is None else dryness.until_ms(proof)
     return page("metal", template, found=found, ingot=found.ingot, photos=taken, **more)
 
 
 @metal.post("/ingots/<name>/<what>")
 @runs
 def enter(name: str, what: str) -> Response:
-    """Weigh, note, use or return an ingot."""
+    """Weigh, dry, note, use or return an ingot."""
     form = request.form
 
     def write(book: Book) -> str:
@@ -132,6 +136,8 @@ def enter(name: str, what: str) -> Response:
         kg = form.get("kg", "").strip()
         if what == "weigh":
             return book_ingots.weigh(book, found, kg_of(kg))
+        if what in ("dry", "cold"):
+            return proof_entered(book, ("ingot", found.id), found.name, what, form)
         if what == "use":
             return book_ingots.use(
                 book, found, kg_of(kg) if kg else None, form.get("text", ""), form.get("how", "used")

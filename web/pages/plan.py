@@ -10,7 +10,6 @@ from supervisor.book import moulds as book_moulds
 from supervisor.book.charging import Confirmed, as_message, confirm, confirmed
 from supervisor.book.plans import Entry, KeptPlan, keep, plan_named, plans
 from supervisor.book.pot import in_the_pot
-from supervisor.book.proofs import dried
 from supervisor.book.tree import named
 from supervisor.book.writing import Book
 from supervisor.metal.masses import kg_of, kg_or_none_of
@@ -19,7 +18,7 @@ from web.access import who
 from web.asking import number
 from web.cookies import has_read
 from web.history import heat_numbers
-from web.metal import count_word, kept, reading, written
+from web.metal import count_word, kept, proof_entered, reading, written
 from web.pages.show import answered, last_answer, page
 from web.parts import parts
 from web.planned import asks_for, furnace_of, heating_of, shown, with_forecast
@@ -196,8 +195,7 @@ def mould_dry(code: str) -> Response:
 
     def write(book: Book) -> str:
         found = book_moulds.mould_named(book, code)
-        dried(book, [("mould", found.id)], number(form, "at_c", "°C"), number(form, "minutes", "min"))
-        return f"{found.code} counts as dry for 12 h, unless it is stored cold."
+        return proof_entered(book, ("mould", found.id), found.code, "dry", form)
 
     return written(_back(form), write)
 

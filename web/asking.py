@@ -10,6 +10,7 @@ from uuid import uuid4
 from web.book import Units
 from web.feed import Supervisor
 from web.profiles import ProfileFile
+from web.typed import Typed
 
 KEPT_ANSWERS = 200
 WORDS = {"accepted": "Done.", "refused": "Not done.", "unknown": "No answer."}
@@ -24,6 +25,7 @@ class Answer(NamedTuple):
     id: str
     kind: str
     sentence: str
+    typed: Typed | None = None  # the form that was refused
 
     @property
     def word(self) -> str:
@@ -49,9 +51,9 @@ class Asking:
         kind = {True: "accepted", False: "refused", None: "unknown"}[came.accepted]
         return self.keep(Answer(whole["id"], kind, came.sentence))
 
-    def refuse(self, sentence: str) -> Answer:
+    def refuse(self, sentence: str, typed: Typed | None = None) -> Answer:
         """An answer of the page's own: it was not even sent."""
-        return self.keep(Answer(uuid4().hex, "refused", sentence))
+        return self.keep(Answer(uuid4().hex, "refused", sentence, typed))
 
     def keep(self, answer: Answer) -> Answer:
         """Keep an answer for the page that follows."""

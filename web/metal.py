@@ -5,7 +5,7 @@ from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from uuid import uuid4
 
-from flask import Response
+from flask import Response, request
 
 from supervisor.book.holders import Holder
 from supervisor.book.proofs import dried, stored_cold
@@ -17,6 +17,7 @@ from web.asking import number as number_typed
 from web.once import wrote
 from web.parts import parts
 from web.replies import go_to
+from web.typed import typed
 
 NUMBERS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve")
 
@@ -48,16 +49,19 @@ def written(back: str, write: Callable[[Book], str]) -> Response:
     return go_to(f"{back}?answer={kept(write).id}")
 
 
-def kept(write: Callable[[Book], str]) -> Answer:
-    """Write into the book: done with its sentence, or refused with the reason, and then nothing is written."""
-    asking = parts().asking
+def kept(write: Callable[[Book], str], *, again: bool = True) -> Answer:
+    """Write into the book: done with its sentence, or refused with the reason, and then nothing is written.
+
+    again: what was typed into a refused form stands in it again. Not so where ticks say that somebody looked.
+    """
+    asking, sent = parts().asking, typed(request.path, request.form.to_dict(flat=False)) if again else None
     try:
         with writing() as book:
             sentence = write(book)
     except ValueError as refused:  # InputRefused is one
-        return asking.refuse(str(refused))
+        return asking.refuse(str(refused), sent)
     except (sqlite3.Error, OSError) as error:
-        return asking.keep(Answer(uuid4().hex, "refused", f"The book cannot be written ({error}); nothing was."))
+        return asking.keep(Answer(uuid4().hex, "refused", f"The book cannot be written ({error}); nothing was.", sent))
     wrote()
     return asking.keep(Answer(uuid4().hex, "accepted", sentence))
 

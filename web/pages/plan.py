@@ -143,7 +143,7 @@ def take(code: str) -> Response:
         done.append(confirm(book, said, furnace, heating, heat_numbers(mine.config.data)))
         return f"{code} is the charge {done[-1].heat_number}."
 
-    answer = kept(write)
+    answer = kept(write, again=False)
     if answer.kind != "accepted":
         return go_to(f"/plan/{code[:20]}?answer={answer.id}")
     return _prepare(done[-1])

@@ -11,6 +11,7 @@ from web.live import reader
 from web.pages.menu import PAGES
 from web.parts import parts
 from web.replies import as_json, go_to
+from web.typed import filled
 
 FIRST_WORD_S = 1.0  # a page that opens before the supervisor has spoken waits this long
 
@@ -36,6 +37,9 @@ def page(name: str, template: str, status: int = 200, **more: Any) -> Response:
         example=mark.read(mine.config.data),
         **more,
     )
+    answer = more.get("answer")
+    if isinstance(answer, Answer) and answer.typed:
+        html = filled(html, answer.typed)
     return current_app.response_class(html, status)
 
 

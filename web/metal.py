@@ -11,12 +11,12 @@ from supervisor.book.holders import Holder
 from supervisor.book.proofs import dried, stored_cold
 from supervisor.book.writing import Book, open_book, read_book
 from supervisor.link.cold import is_cold
-from web.access import who
+from web.access import wants_json, who
 from web.asking import Answer
 from web.asking import number as number_typed
 from web.once import wrote
 from web.parts import parts
-from web.replies import go_to
+from web.replies import as_answer, go_to
 from web.typed import typed
 
 NUMBERS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve")
@@ -45,8 +45,9 @@ def reading() -> Iterator[Book]:
 
 
 def written(back: str, write: Callable[[Book], str]) -> Response:
-    """Write into the book and go back to a page, which then shows what became of it."""
-    return go_to(f"{back}?answer={kept(write).id}")
+    """Write into the book and go back to a page, which then shows what became of it; its own script shows it there."""
+    answer = kept(write)
+    return as_answer(answer) if wants_json() else go_to(f"{back}?answer={answer.id}")
 
 
 def kept(write: Callable[[Book], str], *, again: bool = True) -> Answer:

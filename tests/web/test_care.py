@@ -7,6 +7,7 @@ from supervisor.care.keeping import entries
 from supervisor.firing.commands import Change
 from tests.supervisor.logbook import alarm, closed, opened, samples, scribe_of
 from tests.web.conftest import Browser
+from tests.web.looking import JSON
 from tests.web.scripted import Scripted
 from tests.web.snapshot_parts import made
 from tests.web.snapshots import HEATING, STOPPED
@@ -62,6 +63,14 @@ def test_what_cannot_be_is_refused_with_field_value_and_what_is_allowed(
     ):
         answer = phone.post("/equipment/care", data=form, follow_redirects=True)
         assert why in said(answer.text), form
+
+
+def test_the_script_of_the_page_is_told_what_became_of_it(phone: Browser, furnace: Scripted, data: Path) -> None:
+    with_a_log(data)
+    for value, answer in (("0,5", "accepted"), ("x", "refused")):
+        told = phone.post("/equipment/care", data={"kind": "ice check", "value": value}, headers=JSON)
+        assert told.json["answer"] == answer
+        assert told.json["sentence"]
 
 
 def test_a_phone_that_looks_enters_nothing(looker: Browser, furnace: Scripted, data: Path) -> None:

@@ -10,7 +10,7 @@ from web.asking import Answer
 from web.live import reader
 from web.pages.menu import PAGES
 from web.parts import parts
-from web.replies import as_json, go_to
+from web.replies import as_answer, go_to
 from web.typed import filled
 
 FIRST_WORD_S = 1.0  # a page that opens before the supervisor has spoken waits this long
@@ -47,7 +47,7 @@ def answered(answer: Answer) -> Response:
     """Tell what became of something: to the page's script, or by showing the page again."""
     g.answer = answer.kind
     if wants_json():
-        return as_json({"answer": answer.kind, "word": answer.word, "sentence": answer.sentence})
+        return as_answer(answer)
     return go_to(f"/?answer={answer.id}")
 
 

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 
 from hardware.ports import Inputs, Level
 from supervisor.furnace.description import FurnaceDescription
+from supervisor.furnace.reckoning import METER_FITS
 
 if TYPE_CHECKING:  # a turn holds a firing, which holds this
     from supervisor.firing.adviser import Adviser
@@ -23,9 +24,6 @@ LATE_S = 0.75
 
 FEW, FRESH, MANY = 8.0, 20.0, 60.0
 """Pulses expected: so many that none of them is telling; that a step shows; that a quarter off is no chance."""
-
-FITS_WITHIN = 0.25
-"""Metered power that differs from what is usual by more than this share is used by nobody."""
 
 USUAL = (0.8, 1.1)
 """Of the power by supply voltage and resistance: so little or so much is taken as usual once it was learned."""
@@ -210,7 +208,12 @@ class Power:
     def trusted(self, now_s: float) -> bool:
         """What the meter says may be used: it neither counts without power, nor far more or less than can be."""
         ratio = self.ratio
-        return not self.counted_open(now_s) and (ratio is None or abs(ratio / self.usual - 1.0) <= FITS_WITHIN)
+        return not self.counted_open(now_s) and (ratio is None or self.fits(ratio))
+
+    def fits(self, ratio: float) -> bool:
+        """Whether metered over ordered power can be true beside what is usual."""
+        least, most = METER_FITS
+        return least <= ratio / self.usual <= most
 
 
 def look_s(furnace: FurnaceDescription) -> float | None:

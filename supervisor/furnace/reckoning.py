@@ -23,6 +23,10 @@ SEAMS = 1.3
 """Lid seam, element tails, sensor hole and pedestal add 20 to 50 % to what a closed wall loses (common practice, no
 source)."""
 
+METER_FITS = 0.75, 1.35
+"""Metered over ordered power outside of these is used by nobody. An element of a fifth less than the furnace file's
+resistance takes a quarter more, and mains may be a few per cent high beside that (our choice)."""
+
 ALLOWED_OVER_NEED = 1.5
 """A firing may use this many times the energy that it is reckoned to need (our choice: the reckoning is that rough)."""
 

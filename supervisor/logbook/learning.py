@@ -7,6 +7,7 @@ from typing import Any, NamedTuple
 
 from hardware.ports import Inputs, Level
 from supervisor.furnace.description import FurnaceDescription
+from supervisor.furnace.reckoning import METER_FITS
 from supervisor.furnace.stages import taught_from
 from supervisor.logbook.commissioning import changes
 from supervisor.logbook.inputs import LEVELS
@@ -15,9 +16,6 @@ from supervisor.logbook.records import PAPER
 from supervisor.metal.charge import Charge
 from supervisor.model.learned import LEAST_FIRINGS, Model, parts_digest
 from supervisor.model.series import Addition, Dip, Row, Series, series
-
-METER_AGREES = 0.25
-"""Metered energy that differs from the ordered by more than this share is used by nobody (our choice)."""
 
 LEAST_MINUTES = 10.0
 """A shorter firing teaches nothing worth the name (our choice)."""
@@ -188,4 +186,5 @@ def _meter_agrees(rows: Sequence[Row], furnace: FurnaceDescription) -> bool:
         ordered_wh += row.duty * (row.t_s - before_s) * furnace.full_power_w / 3600.0
         before_s = row.t_s
     metered_wh = rows[-1].energy_wh
-    return ordered_wh > 0.0 and abs(metered_wh / ordered_wh - 1.0) <= METER_AGREES
+    least, most = METER_FITS
+    return ordered_wh > 0.0 and least <= metered_wh / ordered_wh <= most

@@ -3,8 +3,8 @@
 from dataclasses import dataclass
 
 from hardware.ports import Level, SensorFault
-from supervisor.firing.power import FITS_WITHIN
 from supervisor.firing.states import HEATED, LIVE, State
+from supervisor.furnace.reckoning import METER_FITS
 from supervisor.watches.finding import (
     ADVISE,
     CONTROLLED_STOP,
@@ -29,7 +29,7 @@ class MeterDisagrees:
     each_second: bool = True
 
     def judge(self, view: View) -> Finding | None:
-        """Silent under ordered heat, off by over a quarter, or counting without power."""
+        """Silent under ordered heat, off by over a quarter down or a third up, or counting without power."""
         if view.furnace.pulses_per_kwh is None:
             return None
         power = view.firing.power
@@ -38,7 +38,7 @@ class MeterDisagrees:
             return Finding(self.id, self.reaction, power.silent)
         if power.counted_open(view.now_s):
             return Finding(self.id, self.reaction, "pulses came with the contactor proved open")
-        if ratio is not None and abs(ratio / power.usual - 1.0) > FITS_WITHIN:
+        if ratio is not None and not power.fits(ratio):
             return Finding(self.id, self.reaction, f"{100 * ratio:.0f} % of what supply and resistance give")
         return None
 
@@ -69,7 +69,7 @@ class MainsLow:
             said = f"the element takes {100 * fresh:.0f} % of its power at nominal voltage, {100 * before:.0f} % before"
             return Finding(self.id, self.reaction, said)
         usual = power.usual
-        if ratio is None or not 1.0 - FITS_WITHIN <= ratio / usual < self.share:
+        if ratio is None or not METER_FITS[0] <= ratio / usual < self.share:
             return None
         said = f"the element takes {100 * ratio:.0f} % of its power at nominal voltage"
         return Finding(

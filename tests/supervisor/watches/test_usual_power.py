@@ -30,8 +30,8 @@ def test_turns_that_touch_are_told_also_where_mains_is_always_low() -> None:
 
 
 @pytest.mark.parametrize(("usual", "fits"), [(1.0, False), (1.1, True)])
-def test_a_meter_that_always_counts_a_quarter_more_fits_once_that_was_learned(usual: float, *, fits: bool) -> None:
-    hand = heating(1.13, usual)  # 128 % of the power
+def test_a_meter_that_always_counts_two_fifths_more_fits_once_that_was_learned(usual: float, *, fits: bool) -> None:
+    hand = heating(1.18, usual)  # 139 % of the power
     hand.wait(120.0)
     assert ("meter-disagrees" in hand.alarms()) is not fits
     assert hand.memory.firing.power.trusted(hand.now_s) is fits

@@ -41,6 +41,7 @@ def add_words(env: Environment) -> None:
         "in_units",
         "unbroken",
         "duration",
+        "how_soon",
         "energy",
         "mass",
         "hour",

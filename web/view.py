@@ -5,7 +5,6 @@ promises and prompts are withdrawn, over 30 s the numbers go.
 """
 
 from dataclasses import dataclass
-from math import ceil
 from typing import Any, NamedTuple
 
 from supervisor.link.client import day_word
@@ -15,7 +14,7 @@ from web.ahead import Row, rows
 from web.book import Units
 from web.feed import Moment
 from web.moulds import Planned, Seen, row
-from web.pot import pot_of
+from web.pot import LIVE_STATES, may_dip, not_to_add, pot_of
 from web.rounds import Round, Walk, due, quiet
 from web.rounds import headline as of_rounds
 from web.signs import Sign, sign_of, sound_of
@@ -23,9 +22,6 @@ from web.why import Why, answers
 
 PALE_S, OLD_S, GONE_S = 3.0, 10.0, 30.0
 MOST_ACTS = 3
-NOW_S = 60.0  # an act with no more time than this is wanted now
-SOON_S = 600.0  # nor one with more than this in the next minutes
-LIVE_STATES = frozenset({"starting", "running", "holding", "held", "completing"})
 
 
 class Reader(NamedTuple):
@@ -124,6 +120,16 @@ class View:
         """A note of this kind is allowed now, to this reader."""
         return self.may("note") and any(note["kind"] == kind and note["allowed"] for note in self.s["notes"])
 
+    @property
+    def takes_metal(self) -> bool:
+        """Metal may go into the pot, as far as the furnace goes, and this reader may write it down."""
+        return self.may_note("addition") and not not_to_add(self.s)
+
+    @property
+    def takes_a_dip(self) -> bool:
+        """A dip may be written down."""
+        return self.may_note("dip reading") and may_dip(self.s)
+
     def why_not(self, name: str) -> str:
         """The supervisor's reason against a command."""
         return str(self._command(name).get("why", ""))
@@ -161,14 +167,6 @@ class View:
         """At most three alarms that ask for an act, each act once."""
         first = {alarm["act"]: alarm for alarm in reversed(self.told) if alarm["act"]}
         return [alarm for alarm in self.told if first.get(alarm["act"]) is alarm][:MOST_ACTS]
-
-    def how_soon(self, alarm: dict[str, Any]) -> str:
-        """How much time is left for its act: 'now', 'within 9 min', 'in this melt'."""
-        if alarm["act_within_s"] <= NOW_S or alarm["act_left_s"] <= 0.0:
-            return "now"
-        if alarm["act_within_s"] > SOON_S:
-            return "in this melt"
-        return f"within {words.duration(60.0 * ceil(alarm['act_left_s'] / 60.0))}"
 
     @property
     def unseen(self) -> bool:

@@ -3,6 +3,7 @@
 import re
 from datetime import UTC, datetime
 from math import ceil
+from typing import Any
 
 from markupsafe import Markup, escape
 
@@ -10,6 +11,8 @@ from web.book import Units
 
 UNKNOWN = "–"
 NBSP = "\u00a0"
+NOW_S = 60.0  # an act with no more time than this is wanted now
+SOON_S = 600.0  # nor one with more than this in the next minutes
 _RATE = re.compile(r"(-?\d+(?:\.\d+)?) °C/h")
 _TEMPERATURE = re.compile(r"(-?\d+(?:\.\d+)?)(–(\d+(?:\.\d+)?))? °C(?!/h)")
 _ABOUT = re.compile(r"about (-?\d+(?:\.\d+)?) °C")
@@ -79,6 +82,15 @@ def duration(seconds: float | None) -> str:
     if not hours:
         return f"{minutes} min"
     return f"{hours} h {rest} min" if rest else f"{hours} h"
+
+
+def how_soon(alarm: dict[str, Any]) -> str:
+    """How much time is left for the act of an alarm: 'now', 'within 9 min', 'in this melt'."""
+    if alarm["act_within_s"] <= NOW_S or alarm["act_left_s"] <= 0.0:
+        return "now"
+    if alarm["act_within_s"] > SOON_S:
+        return "in this melt"
+    return f"within {duration(60.0 * ceil(alarm['act_left_s'] / 60.0))}"
 
 
 def energy(watt_hours: float | None) -> str:

@@ -13,7 +13,10 @@ from tests.supervisor.book.test_firings import fire
 from tests.web.conftest import Browser, Clock
 from tests.web.looking import said
 from tests.web.scripted import Scripted
-from tests.web.snapshots import HEATING
+from tests.web.snapshot_parts import AT_WORK, Snapshot, commands, made
+from tests.web.snapshots import HEATING, IDLE, LIQUID
+from tests.web.snapshots_pour import POURING
+from tests.web.snapshots_trouble import CAME_BACK, TRIPPED
 
 
 @pytest.fixture
@@ -145,6 +148,52 @@ def test_an_ingot_says_all_that_was_added_of_a_lot(phone: Browser, furnace: Scri
     for kg in ("0.15", "0.15", "0.10"):
         sent(phone, "/add/done", name="L-40", kg=kg, epoch="3")
     assert "L-400.40 kgaddition" in page(phone, "/ingots/A-097-1")
+
+
+OVER = made(LIQUID, state="complete", notes=AT_WORK, commands=commands("note"), heat_number="A-097")
+CUT = made(TRIPPED, aftermath=CAME_BACK["aftermath"], commands=commands("note", "reset"), heat_number="A-097")
+
+
+@pytest.mark.parametrize(
+    ("snapshot", "why"),
+    [
+        (CUT, "Do not add charge: a cold or damp piece on metal that is liquid inside throws it."),
+        (CAME_BACK, "Do not add charge: a cold or damp piece on metal that is liquid inside throws it."),
+        (OVER, "The firing is over: nothing heats what goes in now."),
+        (made(OVER, state="completing"), "The firing is over: nothing heats what goes in now."),
+        (POURING, "The firing is over: nothing heats what goes in now."),
+        (made(TRIPPED, heat_number="A-097"), "The firing is over: nothing heats what goes in now."),
+        (IDLE, "No melt runs now."),
+    ],
+)
+def test_nothing_is_added_but_to_a_firing_that_is_on_and_heats_on(
+    phone: Browser, furnace: Scripted, shop: Shop, time: Clock, snapshot: Snapshot, why: str
+) -> None:
+    shop.now_ms = time.utc_ms()
+    with shop.writing() as book:
+        lots.describe(book, tree.named(book, "L-30").id, origin="plate")
+        dried(book, [tree.named(book, "L-30")], 160.0, 90.0, ended_utc_ms=shop.now_ms - 1)
+    furnace.show(HEATING, heat_number="A-097")
+    assert "Nothing in the book speaks against it." in sent(phone, "/add", name="L-30", kg="0.1")
+    assert 'href="/add"' in phone.get("/").text
+    furnace.show(snapshot)
+    assert 'href="/add"' not in phone.get("/").text
+    for shown in (page(phone, "/add"), sent(phone, "/add", name="L-30", kg="0.1")):
+        assert "Do not add it." in shown
+        assert why in shown
+        assert "It is in" not in shown
+    shown = sent(phone, "/add/done", name="L-30", kg="0.1")
+    assert "Not done." in shown
+    assert "If it is in the pot all the same, note it on Furnace now" in shown
+    assert furnace.asked == []
+
+
+def test_a_dip_is_offered_while_something_may_be_liquid_and_never_after_the_pour(
+    phone: Browser, furnace: Scripted
+) -> None:
+    for snapshot, offered in ((HEATING, True), (OVER, True), (made(OVER, may_be_liquid=False), False), (CUT, False)):
+        furnace.show(snapshot)
+        assert ("Dip, or look" in phone.get("/").text) is offered
 
 
 def test_nothing_of_the_book_is_written_by_a_phone_that_only_looks(looker: Browser, shop: Shop) -> None:

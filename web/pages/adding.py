@@ -16,6 +16,7 @@ from web.metal import kept, reading, writing
 from web.pages.show import last_answer, page
 from web.parts import parts
 from web.planned import furnace_of
+from web.pot import not_to_add
 from web.replies import go_to
 from web.roles import looks, runs
 
@@ -48,6 +49,8 @@ def ask() -> Response:
             entries = _entries(book, named)
             found = melts.melt(book, heat) if (heat := _heat_number()) else None
             answer = additions.judge(book, entries, book.utc_ms, found=found, capacity_kg=_capacity_kg())
+            if against := _against():
+                answer = answer._replace(why=(against, *answer.why))
             if not answer.may and found is not None:
                 additions.refuse(book, found, entries, answer)
     except ValueError as refused:
@@ -63,7 +66,8 @@ def done() -> Response:
 
     def write(book: Book) -> str:
         if (heat := _heat_number()) is None:
-            raise InputRefused("No melt runs that metal could be added to.")
+            note = "If it is in the pot all the same, note it on Furnace now: Metal went in, not named."
+            raise InputRefused(f"{_against() or 'The melt has no number in the book.'} {note}")
         added.append(additions.write_down(book, melts.melt(book, heat), _entries(book, named), _capacity_kg()))
         return added[0].sentence
 
@@ -101,6 +105,7 @@ def _page(named: Sequence[Named], judged: Judged | None, refused: str, status: i
         refused=refused,
         choices=choices,
         heat=_heat_number(),
+        against=_against(),
         chamber_c=_chamber_c(),
         answer=last_answer(),
     )
@@ -116,12 +121,20 @@ def _entries(book: Book, named: Sequence[Named]) -> list[Entry]:
 
 
 def _heat_number() -> str | None:
-    """Of the firing that runs now."""
+    """Of the firing that runs now, if metal may go into its pot."""
     moment = parts().feed.latest()
-    if moment is None or moment.snapshot["firing"] is None:
+    if moment is None or _against():
         return None
     found = moment.snapshot["heat_number"]
     return None if found is None else str(found)
+
+
+def _against() -> str:
+    """What speaks against metal in the pot, whatever the metal is; empty: nothing."""
+    moment = parts().feed.latest()
+    if moment is None:
+        return "The supervisor does not answer: whether a melt runs is not known."
+    return not_to_add(moment.snapshot)
 
 
 def _capacity_kg() -> float | None:

@@ -26,6 +26,7 @@ class Answer(NamedTuple):
     kind: str
     sentence: str
     typed: Typed | None = None  # the form that was refused
+    epoch: int | None = None  # of the furnace, once it was done; None: the answer is not about one
 
     @property
     def word(self) -> str:
@@ -49,7 +50,7 @@ class Asking:
         except OSError as problem:
             return self.keep(Answer(whole["id"], "unknown", f"{problem} Look at the furnace."))
         kind = {True: "accepted", False: "refused", None: "unknown"}[came.accepted]
-        return self.keep(Answer(whole["id"], kind, came.sentence))
+        return self.keep(Answer(whole["id"], kind, came.sentence, epoch=came.epoch))
 
     def refuse(self, sentence: str, typed: Typed | None = None) -> Answer:
         """An answer of the page's own: it was not even sent."""

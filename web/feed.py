@@ -29,6 +29,8 @@ class Answered(Protocol):
     def accepted(self) -> bool | None: ...  # noqa: D102
     @property
     def sentence(self) -> str: ...  # noqa: D102
+    @property
+    def epoch(self) -> int | None: ...  # noqa: D102
 
 
 class Supervisor(Protocol):

@@ -87,6 +87,7 @@ class Teller:
             "alarms": bool(view.alarms),
             "sound": view.sound,
             "live": view.live,
+            "epoch": view.s["epoch"],
             "point": point(view),
             "regions": {name: html for name, html in drawn.items() if known.get(name) != html},
         }

@@ -9,7 +9,7 @@ from supervisor.firing.commands import Stop
 from tests.browser.conftest import Served, context, readings, see
 from tests.end_to_end.waiting import until
 from tests.web.scripted import Scripted
-from tests.web.snapshots import GATE, HEATING, STOPPED
+from tests.web.snapshots import GATE, HEATING, IDLE, STOPPED
 from tests.web.snapshots_trouble import TRIPPED
 from web.feed import MOST_STREAMS
 
@@ -114,6 +114,23 @@ def test_no_answer_is_never_shown_as_done(phone: Page, served: Served, furnace: 
     lever = phone.locator("form[action='/hold'] button[data-answer=unknown]")
     lever.wait_for()
     assert lever.inner_text().startswith("No answer")
+
+
+def test_an_answer_that_opened_the_page_goes_once_the_furnace_has_changed(
+    phone: Page, served: Served, furnace: Scripted
+) -> None:
+    see(phone, served, furnace, IDLE)
+    furnace.answer = (True, "Prepared: Ingots, 2 kg of 6082. Nothing heats yet.")
+    phone.evaluate("document.querySelector(\"form[action='/prepare']\").submit()")  # as without script
+    said = phone.get_by_text("Nothing heats yet.")
+    said.wait_for()
+    readings(phone, 3)
+    assert said.is_visible()
+    furnace.show(HEATING)
+    said.wait_for(state="hidden")
+    phone.reload()
+    phone.locator("h1", has_text="Heating").wait_for()
+    assert said.count() == 0
 
 
 def test_a_double_tap_asks_once(phone: Page, served: Served, furnace: Scripted) -> None:

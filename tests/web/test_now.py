@@ -68,6 +68,22 @@ def test_off_is_not_said_before_it_is_proved(phone: Browser, furnace: Scripted) 
     assert "ordered, not proved yet" in page
 
 
+def test_an_answer_is_left_out_once_the_furnace_has_changed_since(phone: Browser, furnace: Scripted) -> None:
+    furnace.show(IDLE)
+    furnace.answer = (True, "Prepared. Nothing heats yet.")
+    shown = phone.post("/prepare", data={"profile": "example/ingots-2kg"}).headers["Location"]
+    assert "Nothing heats yet." in phone.get(shown).text
+    furnace.show(HEATING)
+    assert "Nothing heats yet." not in phone.get(shown).text
+
+
+def test_what_the_page_says_of_a_stop_stays_when_the_stop_is_over(phone: Browser, furnace: Scripted) -> None:
+    furnace.show(STOPPED)
+    shown = phone.post("/stop").headers["Location"]
+    furnace.show(STOPPED, epoch=STOPPED["epoch"] + 1)
+    assert "Heat is off, proved." in said(phone.get(shown).text)
+
+
 def test_conditions_say_what_is_missing_and_what_mends_it(phone: Browser, furnace: Scripted) -> None:
     page = said(look(phone, furnace, STOPPED))
     assert "What heat asks for1 missing" in page

@@ -31,7 +31,10 @@ def show() -> Response:
     view = mine.drawer.view(reader(), mine.feed.latest(1.0))
     if view.known and not (view.heat_possible or view.live or view.alarms or has_read()):
         return go_to("/first")
-    return page("now", "now.html", answer=last_answer())
+    answer = last_answer()
+    if answer and view.known and answer.epoch is not None and view.s["epoch"] > answer.epoch:
+        answer = None  # the furnace has changed since: what was true then may not be so any more
+    return page("now", "now.html", answer=answer)
 
 
 @now.post("/stop")
@@ -45,9 +48,9 @@ def stop() -> Response:
         return as_json({"answer": answer.kind, "sentence": answer.sentence, "off": off})
     if off != "proved":
         sentence = f"Not confirmed: switch off at the furnace. {answer.sentence}"
-        answer = mine.asking.keep(answer._replace(kind="unknown", sentence=sentence))
+        answer = mine.asking.keep(answer._replace(kind="unknown", sentence=sentence, epoch=None))
     else:
-        answer = mine.asking.keep(answer._replace(sentence=f"Heat is off, proved. {answer.sentence}"))
+        answer = mine.asking.keep(answer._replace(sentence=f"Heat is off, proved. {answer.sentence}", epoch=None))
     return answered(answer)
 
 

@@ -27,6 +27,7 @@ let spokeAt = ""; // the hour of the furnace's newest word
 let strip = null, rest = null; // promises, once their scripts were asked for
 let tone = now?.dataset.tone;
 let stale = app.dataset.stale;
+let epoch = 0;
 
 // --- what comes -------------------------------------------------------------------------------------------------
 
@@ -44,6 +45,7 @@ function took(news) {
   if (wasOld) redraw();
   else regions(news.regions);
   tone = news.tone;
+  outlived(news.epoch);
   if (now) {
     now.dataset.tone = tone;
     now.classList.toggle("hasacts", news.alarms);
@@ -75,6 +77,13 @@ function drawStrip() {
       .then(([{ Strip }]) => new Strip(figure, document.getElementById("minute")))
     : Promise.resolve(null);
   return strip;
+}
+
+// What the page was answered when it opened goes once the furnace has changed since, or was begun anew.
+function outlived(newest) {
+  const answer = document.querySelector(".answer[data-epoch]");
+  if (answer && (newest > answer.dataset.epoch || newest < epoch)) answer.hidden = true;
+  epoch = newest;
 }
 
 function redraw() {

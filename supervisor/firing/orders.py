@@ -15,6 +15,7 @@ from supervisor.firing.notes import NEW_EPOCH, OF_THE_CHARGE
 from supervisor.firing.permissives import going_on, permissives, unmet
 from supervisor.firing.states import HEATED, LIVE, State
 from supervisor.firing.turn import Turn
+from supervisor.firing.windowing import entered_already
 from supervisor.furnace.description import ONLY_LOOKING
 from supervisor.logbook.records import CommandRow
 
@@ -78,6 +79,8 @@ def order(turn: Turn, command: c.Command, do: Callable[[c.Command, Turn], tuple[
     why = note_refusal(command.kind, turn) if isinstance(command, c.Note) else refusal(name, turn)
     if not why and isinstance(command, c.Start | c.Resume | c.Raise) and command.epoch != turn.firing.epoch:
         why = NEW_EPOCH
+    if not why and isinstance(command, c.Note) and command.kind is c.NoteKind.MOULD:
+        why = entered_already(turn, command.text)
     sentence, idle = why, _changes_nothing(command, turn.firing.state)
     if not why:
         sentence, why = do(command, turn)

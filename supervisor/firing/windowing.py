@@ -32,6 +32,11 @@ def see(turn: Turn) -> None:
     _look(turn, run, window)
 
 
+def entered_already(turn: Turn, text: str) -> str:
+    """Why a mould is not counted as full: its name was; empty: it is new, or has no name. A second tap is no mould."""
+    return f"Mould {text} is entered already." if text and text in turn.firing.window.moulds else ""
+
+
 def mould_full(turn: Turn, text: str) -> None:
     """One mould is full."""
     window = turn.firing.window

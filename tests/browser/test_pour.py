@@ -11,12 +11,12 @@ from playwright.sync_api import Browser, Page, expect
 from hardware.clock import monotonic_s
 from supervisor.firing import commands as c
 from tests.browser.at_work import AtWork
-from tests.browser.conftest import DESK, PHONE, WEB, Served, context, pair, serving, violations
+from tests.browser.conftest import DESK, PHONE, WEB, Served, context, pair, readings, serving, violations
 from tests.supervisor.firing.knowing import as_described
 from tests.supervisor.furnace_at_hand import BENCH, FurnaceAtHand, furnace_at_hand, melt
 from tests.web.scripted import Scripted
 from tests.web.snapshot_parts import made
-from tests.web.snapshots_pour import METAL, READY, READY_HOT, WITHDRAWN
+from tests.web.snapshots_pour import METAL, POURING, READY, READY_HOT, WITHDRAWN
 from tests.web.snapshots_trouble import TRIPPED, alarm
 from tests.web.states import ALL
 
@@ -190,3 +190,24 @@ def test_a_tap_counts_a_mould(phone: Page, served: Served, furnace: Scripted) ->
     asked = furnace.asked[-1]
     assert isinstance(asked, c.Note)
     assert (asked.kind, asked.text) == (c.NoteKind.MOULD, "1")
+
+
+AGAIN = """() => new Promise((done) => {
+    const tap = () => document.querySelector('.mould-full').click();
+    new MutationObserver(() => setTimeout(() => { tap(); done(); }, 100))
+        .observe(document.getElementById('mouldsaid'), { attributes: true, attributeFilter: ['hidden'] });
+    tap();
+})"""
+
+
+def test_a_second_tap_right_after_the_answer_counts_no_other_mould(
+    phone: Page, served: Served, furnace: Scripted
+) -> None:
+    furnace.show(READY)
+    phone.goto(served.address + "/pour")
+    phone.wait_for_function("document.querySelector('#rule .newest')")
+    furnace.on_command = lambda: furnace.show(POURING)
+    phone.evaluate(AGAIN)
+    expect(phone.locator("h1")).to_contain_text("Pouring. Full: 1 mould.")
+    readings(phone, 2)
+    assert len(furnace.asked) == 1

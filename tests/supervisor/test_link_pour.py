@@ -141,6 +141,8 @@ def test_a_full_mould_ends_heat_for_this_firing_and_says_nothing_of_the_pot() ->
     assert "Heat does not come back in this firing." in answer.sentence
     hand.run_until(lambda: hand.state is State.COMPLETE, 20.0)
     hand.note(c.NoteKind.MOULD, text="2")
+    answer = hand.note(c.NoteKind.MOULD, text="2")
+    assert (answer.accepted, answer.sentence) == (False, "Mould 2 is entered already.")
     found = pour(hand.memory)
     assert (found["stage"], found["moulds"]) == ("pouring", ["1", "2"])
     assert hand.shown()["may_be_liquid"]

@@ -8,6 +8,7 @@ const WORD = { accepted: "Done", refused: "Not done", unknown: "No answer" };
 let page = { old: () => false, redraw: () => {}, serverS: () => null };
 let off = null; // what the stream last said of heat being off
 let stopping = 0;
+const busy = new WeakSet(); // forms that wait for their answer, or had it just now: whatever is drawn anew meanwhile
 
 export function listen(with_) {
   page = with_;
@@ -19,7 +20,7 @@ export function listen(with_) {
       stop();
     } else if (form.matches(".command")) {
       e.preventDefault();
-      if (!form.dataset.busy) ask(form, e.submitter ?? form.querySelector("button"));
+      if (!busy.has(form)) ask(form, e.submitter ?? form.querySelector("button"));
     }
   });
 }
@@ -35,7 +36,7 @@ async function ask(form, button) {
   if (page.old() && form.getAttribute("action") !== "/lower") return;
   const before = button.innerHTML, body = new URLSearchParams(new FormData(form)), began = performance.now();
   form.dataset.own = "";
-  form.dataset.busy = "yes";
+  busy.add(form);
   form.dataset.began = began;
   const show = (kind, words, more) => {
     button.dataset.answer = kind;
@@ -54,7 +55,7 @@ async function ask(form, button) {
     said = { answer: "unknown", sentence: "Not known whether it was done. Look at the furnace." };
   }
   clearInterval(counting);
-  setTimeout(() => { delete form.dataset.busy; }, SECOND_TAP_MS);
+  setTimeout(() => busy.delete(form), SECOND_TAP_MS);
   const place = document.getElementById(form.dataset.says ?? "");
   if (place) { // what it answered may be gone in a moment: its place says what became of it, and the form goes on
     place.textContent = `${WORD[said.answer] ?? "Not done"}. ${said.sentence}`;

@@ -106,6 +106,13 @@ def test_what_the_furnace_asks_is_said_with_the_seconds_left(phone: Browser, fur
     assert "A short press." in said(look(phone, furnace, GATE))
 
 
+@pytest.mark.parametrize("kind", ["gate", "sign", "mass", "allowance"])  # what is held, ends
+def test_no_seconds_are_counted_where_nothing_ends_with_them(phone: Browser, furnace: Scripted, kind: str) -> None:
+    page = said(look(phone, furnace, GATE, question={**GATE["question"], "kind": kind}))
+    assert "Press the button at the furnace. A short press. A tap here does not count." in page
+    assert not re.search(r"\d s left", page)
+
+
 def test_a_simulated_furnace_is_stamped_so(phone: Browser, furnace: Scripted) -> None:
     assert "SIMULATED, INVENTED" in look(phone, furnace, HEATING)
     real = {**HEATING["furnace"], "backend": "pi", "invented": False}

@@ -147,6 +147,7 @@ def _facts(
     poured = bool((furnace is not None and furnace.poured_utc_ms is not None) or said or cast)
     return Facts(
         paper=paper,
+        fired=furnace is not None,
         over_utc_ms=over,
         poured=poured,
         balance=_with_heel(balance(ledger, found.holder), pot, ledger, found),

@@ -132,7 +132,8 @@ class Facts(NamedTuple):
     """What is known of a melt that is over or going on, for the list of what is still open."""
 
     paper: bool  # entered from paper: nobody walks round, and nobody looks into a pot, for a melt of last year
-    over_utc_ms: int | None  # poured, or the end of its firing; None: it goes on
+    fired: bool  # the furnace's log has a firing of it
+    over_utc_ms: int | None  # poured, or the end of its firing; None: it goes on, or never began
     poured: bool
     balance: Balance
     ingots: int
@@ -186,7 +187,7 @@ def still_open(facts: Facts) -> Sequence[Open]:
         rest_kg = facts.noted_additions_kg - named_kg
         found.append(Open("addition", f"{rest_kg:.2f} kg was added without a name: say from which lot."))
     if facts.over_utc_ms is None:
-        return (*found, Open("firing", "The firing is not over."))
+        return (*found, Open("firing", "The firing is not over." if facts.fired else "It was not fired."))
     found += _masses(facts)
     if not facts.paper:
         if not facts.pot:

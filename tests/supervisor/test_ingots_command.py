@@ -189,7 +189,7 @@ def test_a_melt_is_entered_word_by_word_on_the_command_line(home: Path) -> None:
     assert run(home, "melts", "pot", "A-050", "heel", "0.15").startswith("Pot of A-050: 0.150 kg stay in it")
     assert run(home, "melts", "walk", "A-050", "nothing") == "Walk noted.\n"
     assert "walk again in 30 minutes" in run(home, "melts", "walk", "A-050", "a rag smoked", "--smoulder")
-    assert "cannot be closed yet. The firing is not over." in run(home, "melts", "close", "A-050", exit_code=2)
+    assert "cannot be closed yet. It was not fired." in run(home, "melts", "close", "A-050", exit_code=2)
     (left,) = asked(home, "melts", "open")["melts"]
     assert left["balance"]["gap_kg"] == pytest.approx(0.05)
     assert run(home, "ingots", "note", "A-050/1", "for the bracket") == "A-050/1: noted.\n"

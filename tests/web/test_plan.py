@@ -18,7 +18,7 @@ from tests.supervisor.book.shop import Shop
 from tests.web.conftest import Browser
 from tests.web.looking import said
 from tests.web.scripted import Scripted
-from tests.web.snapshots import IDLE
+from tests.web.snapshots import HEATING, IDLE
 
 PLATE = {"mass": "2,4", "form": "solid_offcut", "origin": "plate", "alloy": "6082", "certainty": "marked"}
 
@@ -137,6 +137,34 @@ def test_a_confirmed_plan_is_prepared_with_its_number_and_its_metal(planned: Bro
     assert "L-1: 0.50 kg" in page(planned, "/lots/L-1")
     sent(planned, "/charge/A-001/prepare")
     assert [each.heat_number for each in furnace.asked if isinstance(each, Prepare)] == ["A-001", "A-001"]
+
+
+def test_a_charge_that_is_put_aside_for_another_profile_is_named_and_comes_back_from_its_page(
+    planned: Browser, furnace: Scripted
+) -> None:
+    sent(planned, "/plan/P-001/take", air="dry")
+    furnace.show(IDLE, heat_number="A-001")
+    assert "Prepare A-001 again" not in page(planned, "/melts/A-001")
+    shown = sent(planned, "/prepare", profile="example/ingots-2kg")
+    assert "A-001 (1.90 kg) was put aside, not started; its page under Melts prepares it again." in shown
+    furnace.show(IDLE, heat_number="A-002")
+    assert "put aside" not in sent(planned, "/prepare", profile="example/ingots-2kg")
+    shown = page(planned, "/melts/A-001")
+    assert "It was not fired." in shown
+    assert "Prepare A-001 again" in shown
+    sent(planned, "/charge/A-001/prepare")
+    numbers = [each.heat_number for each in furnace.asked if isinstance(each, Prepare)]
+    assert numbers == ["A-001", "A-002", "A-002", "A-001"]
+
+
+def test_a_charge_is_prepared_again_by_who_may_and_while_the_furnace_may(
+    planned: Browser, looker: Browser, furnace: Scripted
+) -> None:
+    sent(planned, "/plan/P-001/take", air="dry")
+    assert "Prepare A-001 again" in page(planned, "/melts/A-001")
+    assert "Prepare A-001 again" not in page(looker, "/melts/A-001")
+    furnace.show(HEATING)
+    assert "Prepare A-001 again" not in page(planned, "/melts/A-001")
 
 
 START = {"profile": "Ingots, 2 kg", "top_c": "800", "longest_s": "12600", "allowance_wh": "3400", "epoch": "7"}

@@ -1,11 +1,14 @@
 """Furnace now: the headline, what the furnace asks, the strip, the levers; and what the levers send."""
 
+from typing import Any
+
 from flask import Blueprint, Response, request
 
+from supervisor.book.melts import melt
 from supervisor.book.starting import refusal_to_start
 from supervisor.book.writing import read_book
 from web.access import phone, wants_json, who
-from web.asking import MESSAGES
+from web.asking import MESSAGES, Answer
 from web.asking import lower as lowering
 from web.asking import prepare as preparing
 from web.cookies import has_read
@@ -75,7 +78,12 @@ def prepare() -> Response:
         message = preparing(request.form, mine.drawer.profiles(), number)
     except (ValueError, InputRefused) as problem:
         return answered(mine.asking.refuse(f"{problem}."))
-    return _ask(message)
+    aside = _waiting(moment.snapshot)
+    answer = _asked(message)
+    if aside and answer.kind == "accepted":
+        words = f"{answer.sentence} {aside} was put aside, not started; its page under Melts prepares it again."
+        answer = mine.asking.keep(answer._replace(sentence=words))
+    return answered(answer)
 
 
 @now.post("/<any(start, hold, resume, acknowledge, silence, shelve, unshelve, reset, note, raise, heard, attend):name>")
@@ -88,18 +96,31 @@ def command(name: str) -> Response:
         message = MESSAGES[name](request.form, paired.units)
     except ValueError as problem:
         return answered(parts().asking.refuse(f"{problem}."))
-    return _ask(message)
+    return answered(_asked(message))
 
 
-def _ask(message: dict[str, object]) -> Response:
+def _asked(message: dict[str, object]) -> Answer:
     mine = parts()
     if message["command"] in ADDS_HEAT and not has_read():
-        return answered(mine.asking.refuse("Read the cautions first: page Cautions."))
+        return mine.asking.refuse("Read the cautions first: page Cautions.")
     if message["command"] == "start" and (why := _not_to_start()):
-        return answered(mine.asking.refuse(why))
+        return mine.asking.refuse(why)
     if mine.bench:
         mine.bench.slow()
-    return answered(mine.asking.ask(message, who()))
+    return mine.asking.ask(message, who())
+
+
+def _waiting(snapshot: dict[str, Any]) -> str:
+    """The charge of the book that is prepared and not started, as 'A-098 (0.60 kg)'; empty: none is."""
+    number = snapshot["heat_number"] if snapshot["prepared"] is not None else None
+    if number is None:
+        return ""
+    try:
+        with read_book(parts().config.book) as book:
+            found = melt(book, number)
+    except InputRefused:  # it came from a profile file alone: nothing was weighed for it
+        return ""
+    return f"{found.heat_number} ({found.mass_kg:.2f} kg)"
 
 
 def _not_to_start() -> str:

@@ -31,6 +31,7 @@ def of(*, charged: float = 2.4, ingots: float = 2.31, dross: float = 0.06) -> Ba
 def facts(**changed: Any) -> Facts:
     done = Facts(
         paper=False,
+        fired=True,
         over_utc_ms=0,
         poured=True,
         balance=of(),

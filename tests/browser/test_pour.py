@@ -8,8 +8,16 @@ from typing import Any
 import pytest
 from playwright.sync_api import Browser, Page, expect
 
-from hardware.clock import monotonic_s
+from hardware.clock import monotonic_s, utc_ms
+from supervisor.book import lots
+from supervisor.book.charging import Furnace, confirm
+from supervisor.book.moulds import add_mould
+from supervisor.book.plans import Entry, keep
+from supervisor.book.proofs import dried
+from supervisor.book.writing import open_book
 from supervisor.firing import commands as c
+from supervisor.metal.fit import Pot
+from supervisor.metal.plan import Heating
 from tests.browser.at_work import AtWork
 from tests.browser.conftest import DESK, PHONE, WEB, Served, context, pair, readings, serving, violations
 from tests.supervisor.firing.knowing import as_described
@@ -211,3 +219,35 @@ def test_a_second_tap_right_after_the_answer_counts_no_other_mould(
     expect(phone.locator("h1")).to_contain_text("Pouring. Full: 1 mould.")
     readings(phone, 2)
     assert len(furnace.asked) == 1
+
+
+def test_the_mould_that_fills_is_tapped_without_scrolling_and_no_name_breaks(
+    phone: Page, served: Served, furnace: Scripted
+) -> None:
+    _plan_moulds(served.data)
+    for snapshot in (READY, made(POURING, pour={**POURING["pour"], "moulds": ["M-1", "M-2"]})):
+        furnace.show(snapshot, heat_number="A-001")
+        phone.goto(served.address + "/pour")
+        expect(phone.locator(".mould")).to_have_count(4)
+        lever = phone.get_by_role("button", name="is full").bounding_box()
+        bar = phone.locator(".stopbar").bounding_box()
+        assert lever
+        assert bar
+        assert lever["y"] + lever["height"] <= bar["y"]
+        heights = phone.locator(".mould b").evaluate_all("all => all.map((e) => e.getBoundingClientRect().height)")
+        assert len(set(heights)) == 1
+        assert heights[0] < 30  # one line
+        assert phone.evaluate("document.documentElement.scrollWidth <= innerWidth")
+
+
+def _plan_moulds(data: Path) -> None:
+    """A-001, planned for four dry moulds. All invented."""
+    with open_book(data / "book.db", who="Ada", sent_from="page", utc_ms=utc_ms()) as book:
+        lot = lots.add(book, 2.4, form="solid_offcut", origin="plate", alloy_name="6082", certainty="marked",
+                       surface="bare", shape="solid", longest_mm=60.0)  # fmt: skip
+        tins = [add_mould(book, "tray", 300.0, mass_kg=5.0).id for _ in range(4)]
+        dried(book, [("lot", lot.id), *(("mould", tin) for tin in tins)], 160.0, 120.0)
+        planned = keep(book, [Entry(("lot", lot.id), 1.9)], profile="example/ingots-2kg", mould_ids=tins,
+                       answers={"air": "dry"})  # fmt: skip
+        furnace = Furnace("workshop", "A", "simulated", Pot(2.5, 95.0, 170.0))
+        confirm(book, planned, furnace, Heating("Ingots, 2 kg of 6082", 740.0, 720.0), [])

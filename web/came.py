@@ -25,7 +25,7 @@ def came(found: Found) -> list[tuple[str, str, str]]:
     if forecast.get("gate_asks_min"):
         asked_s = first(found["events"], "question", "asked", "gate")
         expected = f"after {forecast['gate_asks_min']['likely']:.0f} min"
-        rows.append(("Gate asks", expected, _after(asked_s, began_s, "it never asked")))
+        rows.append(("Gate asks", expected, _after(asked_s, began_s, _not_yet(found) or "it never asked")))
     ready_s = _ready_s(found)
     if forecast.get("minutes"):
         minutes = forecast["minutes"]
@@ -65,9 +65,14 @@ def _ready_s(found: Found) -> float | None:
     return next((row["t_ms"] / 1000 for row in rows if pour_c is not None and row["metal_c"] >= pour_c), None)
 
 
+def _not_yet(found: Found) -> str:
+    """While the firing is on nothing has failed to come; empty: it is over."""
+    return "not yet" if found["firing"].state == "open" else ""
+
+
 def _never_ready(found: Found) -> str:
-    if found["firing"].state == "open":
-        return "not yet"
+    if not_yet := _not_yet(found):
+        return not_yet
     known = any(row["metal_c"] is not None for row in found["estimates"])
     return "it did not get that far" if known else "not known: the metal was not estimated"
 

@@ -2,6 +2,7 @@
 
 from pathlib import Path
 
+from tests.supervisor.logbook import scribe_of
 from tests.web.conftest import Browser
 from tests.web.kept import chamber_c, keep_firings
 from tests.web.kept_melt import FORECAST, keep_a_melt, metal_c
@@ -44,6 +45,15 @@ def test_a_past_melt_shows_what_was_expected_beside_what_came(phone: Browser, fu
     assert "Gate asksexpected after 27 min came after 28 min" in page
     assert "Pour likelyexpected after 62 min, 54 to 71 came after 69 min" in page
     assert "Energy until thenexpected 2.3 kWh came 2.5 kWh" in page
+
+
+def test_what_has_not_come_is_not_yet_while_the_melt_goes_on_and_never_afterwards(
+    phone: Browser, furnace: Scripted, data: Path
+) -> None:
+    keep_a_melt(data, as_far_as_s=660)
+    with scribe_of(data):  # the supervisor writes on
+        assert "Gate asksexpected after 27 min came not yet" in said(phone.get("/melts/1").text.replace("<em>", " "))
+    assert "came it never asked" in said(phone.get("/melts/1").text.replace("<em>", " "))
 
 
 def test_a_past_melt_shows_its_dip_beside_the_estimate(phone: Browser, furnace: Scripted, data: Path) -> None:

@@ -175,6 +175,9 @@ def test_the_firing_that_runs_keeps_its_profile(phone: Browser, furnace: Scripte
     assert kept not in said(phone.get("/profiles/example/ingots-2kg").text)
     furnace.show(HEATING, profile={**HEATING["profile"], "name": "Ingots, 2 kg of 6082"})
     assert kept in said(phone.get("/profiles/example/ingots-2kg").text)
+    for over in ("aborted", "complete", "stopped"):
+        furnace.show(furnace.snapshot, state=over)
+        assert kept not in said(phone.get("/profiles/example/ingots-2kg").text)
 
 
 def test_the_list_says_what_is_one_s_own_and_what_is_to_be_copied(phone: Browser) -> None:

@@ -20,6 +20,7 @@ from web.drawing_profile import Picture, picture
 from web.kept_profiles import kept, save
 from web.pages.show import last_answer, page
 from web.parts import parts
+from web.pot import LIVE_STATES
 from web.profiles import ProfileFile, profile_files
 from web.replies import go_to
 from web.roles import looks, runs
@@ -141,7 +142,7 @@ def _shown(file: ProfileFile, draft: Draft, answer: Answer | None) -> Response:
 def _in_use(file: ProfileFile) -> bool:
     """The firing that runs now began with a profile of this name: it keeps its own text."""
     moment = parts().feed.latest()
-    if moment is None or moment.snapshot["firing"] is None:
+    if moment is None or moment.snapshot["firing"] is None or moment.snapshot["state"] not in LIVE_STATES:
         return False
     profile: Any = moment.snapshot["profile"]
     return profile is not None and profile["name"] == file.name

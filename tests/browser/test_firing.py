@@ -8,8 +8,11 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, Page, expect
 
-from tests.browser.conftest import Served, context, violations
+from hardware.clock import utc_ms
+from tests.browser.conftest import Served, context, pair, violations
 from tests.browser.firing import bench, go_on, headline, lever, running, start
+from web.book import Book
+from web.pairing import new_code
 
 
 @pytest.fixture
@@ -94,3 +97,11 @@ def test_a_phone_that_nobody_paired_stops_the_firing_of_another(
         page.get_by_role("button", name="Stop heating").click()
         expect(page.locator("#stopsaid")).to_have_text("Off, proved.")
     headline(stranger, "stopped")
+
+
+def test_a_phone_that_only_looks_gets_no_lever_of_the_bench(stranger: Page, served: Served) -> None:
+    code = new_code(Book(served.data / "book.db"), utc_ms(), "look")
+    pair(stranger, served._replace(code=code))
+    expect(stranger.locator("#bench")).to_contain_text("A phone that is paired to run moves its levers.")
+    expect(stranger.locator("#bench")).to_contain_text("In the pot: nothing.")
+    assert stranger.locator("#bench form").count() == 0

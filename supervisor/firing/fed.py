@@ -7,7 +7,10 @@ from supervisor.model.estimate import Estimator
 
 
 class Act(NamedTuple):
-    """Something that a person did, for the estimator: `add` (kg), `dip` (°C), `molten`, `pour`; `freeze` by a watch."""
+    """Something that a person did, for the estimator: `add` (kg), `dip` (°C), `molten`, `pour`; `freeze` by a watch.
+
+    `far`: a dip reading that is not believed yet.
+    """
 
     kind: str
     value: float = 0.0
@@ -33,6 +36,8 @@ def take(estimator: Estimator, act: Act, charge: Charge | None) -> None:
         estimator.put_in(act.value, charge)
     elif act.kind == "dip":
         estimator.dip(act.value)
+    elif act.kind == "far":
+        estimator.doubt_by_dip()
     elif act.kind == "molten":
         estimator.all_molten()
     elif act.kind == "pour":
@@ -40,7 +45,7 @@ def take(estimator: Estimator, act: Act, charge: Charge | None) -> None:
     elif act.kind == "freeze":
         estimator.freeze()
     else:
-        raise ValueError(f"act is {act.kind!r}; allowed: add, dip, molten, pour, freeze")
+        raise ValueError(f"act is {act.kind!r}; allowed: add, dip, far, molten, pour, freeze")
 
 
 def without_additions(acts: tuple[Act, ...]) -> tuple[Act, ...]:

@@ -57,16 +57,12 @@ def note(command: c.Note, turn: Turn) -> tuple[str, str]:
         why = "A dip reading needs its temperature."
     if why:
         return "", why
-    believed = True
-    if command.kind is c.NoteKind.DIP and command.temperature_c is not None:
-        believed = _believed(command.temperature_c, turn, run)
-        _compare(command.temperature_c, turn)
+    believed = _believed(command, turn, run)
     if command.kind in HANDS_IN and firing.state in LIVE:
         run.hands_in = True
     detail = {"kind": command.kind.value, "mass_kg": command.mass_kg, "temperature_c": command.temperature_c}
-    if not believed:
-        detail["believed"] = False
-    turn.event("note", {**detail, "text": command.text}, command.by.who, command.by.where)
+    detail |= {"text": command.text} | ({} if believed else {"believed": False})
+    turn.event("note", detail, command.by.who, command.by.where)
     said = _before(command.kind, turn)
     _for_the_estimate(command, run, believed=believed)
     if command.kind in OF_THE_CHARGE:
@@ -100,14 +96,21 @@ def _of_the_prepared(command: c.Note, turn: Turn) -> str:
     return "Noted for the charge that is prepared."
 
 
-def _believed(dip_c: float, turn: Turn, run: Run) -> bool:
-    """Not far from the estimate, or like another one that was."""
-    estimate, before, now_s = turn.firing.adviser.estimate, run.far_dip, turn.now_s
-    if estimate is None or estimate.doubt or abs(dip_c - estimate.metal_c) <= max(FAR_K, FAR_SD * estimate.sd_c):
+def _believed(command: c.Note, turn: Turn, run: Run) -> bool:
+    """A dip far from the estimate is not, and makes it doubt, until there is one near it or like the far one."""
+    dip_c, estimate, before = command.temperature_c, turn.firing.adviser.estimate, run.far_dip
+    if command.kind is not c.NoteKind.DIP or dip_c is None:
         return True
-    if before is not None and abs(dip_c - before[1]) <= LIKE_K and now_s - before[0] >= AGAIN_AFTER_S:
+    _compare(dip_c, turn)
+    if estimate is None or (estimate.doubt and before is None):
         return True
-    run.far_dip = (now_s, dip_c)
+    like = before is not None and abs(dip_c - before[1]) <= LIKE_K
+    again = before is not None and turn.now_s - before[0] >= AGAIN_AFTER_S
+    if abs(dip_c - estimate.metal_c) <= max(FAR_K, FAR_SD * estimate.sd_c) or (like and again):
+        run.far_dip = None
+        return True
+    if not like:
+        run.far_dip = (turn.now_s, dip_c)
     return False
 
 
@@ -129,8 +132,7 @@ def _for_the_estimate(command: c.Note, run: Run, *, believed: bool) -> None:
     kind, boost = command.kind, run.boost
     if kind is c.NoteKind.DIP and command.temperature_c is not None:
         boost.dip_c = max(command.temperature_c, boost.dip_c or command.temperature_c)
-        if believed:
-            run.acts.append(Act("dip", command.temperature_c))
+        run.acts.append(Act("dip", command.temperature_c) if believed else Act("far"))
     elif kind is c.NoteKind.ALL_MOLTEN:
         run.acts.append(Act("molten"))
     elif kind is c.NoteKind.POUR:

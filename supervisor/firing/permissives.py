@@ -79,9 +79,7 @@ def _sensor(facts: Facts) -> tuple[Permissive, ...]:
             "Hot and cold junction agreed while the furnace was cold."
             if checked
             else "Hot and cold junction have not been seen to agree within 2.5 K since it was last below 40 °C.",
-            ""
-            if checked
-            else "Let it cool on with the lid shut. Look at the sensor only if they differ at the room's temperature.",
+            "" if checked else "Let it cool on, lid shut. Look at the sensor only if they differ when all is cold.",
         ),
         Permissive(
             "chamber below the top",

@@ -113,7 +113,8 @@ def _at_rest(memory: Memory, facts: Facts) -> Headline:
     if cooling is not None:
         return cooling
     if firing.run is not None and firing.run.gave_up and memory.belief.monotonic_s - firing.entered_s < GAVE_UP_SAID_S:
-        return Headline("Not started:", "no heat", f"came, {firing.run.gave_up}. Prepare it again.", "wanted")
+        after = f"came, {firing.run.gave_up}. Prepare it again."
+        return Headline("Not started:", "no heat", f"{after} {untouched}" if too_hot else after, "wanted")
     if too_hot:
         return hot(memory, before) or Headline(f"{before} heat is", "off,", f"proved. {untouched}", "stay")
     locked = unlocked_so_far(memory)

@@ -235,13 +235,11 @@ def _note(by: By, fields: Fields, _: ReadProfile) -> Command:
         raise fields.wrong("mass_kg", f"{allowed}, more than 0 kg")
     if has_reading and temperature_c is None:
         raise fields.wrong("temperature_c", "what the probe read, in °C")
-    text = fields.text("text", 500, least=int(kind is NoteKind.REMARK), one_line=False) if _said(fields, kind) else ""
+    remark = kind is NoteKind.REMARK
+    said = remark or fields.get("text") is not None
+    text = fields.text("text", 500, least=int(remark), one_line=False) if said else ""
     epoch = fields.epoch() if kind is NoteKind.WORD else fields.epoch_or_none()
     return Note(by, kind, epoch, mass_kg, temperature_c, text)
-
-
-def _said(fields: Fields, kind: NoteKind) -> bool:
-    return fields.get("text") is not None or kind is NoteKind.REMARK
 
 
 def _adopt(by: By, fields: Fields, _: ReadProfile) -> Command:

@@ -69,7 +69,7 @@ class Estimator(Carried):
         super().__init__(furnace, model, reading_c=reading_c, charge=charge, beside=OPEN_LOOP_MASSES)
         self._model = model
         self._drained = drained
-        self._frozen = self._dipped = False
+        self._frozen = self._dipped = self._far = False
         self._silent_s = 0.0
         self.residual_k: float | None = None
         self._strange = strangeness(model)
@@ -151,7 +151,11 @@ class Estimator(Carried):
         points = points_of(self._belief)
         expected = self._reduced.metal_c(points[:S], self._metal)
         self._take(corrected(self._belief, points, expected, metal_c, DIP_SD_K**2, self._learns).belief)
-        self._dipped = True
+        self._dipped, self._far = True, False
+
+    def doubt_by_dip(self) -> None:
+        """Somebody read a temperature far from this one: nothing is said of the metal until another dip is believed."""
+        self._far = True
 
     def all_molten(self) -> None:
         """Somebody looked: all of it is liquid."""
@@ -198,6 +202,8 @@ class Estimator(Carried):
     def _doubt(self, phase: str, half_k: float) -> str:
         if self._frozen:
             return "A finding stood against the sensor in this firing, so the metal is reckoned by the power alone."
+        if self._far:
+            return "The last dip reading is far from what is reckoned: dip again."
         if self._silent_s > _MOST_SILENT_S:
             return f"There has been no reading for {self._silent_s:.0f} s."
         if not self._drained:

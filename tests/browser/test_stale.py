@@ -71,6 +71,7 @@ def test_killed_pages_grow_old_and_come_back_with_what_happened(
     for page in both:
         assert "This page is old" in page.locator("h1").inner_text().replace("\n", " ")
         assert page.get_by_role("button", name="Stop heating").is_enabled()
+        assert page.locator(".stop small").inner_text() == "repeats until answered"
     furnace.show(TRIPPED)
     port = served.address.rpartition(":")[2]
     with serving([*WEB, "--data", str(served.data), "--host", "127.0.0.1", "--port", port], served.data):

@@ -126,3 +126,12 @@ def in_a_boost(*, metal_c: float = 600.0, **made: Any) -> FurnaceAtHand:
     assert run is not None
     hand.run_until(lambda: run.boost.on and hand.furnace.state.metal_mean_c >= metal_c, 3600.0)
     return hand
+
+
+def all_liquid(since_s: int) -> FurnaceAtHand:
+    """A little metal, of which all was called liquid so many seconds ago."""
+    hand = knowing()
+    charged(hand, boosted_melt(mass_kg=0.6))
+    hand.answer_everything()
+    hand.run_until(lambda: hand.memory.adviser.follow.liquid_s > since_s, 6000.0)
+    return hand

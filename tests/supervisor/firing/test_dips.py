@@ -7,18 +7,14 @@ import pytest
 from supervisor.firing import commands as c
 from supervisor.firing.notes import AGAIN_AFTER_S, FAR_K
 from supervisor.rehearsal.copied import in_a_copy
-from tests.supervisor.firing.knowing import boosted_melt, charged, knowing
+from tests.supervisor.firing.knowing import all_liquid
 from tests.supervisor.furnace_at_hand import FurnaceAtHand
 
 
 @pytest.fixture(scope="module")
 def melted() -> FurnaceAtHand:
     """All metal is liquid, and estimated without doubt."""
-    hand = knowing()
-    charged(hand, boosted_melt(mass_kg=0.6))
-    hand.answer_everything()
-    hand.run_until(lambda: hand.memory.adviser.follow.liquid_s > 60, 6000.0)
-    return hand
+    return all_liquid(60)
 
 
 def metal_c(hand: FurnaceAtHand) -> float:
@@ -46,6 +42,22 @@ def test_a_reading_far_from_the_estimate_is_kept_and_not_believed(melted: Furnac
     assert abs(after_c - before_c) < 10.0
 
 
+def test_until_another_one_is_believed_nothing_is_said_of_the_metal(melted: FurnaceAtHand) -> None:
+    def doubts() -> list[str]:
+        found = []
+        for reading_c in (73.0, 72.0, round(metal_c(melted))):
+            melted.note(c.NoteKind.DIP, temperature_c=float(reading_c))
+            melted.wait(10.0)
+            estimate = melted.memory.adviser.estimate
+            assert estimate is not None
+            found.append(estimate.doubt)
+        return found
+
+    first, second, third = in_a_copy(doubts)
+    assert first == second == "The last dip reading is far from what is reckoned: dip again."
+    assert third == ""
+
+
 def test_it_stands_in_the_log_as_not_believed_and_nothing_is_learned_from_it(melted: FurnaceAtHand) -> None:
     def noted() -> dict[str, object]:
         melted.note(c.NoteKind.DIP, temperature_c=73.0)
@@ -64,7 +76,7 @@ def test_it_stands_in_the_log_as_not_believed_and_nothing_is_learned_from_it(mel
 def test_a_second_one_like_it_is_believed_but_not_a_tap_twice(melted: FurnaceAtHand) -> None:
     far_c = metal_c(melted) + FAR_K + 40.0
     said, before_c, after_c = in_a_copy(lambda: dipped(melted, far_c, far_c + 5.0))
-    assert said.startswith("Noted. The estimate said")
+    assert said == "Noted."  # it had nothing to say of its own meanwhile
     assert after_c > before_c + 50.0
     said, before_c, after_c = in_a_copy(lambda: dipped(melted, far_c, far_c, apart_s=2.0))
     assert said.startswith("Noted, and not believed yet.")

@@ -65,6 +65,20 @@ def test_going_on_starts_from_the_reading_at_the_segments_rate() -> None:
     assert now_c <= began_c + 60.0 * 600.0 / 3600.0 + 0.5  # no lost time made up
 
 
+def test_going_on_starts_from_the_reading_also_where_the_governor_had_moved_the_chamber() -> None:
+    hand = running(bake(to_c=600.0, rate_c_per_h=600.0), start_c=300.0)
+    hand.wait(60.0)
+    hand.hold()
+    hand.wait(5.0)
+    run, before_c = hand.memory.firing.run, hand.reading_c
+    assert run is not None
+    run.walk.setpoint_c, run.boost.moved_k = before_c + 30.0, -6.0
+    assert hand.resume().accepted
+    hand.run_until(lambda: hand.state is State.RUNNING, 5.0)
+    hand.wait(1.0)
+    assert hand.memory.firing.setpoint_c == pytest.approx(before_c, abs=2.5)  # no fast climb back of what never was
+
+
 def test_after_a_hold_no_more_heat_flows_than_in_a_fresh_start_at_the_same_reading() -> None:
     profile = bake(to_c=600.0, rate_c_per_h=600.0)
     hand = running(profile, start_c=400.0)

@@ -178,3 +178,27 @@ def test_with_nothing_learned_less_is_told(
     view = with_nothing_learned(hand, mean_10_k, mean_120_k)
     warmer = WarmerThanPower().judge(view)
     assert spoken(view) | ({warmer.watch} if warmer is not None else set()) == who
+
+
+@pytest.mark.parametrize(
+    ("shut_ago_s", "moves_k_per_s", "owed", "speaks"),
+    [
+        (70.0, -0.1, 25.0, True),
+        (70.0, 0.1, 25.0, False),  # it is heated, and the meter silent: that has a watch of its own
+        (70.0, -0.1, 5.0, False),
+        (30.0, -0.1, 25.0, False),  # it still falls from the open lid
+    ],
+)
+def test_after_a_lid_full_power_without_a_pulse_under_a_falling_reading_is_missing_heat(
+    hand: FurnaceAtHand, monkeypatch: pytest.MonkeyPatch, shut_ago_s: float, moves_k_per_s: float, owed: float,
+    *, speaks: bool,
+) -> None:  # fmt: skip
+    """Nothing is held against the model for three minutes after a lid."""
+    firing = hand.memory.firing
+    monkeypatch.setattr(firing.lid, "last_shut_s", hand.now_s - shut_ago_s)
+    monkeypatch.setattr(firing.power, "expected", firing.power.expected_then + owed)
+    history = History()
+    for second in range(200):
+        history.append(640.0 + moves_k_per_s * second, 680.0, 1.0, 0)
+    view = seen(hand, history, 0.0)._replace(innovations=Innovations(None, None, None, None, True))
+    assert (ColderThanPower().judge(view) is not None) is speaks

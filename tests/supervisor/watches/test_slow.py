@@ -7,9 +7,10 @@ import pytest
 from supervisor.firing.follow import Follow
 from supervisor.watches.history import History
 from supervisor.watches.hold import NeedsMorePower
+from supervisor.watches.model import ColderThanPower
 from supervisor.watches.off import breaks_off
 from supervisor.watches.view import Innovations, View
-from tests.supervisor.firing.knowing import boosted_melt, charged, knowing
+from tests.supervisor.firing.knowing import all_liquid
 from tests.supervisor.furnace_at_hand import FurnaceAtHand
 
 
@@ -45,11 +46,7 @@ def seen_with(
 @pytest.fixture(scope="module")
 def melted() -> FurnaceAtHand:
     """All metal has just been called liquid."""
-    hand = knowing()
-    charged(hand, boosted_melt(mass_kg=0.6))
-    hand.answer_everything()
-    hand.run_until(lambda: hand.memory.adviser.follow.liquid_s > 10, 6000.0)
-    return hand
+    return all_liquid(10)
 
 
 @pytest.fixture
@@ -177,3 +174,57 @@ def test_as_a_boost_ends_over_melting_metal_a_sudden_fall_alone_does_not_tell(
         history=history, innovations=Innovations(-1.7, 0.6, -0.1, 0.2, True, -1.4, 0.3, 0.3, -1.3, -1.3)
     )
     assert (breaks_off(view) != "") is speaks
+
+
+def governed() -> History:
+    """The governor lets go of the chamber and takes it up again: power moves, the reading stands."""
+    history = History()
+    for second in range(700):
+        history.append(720.0, 720.0, 0.05 if 580 < second <= 650 else 0.4, 0)
+    return history
+
+
+@pytest.mark.parametrize(("now_k", "speaks"), [(-1.4, False), (-1.8, True)])
+def test_where_power_has_moved_two_minutes_must_be_further_off(
+    hand: FurnaceAtHand, now_k: float, *, speaks: bool
+) -> None:
+    hand.memory.adviser.follow.liquid_s = 700
+    found = NeedsMorePower().judge(seen_with(hand, 0.0, now_k=now_k)._replace(history=governed()))
+    assert (found is not None) is speaks
+
+
+def test_what_has_sunk_while_power_moved_says_nothing(hand: FurnaceAtHand, monkeypatch: pytest.MonkeyPatch) -> None:
+    adviser = hand.memory.adviser
+    assert adviser.estimate is not None
+    monkeypatch.setattr(adviser, "estimate", replace(adviser.estimate, phase="liquid", sank_k=-14.0))
+    adviser.follow.liquid_s = 1100
+    assert NeedsMorePower().judge(seen_with(hand, 0.0)) is not None
+    assert NeedsMorePower().judge(seen_with(hand, 0.0)._replace(history=governed())) is None
+
+
+@pytest.mark.parametrize(
+    ("mean_10_k", "moves", "speaks"), [(-1.7, False, True), (-1.7, True, False), (-2.2, True, True)]
+)
+def test_a_sudden_fall_must_be_deeper_where_heat_has_come_back(
+    hand: FurnaceAtHand, mean_10_k: float, *, moves: bool, speaks: bool
+) -> None:
+    """As a hold is left, or the governor takes the chamber up: a reading that is late came to 1.7 K."""
+    hand.memory.adviser.follow.liquid_s = 900
+    view = seen_with(hand, 0.0)._replace(
+        history=governed() if moves else holds(0.4, 0.4),
+        innovations=Innovations(mean_10_k, -0.6, -0.1, 0.2, True, -1.4, 0.3, 0.3, -1.3, -1.3),
+    )
+    assert (breaks_off(view) != "") is speaks
+
+
+@pytest.mark.parametrize(
+    ("liquid_s", "mean_10_k", "mean_30_k", "speaks"),
+    [(200, -3.7, -3.3, False), (200, -5.7, -4.0, True), (900, -3.7, -3.3, True)],
+)
+def test_metal_that_ends_to_melt_late_is_no_missing_heat(
+    hand: FurnaceAtHand, liquid_s: int, mean_10_k: float, mean_30_k: float, *, speaks: bool
+) -> None:
+    """A tenth more of it than was entered: a model calls it liquid too early."""
+    hand.memory.adviser.follow.liquid_s = liquid_s
+    view = seen_with(hand, -1.0)._replace(innovations=Innovations(mean_10_k, mean_30_k, -1.5, -1.0, True))
+    assert (ColderThanPower().judge(view) is not None) is speaks
